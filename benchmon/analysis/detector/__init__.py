@@ -1,0 +1,1 @@
+"""Throttle events and their cause, pushed one sample at a time."""

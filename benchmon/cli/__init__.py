@@ -1,0 +1,1 @@
+"""Arguments to the parts; one module for each command."""

@@ -1,0 +1,1 @@
+"""Work for the processor; nothing of it survives the recorder."""

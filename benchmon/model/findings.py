@@ -1,0 +1,181 @@
+"""What the analysis concludes about a session besides throttle events: phases, settling, the thermal verdict.
+
+All are computed, live and later by the same code; none is stored in a session file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from benchmon.model.events import ThrottleEvent
+from benchmon.model.records import Machine, Mark, SessionHeader, Setting
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A computed number with its 95 % interval, or the reason why there is none."""
+
+    value: float | None = None
+    low: float | None = None
+    high: float | None = None
+    why_not: str | None = None
+    """A sentence; set exactly when ``value`` is None."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Plain statistics of one channel over a stretch of time."""
+
+    mean: float
+    least: float
+    greatest: float
+    last: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """Whether a quantity had settled within a phase, by the criterion named."""
+
+    settled: bool | None
+    """None: it cannot be said; ``why`` says why."""
+    settled_at_s: float | None
+    """Session time at which the criterion was first met for good [s]."""
+    remaining: float | None
+    """Change per criterion window at the end of the phase, in the quantity's unit: how far from settled it ended."""
+    criterion: str
+    """``at most 3 K in 30 min (IEC 62368-1 B.1.6)``."""
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What a phase was expected to do, said at ``said_at_s``. All temperatures [°C], times on the session's axis [s]."""
+
+    said_at_s: float
+    phase: str
+    settles_at_c: Figure
+    within_1k_at_s: Figure
+    """Session time at which it will be within 1 K of settled."""
+    limit_at_s: Figure
+    """Session time at which the limit will be reached; ``why_not`` says so if it will not be."""
+    limit_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseFindings:
+    """One row of the bench sheet."""
+
+    name: str
+    start_s: float
+    end_s: float | None
+    """None while it lasts."""
+    means: Mapping[str, Spread]
+    """Spread of each channel that was read, by key; ``wall_w`` also from entered readings."""
+    room_c: float | None = None
+    wall_w: float | None = None
+    score: float | None = None
+    score_name: str = ""
+    settling: Mapping[str, Settling] = field(default_factory=dict)
+    """By canonical key: processor temperature, package power, clock."""
+    resistance_k_per_w: Figure = Figure(why_not="not computed")
+    energy_j: Figure = Figure(why_not="not computed")
+    score_per_watt: Figure = Figure(why_not="no score was entered")
+    score_per_kwh: Figure = Figure(why_not="no score was entered")
+    events: tuple[int, ...] = ()
+    """Numbers of the throttle events that touch this phase."""
+
+
+@dataclass(frozen=True, slots=True)
+class ThermalLine:
+    """Temperature rise over package power: rise = intercept + slope · power, over settled phases that belong together."""
+
+    slope_k_per_w: Figure
+    intercept_k: Figure
+    covariance: float
+    """Of slope and intercept [K²/W]."""
+    degrees_of_freedom: float
+    phases: tuple[str, ...]
+    """The phases it was drawn through."""
+    left_out: Mapping[str, str] = field(default_factory=dict)
+    """Phase name → why it does not belong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Capacity:
+    """Watts the cooler holds at the limit temperature."""
+
+    measured_w: Figure
+    """From a throttled plateau."""
+    predicted_w: Figure
+    """From resistance or line, for a part that never reached the limit."""
+    agree: bool | None = None
+    """Whether the two agree within their uncertainty; None if one is missing."""
+
+
+@dataclass(frozen=True, slots=True)
+class ThermalFindings:
+    """The thermal verdict."""
+
+    room_c: Figure
+    room_source: str
+    limit_c: Figure
+    limit_source: str
+    """``the sensors``, ``an observed plateau`` or ``given by you``."""
+    resistance_k_per_w: Figure
+    line: ThermalLine | None
+    line_why_not: str
+    capacity: Capacity
+    sentences: tuple[str, ...] = ()
+    """The verdict as a careful person would write it."""
+
+
+@dataclass(frozen=True, slots=True)
+class WallFindings:
+    """Wall power against package power: wall = own draw + slope · package."""
+
+    own_draw_w: Figure
+    slope: Figure
+    """Watts at the wall for each watt of package power."""
+    efficiency: Figure
+    """Implied efficiency of supply and regulators, 0 … 1."""
+    efficiency_floor: float | None
+    """Published least average efficiency for an external supply of this size, 0 … 1."""
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Quality:
+    """How far the recording itself can be trusted."""
+
+    sample_count: int
+    duration_s: float
+    gap_count: int
+    missing_s: float
+    """Time within gaps [s]."""
+    unread: Mapping[str, str] = field(default_factory=dict)
+    """Channel key → why it is or was not read."""
+    notes: tuple[str, ...] = ()
+    """Sentences: the file is cut, the room drifted …"""
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """Everything concluded about one session; what reports and sheets print."""
+
+    header: SessionHeader
+    machine: Machine | None
+    settings: Mapping[str, Setting]
+    """Latest value of each setting, by key."""
+    tags: Mapping[str, str]
+    marks: tuple[Mark, ...]
+    """Those that hold: withdrawn and corrected ones are left out."""
+    phases: tuple[PhaseFindings, ...]
+    events: tuple[ThrottleEvent, ...]
+    thermal: ThermalFindings
+    forecasts: tuple[Forecast, ...]
+    wall: WallFindings
+    quality: Quality
+    detector_version: str
+    is_complete: bool

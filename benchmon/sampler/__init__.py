@@ -1,0 +1,1 @@
+"""Values to timed samples: deadlines, gaps, cost."""

@@ -1,0 +1,1 @@
+"""Records to file and back. The only package that knows the format."""

@@ -1,0 +1,1 @@
+"""One file for each sheet format: a Summary to text."""
