@@ -51,7 +51,7 @@ class Settling:
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """What a phase was expected to do, said at ``said_at_s``. All temperatures [°C], times on the session's axis [s]."""
+    """What a phase was expected to do. Temperatures [°C], times on the session's axis [s]."""
 
     said_at_s: float
     phase: str
@@ -89,7 +89,7 @@ class PhaseFindings:
 
 @dataclass(frozen=True, slots=True)
 class ThermalLine:
-    """Temperature rise over package power: rise = intercept + slope · power, over settled phases that belong together."""
+    """Rise over package power: rise = intercept + slope · power, over settled phases that belong together."""
 
     slope_k_per_w: Figure
     intercept_k: Figure

@@ -1,0 +1,146 @@
+"""Sentences that more than one view says: throttle events, load changes, marks. Words only, no layout."""
+
+from __future__ import annotations
+
+from benchmon.model.events import Cause, ThrottleEvent
+from benchmon.model.findings import Figure, Forecast
+from benchmon.model.records import ChannelState, Gap, LoadAction, LoadChange, Mark, MarkKind
+from benchmon.model.units import Unit
+from benchmon.views.numbers import NOT_READ, clock_ghz, duration, figure_text, plain, quantity, share
+
+CAUSE_WORDS = {
+    Cause.THERMAL: "heat",
+    Cause.POWER_LIMIT: "a power limit",
+    Cause.OUTSIDE: "a limit from outside",
+    Cause.UNEXPLAINED: "something unexplained",
+}
+"""What holds the processor back, as it follows ``held back by``."""
+
+CAUSE_LETTERS = {Cause.THERMAL: "H", Cause.POWER_LIMIT: "P", Cause.OUTSIDE: "O", Cause.UNEXPLAINED: "?"}
+"""One letter for each cause, where there is room for no more; never colour alone."""
+
+
+def change(before: float | None, after: float | None, unit: Unit) -> str:
+    """``34.8 → 22.1 W``; empty if neither is known."""
+    if before is None and after is None:
+        return ""
+    if unit is Unit.MEGAHERTZ:
+        first = NOT_READ if before is None else plain(before / 1000, 2)
+        return f"{first} → {clock_ghz(after)}"
+    return f"{NOT_READ if before is None else plain(before, 1)} → {quantity(after, unit)}"
+
+
+def event_figures(event: ThrottleEvent) -> str:
+    """Clock and power before and held: ``2.40 → 1.38 GHz, 34.8 → 22.1 W``."""
+    parts = (
+        change(event.clock_before_mhz, event.clock_held_mhz, Unit.MEGAHERTZ),
+        change(event.power_before_w, event.power_held_w, Unit.WATT),
+    )
+    return ", ".join(part for part in parts if part)
+
+
+def event_sentence(event: ThrottleEvent) -> str:
+    """One sentence for an event, open or closed.
+
+    ``Held at 73 °C by heat since 3:05: 2.40 → 1.38 GHz, 34.8 → 22.1 W.``
+    """
+    plateau = f" at {quantity(event.temp_plateau_c, Unit.CELSIUS)}" if event.temp_plateau_c is not None else ""
+    by = CAUSE_WORDS[event.cause]
+    if event.is_open:
+        head = f"Held{plateau} by {by} since {duration(event.start_s)}"
+    else:
+        length = duration((event.end_s or 0.0) - event.start_s)
+        head = f"Was held{plateau} by {by} from {duration(event.start_s)} to {duration(event.end_s)} ({length})"
+    figures = event_figures(event)
+    return f"{head}: {figures}." if figures else f"{head}."
+
+
+def event_details(event: ThrottleEvent) -> tuple[str, ...]:
+    """What else is known of an event, a sentence each: evidence, doubt, share, work lost."""
+    lines = [f"{sentence}." if not sentence.endswith(".") else sentence for sentence in event.evidence]
+    lines = [line[:1].upper() + line[1:] for line in lines]
+    lines.append(f"Confidence in this cause: {share(event.confidence)}.")
+    if event.would_settle:
+        lines.append(f"What would settle it: {event.would_settle}.")
+    if event.limited_share is not None:
+        recovered = f", recovering {event.recoveries} times" if event.recoveries else ""
+        lines.append(f"Limited {share(event.limited_share)} of that time{recovered}.")
+    if event.work_lost is not None:
+        lines.append(f"Work lost: {share(event.work_lost)}.")
+    if event.revision:
+        first = CAUSE_WORDS[event.first_cause]
+        lines.append(f"First announced at {duration(event.announced_s)} as {first}; revised {event.revision} times.")
+    return tuple(lines)
+
+
+def load_sentence(record: LoadChange) -> str:
+    """``Load started: matrix work on all 2 cores.``"""
+    because = f" ({record.reason})" if record.reason else ""
+    match record.action:
+        case LoadAction.STARTED:
+            return f"Load started: {record.what}{because}."
+        case LoadAction.STOPPED:
+            return f"Load stopped: {record.what}{because}."
+        case LoadAction.EXITED:
+            status = "" if record.exit_status is None else f" with status {record.exit_status}"
+            return f"Load ended by itself{status}: {record.what}{because}."
+        case LoadAction.FAILED:
+            return f"Load could not be started: {record.what}{because}."
+
+
+def mark_sentence(mark: Mark) -> str:
+    """What was entered, in words: ``Wall reading 41.5 W.``"""
+    ago = mark.entered_s - mark.t_s
+    back = f" (from {duration(mark.t_s)})" if ago >= 1 else ""
+    corrected = f", in place of entry {mark.replaces}" if mark.replaces is not None else ""
+    match mark.kind:
+        case MarkKind.PHASE:
+            text = f"Phase: {mark.text}"
+        case MarkKind.WALL:
+            text = f"Wall reading {quantity(mark.value, Unit.WATT)}"
+        case MarkKind.ROOM:
+            text = f"Room temperature {quantity(mark.value, Unit.CELSIUS)}"
+        case MarkKind.SCORE:
+            text = f"Score {NOT_READ if mark.value is None else f'{mark.value:g}'} {mark.text}".rstrip()
+        case MarkKind.NOTE:
+            text = f"Note: {mark.text}"
+        case MarkKind.TAG:
+            text = f"Tag {mark.text}"
+        case MarkKind.WITHDRAW:
+            return f"Entry {mark.replaces} withdrawn."
+    return f"{text}{corrected}{back}."
+
+
+def gap_sentence(gap: Gap) -> str:
+    """``No samples for 4.2 s from 1:30 (the machine slept).``"""
+    why = {"late": "the recorder was not let run", "suspend": "the machine slept", "missing": "missing in the table"}
+    seconds = plain(gap.end_s - gap.start_s, 1)
+    return f"No samples for {seconds} s from {duration(gap.start_s)} ({why.get(gap.reason, gap.reason)})."
+
+
+def channel_sentence(state: ChannelState, label: str) -> str:
+    """``processor temperature is not read: device gone.``"""
+    if state.readable:
+        return f"{label} is read again."
+    return f"{label} is not read: {state.reason or 'no reason given'}."
+
+
+def forecast_sentence(forecast: Forecast, now_s: float) -> str:
+    """``Settles at 81 ± 2 °C, within 1 K in about 6:00; reaches its 90 °C limit in 0:40.``; the reason if it can't."""
+    if forecast.settles_at_c.value is None:
+        return f"No forecast yet: {forecast.settles_at_c.why_not}." if forecast.settles_at_c.why_not else ""
+    text = f"Settles at {figure_text(forecast.settles_at_c, '°C', most_decimals=0)}"
+    within = _time_until(forecast.within_1k_at_s, now_s)
+    if within:
+        text += f", within 1 K {within}"
+    limit = _time_until(forecast.limit_at_s, now_s)
+    if limit:
+        text += f"; reaches its limit of {quantity(forecast.limit_c, Unit.CELSIUS, 1.0)} {limit}"
+    return text + "."
+
+
+def _time_until(at_s: Figure, now_s: float) -> str:
+    if at_s.value is None:
+        return ""
+    left = at_s.value - now_s
+    return "by now" if left <= 0 else f"in about {duration(left)}"
