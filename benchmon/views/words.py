@@ -74,7 +74,7 @@ def event_details(event: ThrottleEvent) -> tuple[str, ...]:
 
 
 def load_sentence(record: LoadChange) -> str:
-    """``Load started: matrix work on all 2 cores.``"""
+    """What happened to the load: ``Load started: matrix work on all 2 cores``."""
     because = f" ({record.reason})" if record.reason else ""
     match record.action:
         case LoadAction.STARTED:
@@ -89,7 +89,7 @@ def load_sentence(record: LoadChange) -> str:
 
 
 def mark_sentence(mark: Mark) -> str:
-    """What was entered, in words: ``Wall reading 41.5 W.``"""
+    """What was entered, in words: ``Wall reading 41.5 W``."""
     ago = mark.entered_s - mark.t_s
     back = f" (from {duration(mark.t_s)})" if ago >= 1 else ""
     corrected = f", in place of entry {mark.replaces}" if mark.replaces is not None else ""
@@ -112,21 +112,21 @@ def mark_sentence(mark: Mark) -> str:
 
 
 def gap_sentence(gap: Gap) -> str:
-    """``No samples for 4.2 s from 1:30 (the machine slept).``"""
+    """A hole in the samples: ``No samples for 4.2 s from 1:30 (the machine slept)``."""
     why = {"late": "the recorder was not let run", "suspend": "the machine slept", "missing": "missing in the table"}
     seconds = plain(gap.end_s - gap.start_s, 1)
     return f"No samples for {seconds} s from {duration(gap.start_s)} ({why.get(gap.reason, gap.reason)})."
 
 
 def channel_sentence(state: ChannelState, label: str) -> str:
-    """``processor temperature is not read: device gone.``"""
+    """A channel lost or back: ``processor temperature is not read: device gone``."""
     if state.readable:
         return f"{label} is read again."
     return f"{label} is not read: {state.reason or 'no reason given'}."
 
 
 def forecast_sentence(forecast: Forecast, now_s: float) -> str:
-    """``Settles at 81 ± 2 °C, within 1 K in about 6:00; reaches its 90 °C limit in 0:40.``; the reason if it can't."""
+    """``Settles at 81 ± 2 °C, within 1 K in about 6:00; reaches its limit of 90 °C in about 0:40``; or why not."""
     if forecast.settles_at_c.value is None:
         return f"No forecast yet: {forecast.settles_at_c.why_not}." if forecast.settles_at_c.why_not else ""
     text = f"Settles at {figure_text(forecast.settles_at_c, '°C', most_decimals=0)}"

@@ -1,0 +1,158 @@
+"""Recording without a screen: one readable line a second, and everything that happens as a sentence of its own.
+
+Made for screen readers, logs and very small machines: it says all that the screen says.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol, TextIO
+
+from benchmon.model import keys
+from benchmon.model.channel import Channel
+from benchmon.model.events import ThrottleEvent
+from benchmon.model.findings import Forecast
+from benchmon.model.records import (
+    ChannelState,
+    Gap,
+    LoadChange,
+    Machine,
+    Mark,
+    MarkKind,
+    Record,
+    Sample,
+    SessionEnd,
+    SessionHeader,
+    Setting,
+)
+from benchmon.views.numbers import clock_ghz, duration, plain_ascii, quantity
+from benchmon.views.words import (
+    channel_sentence,
+    event_details,
+    event_sentence,
+    forecast_sentence,
+    gap_sentence,
+    load_sentence,
+    mark_sentence,
+)
+
+_SHOWN = (keys.CLOCK, keys.PACKAGE_POWER, keys.WALL_POWER, keys.PROCESSOR_TEMP, keys.LOAD, keys.WORK_RATE)
+_FORECAST_EVERY_S = 60.0
+
+
+class Analyst(Protocol):
+    """What turns records into meaning; ``LiveAnalysis`` is one."""
+
+    @property
+    def forecast(self) -> Forecast | None:
+        """The latest forecast; None if there is none to give."""
+
+    def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
+        """Take the next record; return events that are new or changed."""
+
+
+class LineOutput:
+    """A sink that writes lines.
+
+    Args:
+        out: where the lines go.
+        analyst: finds the throttle events; None writes readings only.
+        every_s: session seconds between lines of readings.
+        ascii_only: write nothing but ASCII.
+    """
+
+    def __init__(self, out: TextIO, analyst: Analyst | None, *, every_s: float = 1.0, ascii_only: bool = False) -> None:
+        self._out = out
+        self._analyst = analyst
+        self._every_s = every_s
+        self._ascii = ascii_only
+        self._channels: tuple[Channel, ...] = ()
+        self._phase = ""
+        self._due_s = 0.0
+        self._forecast_due_s = 0.0
+        self._said: dict[int, tuple[object, ...]] = {}
+
+    def accept(self, record: Record) -> None:
+        """Write what the record means, if anything."""
+        events = self._analyst.feed(record) if self._analyst is not None else ()
+        match record:
+            case SessionHeader():
+                self._begin(record)
+            case Sample():
+                self._sample(record)
+            case Mark():
+                if record.kind is MarkKind.PHASE:
+                    self._phase = record.text
+                self._say(record.entered_s, mark_sentence(record))
+            case LoadChange():
+                self._say(record.t_s, load_sentence(record))
+            case Gap():
+                self._say(record.end_s, gap_sentence(record))
+            case ChannelState():
+                self._say(record.t_s, channel_sentence(record, self._label(record.key)))
+            case SessionEnd():
+                self._say(record.t_s, f"Recording ended: {record.reason}.")
+            case Setting() | Machine():
+                pass
+        for event in events:
+            self._event(event)
+
+    def _begin(self, header: SessionHeader) -> None:
+        self._channels = header.channels
+        if header.time_scale != 1:
+            self._write(f"Virtual bench ({header.virtual}): time runs {header.time_scale:g} times faster than real.")
+
+    def _sample(self, sample: Sample) -> None:
+        if sample.t_s < self._due_s:
+            return
+        self._due_s = (sample.t_s // self._every_s + 1) * self._every_s
+        parts = [
+            self._reading(channel, value)
+            for key in _SHOWN
+            for channel, value in zip(self._channels, sample.values, strict=True)
+            if channel.key == key
+        ]
+        self._say(sample.t_s, "  ".join((self._phase.ljust(10), *parts)))
+        self._forecast(sample.t_s)
+
+    def _forecast(self, now_s: float) -> None:
+        forecast = self._analyst.forecast if self._analyst is not None else None
+        if forecast is None or now_s < self._forecast_due_s or forecast.settles_at_c.value is None:
+            return
+        self._forecast_due_s = now_s + _FORECAST_EVERY_S
+        self._say(now_s, forecast_sentence(forecast, now_s))
+
+    def _event(self, event: ThrottleEvent) -> None:
+        """Say an event when it is announced, when its cause is revised, and when it ends."""
+        state = (event.cause, event.is_open)
+        known = self._said.get(event.number)
+        if known == state:
+            return
+        self._said[event.number] = state
+        at_s = event.announced_s if event.end_s is None else event.end_s
+        if known is None:
+            word = "THROTTLING"
+        elif event.is_open:
+            word = "THROTTLING, cause revised"
+        else:
+            word = "THROTTLING ENDED"
+        self._say(at_s, f"{word}: {event_sentence(event)}")
+        for detail in event_details(event) if known is None or not event.is_open else ():
+            self._say(at_s, f"  {detail}")
+
+    def _reading(self, channel: Channel, value: float | None) -> str:
+        if channel.key == keys.CLOCK:
+            return f"clock {clock_ghz(value)}"
+        words = {keys.PACKAGE_POWER: "package", keys.WALL_POWER: "wall", keys.PROCESSOR_TEMP: "temp"}
+        word = words.get(channel.key, channel.key.split("_", maxsplit=1)[0])
+        return f"{word} {quantity(value, channel.unit, channel.resolution)}"
+
+    def _label(self, key: str) -> str:
+        return next((channel.label for channel in self._channels if channel.key == key), key)
+
+    def _say(self, t_s: float, text: str) -> None:
+        self._write(f"{duration(t_s):>7}  {text}")
+
+    def _write(self, text: str) -> None:
+        text = text.rstrip()
+        self._out.write((plain_ascii(text) if self._ascii else text) + "\n")
+        self._out.flush()

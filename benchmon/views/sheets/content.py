@@ -1,0 +1,218 @@
+"""What a sheet says, before it has a format: facts, the table of phases, events, verdict, doubts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from benchmon.model import keys
+from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary
+from benchmon.model.records import Setting
+from benchmon.model.units import Unit
+from benchmon.views.numbers import NOT_READ, clock_ghz, duration, figure_text, half_width, plain, quantity
+from benchmon.views.words import event_details, event_sentence
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A bench sheet in words, ready to be laid out."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    """Label and text, one line each."""
+    columns: tuple[str, ...]
+    """Headings of the table of phases."""
+    units: tuple[str, ...]
+    """Units under the headings."""
+    rows: tuple[tuple[str, ...], ...]
+    events: tuple[tuple[str, tuple[str, ...]], ...]
+    """Each event's sentence and what else is known of it."""
+    verdict: tuple[str, ...]
+    """The thermal verdict and the wall readings, a sentence each."""
+    doubts: tuple[str, ...]
+    """What could not be read or is wrong with the recording, a sentence each."""
+
+
+def make_sheet(summary: Summary) -> Sheet:
+    """Everything a sheet says about one session."""
+    columns, units, rows = phase_table(summary)
+    return Sheet(
+        title=title(summary),
+        facts=facts(summary),
+        columns=columns,
+        units=units,
+        rows=rows,
+        events=tuple((f"{e.number}. {event_sentence(e)}", event_details(e)) for e in summary.events),
+        verdict=verdict(summary),
+        doubts=doubts(summary),
+    )
+
+
+def title(summary: Summary) -> str:
+    """Day and tags in words."""
+    header = summary.header
+    words = ", ".join(f"{key} {value}" for key, value in summary.tags.items())
+    virtual = "virtual bench: " if header.virtual else ""
+    day = header.started_at.strftime("%Y-%m-%d %H:%M UTC")
+    return f"Bench sheet, {virtual}{day}" + (f": {words}" if words else "")
+
+
+def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
+    """Machine, settings, room and length of the recording; only what is known."""
+    lines: list[tuple[str, str]] = []
+    machine = summary.machine
+    if machine is not None:
+        size = "" if machine.threads is None else f"{machine.cores or NOT_READ} cores, {machine.threads} threads"
+        memory = "" if machine.memory_gib is None else f"{machine.memory_gib:.1f} GiB"
+        lines.append(("Processor", _joined(machine.processor, size)))
+        lines.append(("Box", _joined(machine.product, machine.board, memory, machine.system)))
+    lines.append(("Clocks", _clocks(summary.settings)))
+    lines.append(("Limits", _limits(summary)))
+    room = summary.thermal.room_c
+    source = f" ({summary.thermal.room_source})" if room.value is not None and summary.thermal.room_source else ""
+    lines.append(("Room", figure_text(room, "°C", most_decimals=1) + source))
+    quality = summary.quality
+    every = f"{summary.header.period_s:g} s"
+    gaps = f"{quality.gap_count} gaps, {plain(quality.missing_s, 1)} s missing" if quality.gap_count else "no gaps"
+    lines.append(("Recorded", f"{duration(quality.duration_s)}, {quality.sample_count} samples {every} apart, {gaps}"))
+    return tuple((label, text) for label, text in lines if text)
+
+
+def phase_table(
+    summary: Summary,
+) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Headings, units and rows; columns in which nothing was read are left out."""
+    work_or_score = "score" if any(phase.score is not None for phase in summary.phases) else "work"
+    columns = (
+        ("phase", ""),
+        ("length", "min:s"),
+        ("clock", "GHz"),
+        ("package", "W"),
+        ("wall", "W"),
+        ("temp", "°C"),
+        ("rise", "K"),
+        ("resist.", "K/W"),
+        (work_or_score, "" if work_or_score == "score" else "1/s"),
+        ("settled", "at"),
+        ("events", ""),
+    )
+    rows = [_row(phase) for phase in summary.phases]
+    kept = [i for i in range(len(columns)) if i < 2 or any(row[i] not in (NOT_READ, "") for row in rows)]
+    return (
+        tuple(columns[i][0] for i in kept),
+        tuple(columns[i][1] for i in kept),
+        tuple(tuple(row[i] for i in kept) for row in rows),
+    )
+
+
+def verdict(summary: Summary) -> tuple[str, ...]:
+    """The thermal verdict as sentences, then capacity, line and wall readings with their uncertainty."""
+    thermal, wall = summary.thermal, summary.wall
+    lines = list(thermal.sentences)
+    for label, figure, unit in (
+        ("Holds, measured", thermal.capacity.measured_w, "W"),
+        ("Holds, predicted", thermal.capacity.predicted_w, "W"),
+        ("Resistance to the room", thermal.resistance_k_per_w, "K/W"),
+    ):
+        lines.append(f"{label}: {figure_text(figure, unit)}.")
+    if thermal.limit_c.value is not None:
+        source = f", from {thermal.limit_source}" if thermal.limit_source else ""
+        lines.append(f"Limit: {figure_text(thermal.limit_c, '°C', most_decimals=1)}{source}.")
+    if wall.slope.value is not None:
+        lines.append(
+            f"Wall: the box itself draws {figure_text(wall.own_draw_w, 'W')}, and each watt of the package"
+            f" costs {figure_text(wall.slope, 'W')} at the wall."
+        )
+    return (*lines, *wall.warnings)
+
+
+def doubts(summary: Summary) -> tuple[str, ...]:
+    """What a reader must know before trusting the sheet."""
+    lines = list(summary.quality.notes)
+    lines += [f"{key} was not read: {why}." for key, why in summary.quality.unread.items()]
+    return tuple(lines)
+
+
+def _row(phase: PhaseFindings) -> tuple[str, ...]:
+    means = phase.means
+    temp = means.get(keys.PROCESSOR_TEMP)
+    rise = None if temp is None or phase.room_c is None else temp.last - phase.room_c
+    open_mark = " …" if phase.end_s is None else ""
+    length = NOT_READ if phase.end_s is None else duration(phase.end_s - phase.start_s)
+    clock = means.get(keys.CLOCK)
+    score = phase.score if phase.score is not None else _mean(means.get(keys.WORK_RATE))
+    return (
+        phase.name + open_mark,
+        length,
+        NOT_READ if clock is None else plain(clock.mean / 1000, 2),
+        plain(_mean(means.get(keys.PACKAGE_POWER)), 1),
+        plain(phase.wall_w, 1),
+        plain(None if temp is None else temp.last, 1),
+        plain(rise, 1),
+        _short(phase.resistance_k_per_w),
+        plain(score, 1),
+        _settled(phase),
+        ", ".join(str(number) for number in phase.events),
+    )
+
+
+def _settled(phase: PhaseFindings) -> str:
+    settling = phase.settling.get(keys.PROCESSOR_TEMP)
+    if settling is None or settling.settled is None:
+        return NOT_READ
+    if not settling.settled:
+        return "no"
+    return "yes" if settling.settled_at_s is None else duration(settling.settled_at_s)
+
+
+def _short(figure: Figure) -> str:
+    half = half_width(figure)
+    if figure.value is None:
+        return NOT_READ
+    return plain(figure.value, 2) if half is None else f"{plain(figure.value, 2)}±{plain(half, 2)}"
+
+
+def _mean(spread: Spread | None) -> float | None:
+    return None if spread is None else spread.mean
+
+
+def _number(settings: Mapping[str, Setting], key: str) -> float | None:
+    setting = settings.get(key)
+    return setting.value if setting is not None and isinstance(setting.value, int | float) else None
+
+
+def _text(settings: Mapping[str, Setting], key: str) -> str:
+    setting = settings.get(key)
+    return setting.value if setting is not None and isinstance(setting.value, str) else ""
+
+
+def _clocks(settings: Mapping[str, Setting]) -> str:
+    parts = [
+        f"{word} {clock_ghz(value)}"
+        for word, key in (("rated", keys.RATED_CLOCK), ("highest", keys.HIGHEST_CLOCK), ("lowest", keys.LOWEST_CLOCK))
+        if (value := _number(settings, key)) is not None
+    ]
+    turbo, governor = _text(settings, keys.TURBO), _text(settings, keys.GOVERNOR)
+    return _joined(*parts, turbo and f"turbo {turbo}", governor and f"governor {governor}")
+
+
+def _limits(summary: Summary) -> str:
+    settings = summary.settings
+    parts = [
+        f"{word} {quantity(value, Unit.CELSIUS, 1.0)}"
+        for word, key in (("heat", keys.TEMP_LIMIT), ("shut-down", keys.TEMP_CRITICAL))
+        if (value := _number(settings, key)) is not None
+    ]
+    for watts_key, window_key in (
+        (keys.POWER_LIMIT_LONG, keys.POWER_WINDOW_LONG),
+        (keys.POWER_LIMIT_SHORT, keys.POWER_WINDOW_SHORT),
+    ):
+        watts, window = _number(settings, watts_key), _number(settings, window_key)
+        if watts is not None:
+            over = "" if window is None else f" over {window:.3g} s"
+            parts.append(f"power {quantity(watts, Unit.WATT)}{over}")
+    return _joined(*parts)
+
+
+def _joined(*parts: str) -> str:
+    return ", ".join(part for part in parts if part)

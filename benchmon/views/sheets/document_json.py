@@ -1,0 +1,175 @@
+"""The whole summary as JSON for programs; the schema is ``docs/report-json.md``."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from benchmon.model import keys
+from benchmon.model.events import ThrottleEvent
+from benchmon.model.findings import Figure, Forecast, PhaseFindings, Settling, Summary, ThermalLine
+
+SCHEMA_VERSION = 1
+"""Raised whenever a key changes its meaning or goes away; new keys do not raise it."""
+
+
+def render(summary: Summary) -> str:
+    """One JSON object, indented; ends with a newline. Null = not known."""
+    return json.dumps(document(summary), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def document(summary: Summary) -> dict[str, Any]:
+    """The summary as plain JSON values."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "detector_version": summary.detector_version,
+        "complete": summary.is_complete,
+        "session": _session(summary),
+        "machine": _machine(summary),
+        "settings": {key: setting.value for key, setting in summary.settings.items()},
+        "tags": dict(summary.tags),
+        "phases": [_phase(phase) for phase in summary.phases],
+        "events": [event_object(event) for event in summary.events],
+        "thermal": _thermal(summary),
+        "forecast": [_forecast(forecast) for forecast in summary.forecasts],
+        "wall_power": _wall(summary),
+        "quality": _quality(summary),
+    }
+
+
+def event_object(event: ThrottleEvent) -> dict[str, Any]:
+    """One throttle event as plain JSON values."""
+    names = (
+        "number start_s end_s announced_s confidence would_settle clock_before_mhz clock_held_mhz clock_lowest_mhz"
+        " power_before_w power_held_w power_lowest_w temp_onset_c temp_plateau_c limited_share recoveries work_lost"
+        " energy_j revision"
+    )
+    plain = {name: getattr(event, name) for name in names.split()}
+    return {
+        "cause": event.cause.value,
+        "first_cause": event.first_cause.value,
+        **plain,
+        "evidence": list(event.evidence) or None,
+    }
+
+
+def figure_object(figure: Figure) -> dict[str, Any]:
+    """A figure: value, 95 % interval, and the reason where it is null."""
+    return {"value": figure.value, "low": figure.low, "high": figure.high, "why_not": figure.why_not}
+
+
+def _session(summary: Summary) -> dict[str, Any]:
+    header = summary.header
+    return {
+        "id": header.session_id,
+        "started_at": header.started_at.isoformat(),
+        "period_s": header.period_s,
+        "time_scale": header.time_scale,
+        "virtual": header.virtual or None,
+    }
+
+
+def _machine(summary: Summary) -> dict[str, Any] | None:
+    machine = summary.machine
+    if machine is None:
+        return None
+    names = ("processor", "board", "product", "system", "cores", "threads", "memory_gib", "virtual")
+    return {name: None if getattr(machine, name) == "" else getattr(machine, name) for name in names}
+
+
+def _phase(phase: PhaseFindings) -> dict[str, Any]:
+    temp = phase.settling.get(keys.PROCESSOR_TEMP)
+    return {
+        "name": phase.name,
+        "start_s": phase.start_s,
+        "end_s": phase.end_s,
+        "settled": None if temp is None else temp.settled,
+        "settled_at_s": None if temp is None else temp.settled_at_s,
+        "means": {key: spread.mean for key, spread in phase.means.items()},
+        "spreads": {
+            key: {"mean": s.mean, "least": s.least, "greatest": s.greatest, "last": s.last, "count": s.count}
+            for key, s in phase.means.items()
+        },
+        "settling": {key: _settling(settling) for key, settling in phase.settling.items()},
+        "room_c": phase.room_c,
+        "wall_w": phase.wall_w,
+        "score": phase.score,
+        "score_name": phase.score_name or None,
+        "resistance_k_per_w": figure_object(phase.resistance_k_per_w),
+        "energy_j": figure_object(phase.energy_j),
+        "score_per_watt": figure_object(phase.score_per_watt),
+        "score_per_kwh": figure_object(phase.score_per_kwh),
+        "events": list(phase.events),
+    }
+
+
+def _settling(settling: Settling) -> dict[str, Any]:
+    return {
+        "settled": settling.settled,
+        "settled_at_s": settling.settled_at_s,
+        "remaining": settling.remaining,
+        "criterion": settling.criterion,
+        "why": settling.why or None,
+    }
+
+
+def _thermal(summary: Summary) -> dict[str, Any]:
+    thermal = summary.thermal
+    return {
+        "ambient_c": {**figure_object(thermal.room_c), "source": thermal.room_source or None},
+        "limit_c": {**figure_object(thermal.limit_c), "source": thermal.limit_source or None},
+        "resistance_k_per_w": figure_object(thermal.resistance_k_per_w),
+        "line": None if thermal.line is None else _line(thermal.line),
+        "line_why_not": thermal.line_why_not or None,
+        "capacity_w": {
+            "measured": figure_object(thermal.capacity.measured_w),
+            "predicted": figure_object(thermal.capacity.predicted_w),
+            "agree": thermal.capacity.agree,
+        },
+        "sentences": list(thermal.sentences),
+    }
+
+
+def _line(line: ThermalLine) -> dict[str, Any]:
+    return {
+        "slope_k_per_w": figure_object(line.slope_k_per_w),
+        "intercept_k": figure_object(line.intercept_k),
+        "covariance": line.covariance,
+        "degrees_of_freedom": line.degrees_of_freedom,
+        "phases": list(line.phases),
+        "left_out": dict(line.left_out),
+    }
+
+
+def _forecast(forecast: Forecast) -> dict[str, Any]:
+    return {
+        "said_at_s": forecast.said_at_s,
+        "phase": forecast.phase,
+        "settles_at_c": figure_object(forecast.settles_at_c),
+        "within_1k_at_s": figure_object(forecast.within_1k_at_s),
+        "limit_at_s": figure_object(forecast.limit_at_s),
+        "limit_c": forecast.limit_c,
+    }
+
+
+def _wall(summary: Summary) -> dict[str, Any]:
+    wall = summary.wall
+    return {
+        "own_draw_w": figure_object(wall.own_draw_w),
+        "slope": figure_object(wall.slope),
+        "efficiency": figure_object(wall.efficiency),
+        "efficiency_floor": wall.efficiency_floor,
+        "warnings": list(wall.warnings),
+    }
+
+
+def _quality(summary: Summary) -> dict[str, Any]:
+    quality = summary.quality
+    return {
+        "sample_count": quality.sample_count,
+        "duration_s": quality.duration_s,
+        "gap_count": quality.gap_count,
+        "missing_s": quality.missing_s,
+        "unread": dict(quality.unread),
+        "notes": list(quality.notes),
+    }

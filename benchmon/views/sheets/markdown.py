@@ -1,0 +1,37 @@
+"""The bench sheet as Markdown, for an article or a forum."""
+
+from __future__ import annotations
+
+from benchmon.model.findings import Summary
+from benchmon.views.sheets.content import make_sheet
+
+
+def render(summary: Summary) -> str:
+    """The whole sheet; ends with a newline."""
+    sheet = make_sheet(summary)
+    lines = [f"# {_safe(sheet.title)}", ""]
+    lines += [f"- **{label}:** {_safe(text)}" for label, text in sheet.facts]
+    lines += ["", "## Phases", ""]
+    heads = [f"{name} [{unit}]" if unit else name for name, unit in zip(sheet.columns, sheet.units, strict=True)]
+    lines.append("| " + " | ".join(heads) + " |")
+    lines.append("|" + "|".join(["---"] + ["---:"] * (len(heads) - 1)) + "|")
+    lines += ["| " + " | ".join(_safe(cell) for cell in row) + " |" for row in sheet.rows]
+    lines += ["", "## Throttle events", ""]
+    for sentence, details in sheet.events:
+        lines.append(_safe(sentence))
+        lines += [f"   - {_safe(detail)}" for detail in details]
+    if not sheet.events:
+        lines.append("None: nothing in this recording looks like throttling.")
+    lines += ["", "## Thermal verdict", ""]
+    lines += [f"- {_safe(sentence)}" for sentence in sheet.verdict]
+    if sheet.doubts:
+        lines += ["", "## To be borne in mind", ""]
+        lines += [f"- {_safe(sentence)}" for sentence in sheet.doubts]
+    return "\n".join(lines) + "\n"
+
+
+def _safe(text: str) -> str:
+    """Keep what people typed from becoming markup."""
+    for sign in ("\\", "|", "*", "_", "<", "`", "["):
+        text = text.replace(sign, "\\" + sign)
+    return text

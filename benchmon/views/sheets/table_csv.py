@@ -1,0 +1,53 @@
+"""The table of phases as CSV: one row a phase, raw numbers with units in the column names, empty = not read."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from benchmon.model import keys
+from benchmon.model.findings import Figure, PhaseFindings, Summary
+
+_MEANS = (keys.CLOCK, keys.PACKAGE_POWER, keys.PROCESSOR_TEMP, keys.LOAD, keys.WORK_RATE)
+
+
+def render(summary: Summary) -> str:
+    """Header line and a row for each phase; lines end with a line feed alone."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    head = ["phase", "start_s", "end_s"]
+    for key in _MEANS:
+        head += [f"{key}_mean", f"{key}_least", f"{key}_greatest"]
+    head += ["room_c", "wall_w", "score", "score_name", "settled", "settled_at_s"]
+    head += ["resistance_k_per_w", "resistance_low_k_per_w", "resistance_high_k_per_w", "energy_j", "event_numbers"]
+    writer.writerow(head)
+    for phase in summary.phases:
+        writer.writerow(_row(phase))
+    return out.getvalue()
+
+
+def _row(phase: PhaseFindings) -> list[str]:
+    row = [_cell_text(phase.name), _cell(phase.start_s), _cell(phase.end_s)]
+    for key in _MEANS:
+        spread = phase.means.get(key)
+        row += ["", "", ""] if spread is None else [_cell(spread.mean), _cell(spread.least), _cell(spread.greatest)]
+    settling = phase.settling.get(keys.PROCESSOR_TEMP)
+    settled = "" if settling is None or settling.settled is None else ("yes" if settling.settled else "no")
+    row += [_cell(phase.room_c), _cell(phase.wall_w), _cell(phase.score), _cell_text(phase.score_name), settled]
+    row.append(_cell(None if settling is None else settling.settled_at_s))
+    row += [*_interval(phase.resistance_k_per_w), _cell(phase.energy_j.value)]
+    row.append(" ".join(str(number) for number in phase.events))
+    return row
+
+
+def _interval(figure: Figure) -> list[str]:
+    return [_cell(figure.value), _cell(figure.low), _cell(figure.high)]
+
+
+def _cell(value: float | None) -> str:
+    return "" if value is None else f"{value:.6g}"
+
+
+def _cell_text(text: str) -> str:
+    """Text that a spreadsheet cannot take for a formula."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text

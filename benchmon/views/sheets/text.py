@@ -1,0 +1,57 @@
+"""The bench sheet as plain text, 80 columns."""
+
+from __future__ import annotations
+
+from textwrap import wrap
+
+from benchmon.model.findings import Summary
+from benchmon.views.sheets.content import Sheet, make_sheet
+
+WIDTH = 80
+_NO_EVENTS = "None: nothing in this recording looks like throttling."
+
+
+def render(summary: Summary) -> str:
+    """The whole sheet; ends with a newline."""
+    sheet = make_sheet(summary)
+    lines = [sheet.title, "=" * min(len(sheet.title), WIDTH), ""]
+    indent = max((len(label) for label, _ in sheet.facts), default=0) + 2
+    for label, text in sheet.facts:
+        lines += _hanging(label.ljust(indent) + text, indent)
+    lines += ["", *_heading("Phases"), *_table(sheet), "", *_heading("Throttle events")]
+    for sentence, details in sheet.events:
+        lines += _hanging(sentence, 3)
+        for detail in details:
+            lines += _hanging(f"   - {detail}", 5)
+    if not sheet.events:
+        lines.append(_NO_EVENTS)
+    lines += ["", *_heading("Thermal verdict")]
+    for sentence in sheet.verdict:
+        lines += _hanging(sentence, 2)
+    if sheet.doubts:
+        lines += ["", *_heading("To be borne in mind")]
+        for sentence in sheet.doubts:
+            lines += _hanging(f"- {sentence}", 2)
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _heading(text: str) -> list[str]:
+    return [text, "-" * len(text)]
+
+
+def _hanging(text: str, indent: int) -> list[str]:
+    return wrap(text, WIDTH, subsequent_indent=" " * indent, drop_whitespace=True, break_on_hyphens=False) or [""]
+
+
+def _table(sheet: Sheet) -> list[str]:
+    if not sheet.rows:
+        return ["No phase was recorded."]
+    grid = [sheet.columns, sheet.units, *sheet.rows]
+    widths = [max(len(row[i]) for row in grid) for i in range(len(sheet.columns))]
+    return [_table_line(row, widths) for row in grid]
+
+
+def _table_line(row: tuple[str, ...], widths: list[int]) -> str:
+    cells = [cell.rjust(width) for cell, width in zip(row, widths, strict=True)]
+    cells[0] = row[0].ljust(widths[0])
+    return "  ".join(cells)
