@@ -1,0 +1,105 @@
+"""The way in: finds the command, and turns what goes wrong into a sentence and an exit code."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+
+from benchmon import __version__
+from benchmon.cli import demo, import_table, join, record, replay, report, sensors, verdict, watch
+from benchmon.errors import BenchmonError, ExitCode
+
+_COMMANDS = (demo, sensors, watch, record, join, replay, report, verdict, import_table)
+
+_DESCRIPTION = """\
+Find out, and show others, what the cooling in a small desktop machine can really hold.
+
+A run on the bench, from start to end:
+  benchmon sensors                      what can be read here, and what would open the rest
+  benchmon watch --load all --room 24   load all cores, watch, mark phases with keys
+  benchmon report                       the sheet of the newest session
+  benchmon verdict --part-watts 35      would a 35 W part hold in this box?
+"""
+
+_CAUTION = """\
+Take care: heatsinks and supplies stay hot after a run, fans bite, and a wall meter carries mains voltage.
+Keep the covers of supplies closed; leave mains wiring to those licensed for it, by your local code.
+"""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; return its exit code."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    arguments, command = _split_command(arguments)
+    parser = _parser()
+    args = parser.parse_args(arguments)
+    args.command_line = command
+    if command is not None and not getattr(args, "takes_command", False):
+        parser.error("a command after -- goes with watch and record only")
+    return _guarded(args)
+
+
+def _split_command(arguments: list[str]) -> tuple[list[str], tuple[str, ...] | None]:
+    """Everything after the first ``--`` is the user's own command."""
+    if "--" not in arguments:
+        return arguments, None
+    at = arguments.index("--")
+    return arguments[:at], tuple(arguments[at + 1 :])
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="benchmon",
+        description=_DESCRIPTION,
+        epilog=_CAUTION,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"benchmon {__version__}")
+    subparsers = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    for module in _COMMANDS:
+        subparser = subparsers.add_parser(
+            module.NAME,
+            help=module.HELP,
+            description=module.DESCRIPTION,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            allow_abbrev=False,
+        )
+        module.add_arguments(subparser)
+        subparser.set_defaults(run=module.run)
+    return parser
+
+
+def _guarded(args: argparse.Namespace) -> int:
+    try:
+        return int(args.run(args))
+    except BenchmonError as error:
+        _complain(error.message, error.hint)
+        return int(error.exit_code)
+    except KeyboardInterrupt:
+        return 128 + 2
+    except BrokenPipeError:
+        # The reader of our output is gone (``| head``): nothing to say, and nobody to say it to.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return int(ExitCode.OK)
+    except Exception as error:  # noqa: BLE001  # a fault of ours must still end in a sentence
+        kept = _keep_details(error)
+        _complain(f"a fault in benchmon itself: {type(error).__name__}: {error}", f"Details were kept in {kept}.")
+        return int(ExitCode.INTERNAL)
+
+
+def _complain(message: str, hint: str) -> None:
+    text = f"benchmon: {message}\n" + (f"  {hint}\n" if hint else "")
+    encoding = sys.stderr.encoding or "ascii"
+    sys.stderr.write(text.encode(encoding, "replace").decode(encoding))
+
+
+def _keep_details(error: BaseException) -> Path:
+    with tempfile.NamedTemporaryFile("w", prefix="benchmon-fault-", suffix=".txt", delete=False) as file:
+        traceback.print_exception(error, file=file)
+    return Path(file.name)

@@ -1,0 +1,78 @@
+"""``benchmon report``: the sheet of a session."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from benchmon.cli.values import number_between
+from benchmon.errors import ExitCode, OutputError
+
+NAME = "report"
+HELP = "the sheet of a session: machine, phases, throttle events, thermal verdict"
+DESCRIPTION = """\
+Print the sheet of a session: the machine, the tags, the phases with their figures, the throttle
+events with cause and evidence, and the thermal verdict with its uncertainty.
+
+  benchmon report                                   the newest session
+  benchmon report run.session.jsonl --format markdown --output run.md
+  benchmon report run --format json | some-program
+"""
+_FORMATS = ("text", "markdown", "csv", "json")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
+    parser.add_argument("--format", choices=_FORMATS, help="text (default), markdown, csv (phases) or json (everything)")
+    parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
+    parser.add_argument("--output", type=Path, metavar="FILE", help="write to a new file instead of the terminal")
+    add_analysis_arguments(parser)
+    parser.add_argument(
+        "--fail-if-throttled", action="store_true", help=f"exit with {int(ExitCode.THROTTLED)} if there is an event"
+    )
+
+
+def add_analysis_arguments(parser: argparse.ArgumentParser) -> None:
+    """What the analysis may be told: room, limit."""
+    parser.add_argument(
+        "--ambient",
+        type=number_between(-40, 60, "C"),
+        metavar="C",
+        help="room temperature to predict for [°C] (default: the room of the run)",
+    )
+    parser.add_argument(
+        "--limit", type=number_between(30, 125, "C"), metavar="C", help="limit temperature [°C], instead of the sensors'"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read, summarise, print."""
+    from benchmon.session.reader import read_session
+    from benchmon.stream.store import find_session
+
+    summary = summarise_with(args, read_session(find_session(args.session)))
+    text = _render(args.format or "text", summary)
+    if args.output is None:
+        write_text(text)
+    else:
+        _write_new(args.output, text)
+    return int(ExitCode.THROTTLED if args.fail_if_throttled and summary.events else ExitCode.OK)
+
+
+def _render(name: str, summary: object) -> str:
+    from benchmon.views.sheets import document_json, markdown, table_csv, text
+
+    modules = {"text": text, "markdown": markdown, "csv": table_csv, "json": document_json}
+    return str(modules[name].render(summary))  # type: ignore[attr-defined]
+
+
+def _write_new(path: Path, text: str) -> None:
+    try:
+        with path.open("x", encoding="utf-8", newline="") as file:
+            file.write(text)
+    except FileExistsError:
+        raise OutputError(f"{path} exists already.", "Choose another name; nothing is ever overwritten.") from None
+    except OSError as error:
+        raise OutputError(f"{path} cannot be written: {error.strerror}.") from None

@@ -1,0 +1,61 @@
+"""Values people type on the command line: durations, tags, numbers with a sensible range."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from collections.abc import Callable
+from math import isfinite
+
+_SECONDS = {"": 1.0, "s": 1.0, "m": 60.0, "min": 60.0, "h": 3600.0, "ms": 0.001}
+
+
+def duration_s(text: str) -> float:
+    """``90``, ``90s``, ``1.5m``, ``2h`` → seconds.
+
+    Raises:
+        argparse.ArgumentTypeError: if it is no duration.
+
+    >>> duration_s("1.5m")
+    90.0
+    """
+    match = re.fullmatch(r"(\d+(?:\.\d+)?|\.\d+)\s*([a-z]*)", text.strip())
+    if match is None or match[2] not in _SECONDS:
+        raise argparse.ArgumentTypeError(f"{text!r} is no duration; write 90s, 10m or 1h")
+    return float(match[1]) * _SECONDS[match[2]]
+
+
+def duration_between(least_s: float, most_s: float) -> Callable[[str], float]:
+    """A parser of durations that refuses those outside [least, most]."""
+
+    def parse(text: str) -> float:
+        seconds = duration_s(text)
+        if not least_s <= seconds <= most_s:
+            raise argparse.ArgumentTypeError(f"{text!r} must lie between {least_s:g} s and {most_s:g} s")
+        return seconds
+
+    return parse
+
+
+def number_between(least: float, most: float, unit: str) -> Callable[[str], float]:
+    """A parser of numbers that refuses those outside [least, most]; a trailing unit is allowed."""
+
+    def parse(text: str) -> float:
+        bare = text.strip().removesuffix(unit).removesuffix("°").strip()
+        try:
+            value = float(bare.replace(",", "."))
+        except ValueError:
+            raise argparse.ArgumentTypeError(f"{text!r} is no number of {unit}") from None
+        if not isfinite(value) or not least <= value <= most:
+            raise argparse.ArgumentTypeError(f"{text!r} must lie between {least:g} and {most:g} {unit}")
+        return value
+
+    return parse
+
+
+def tag(text: str) -> tuple[str, str]:
+    """``paste=fresh`` → ("paste", "fresh")."""
+    key, sign, value = text.partition("=")
+    if not sign or not re.fullmatch(r"[A-Za-z][\w.-]*", key.strip()) or not value.strip():
+        raise argparse.ArgumentTypeError(f"{text!r} is no tag; write key=value, for example paste=fresh")
+    return key.strip(), value.strip()
