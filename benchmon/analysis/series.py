@@ -1,0 +1,192 @@
+"""Records → observations: one flat row per sample with the few quantities the analysis knows by name.
+
+Whether the records come from a running recorder, a file or an imported table makes no difference here, and neither
+does the order of the channels: everything is looked up by key.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from operator import itemgetter
+
+from benchmon.model import keys
+from benchmon.model.records import LoadAction, LoadChange, Record, Sample, SessionHeader, Setting
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """What was known at one moment. Every value is None where it was not read or is not known."""
+
+    t_s: float
+    """Time on the session's axis [s]."""
+    clock_mhz: float | None = None
+    """Clock of the busy cores [MHz]."""
+    power_w: float | None = None
+    """Package power [W]."""
+    temp_c: float | None = None
+    """Processor temperature [°C]."""
+    load_pct: float | None = None
+    """Share of all cores' time that was not idle [%]."""
+    work_rate: float | None = None
+    """Finished units of work per second [1/s]."""
+    temp_limit_c: float | None = None
+    """Temperature at which the processor is limited, as the machine says it [°C]."""
+    power_limit_w: float | None = None
+    """Sustained package power limit [W]."""
+    power_window_s: float | None = None
+    """Averaging window of the sustained limit [s]."""
+    power_limit_short_w: float | None = None
+    """Short-term package power limit [W]."""
+    clock_cap_mhz: float | None = None
+    """Highest clock the kernel's policy allows now [MHz]."""
+    platform_cap_mhz: float | None = None
+    """Highest clock the platform allows now [MHz]."""
+    highest_clock_mhz: float | None = None
+    """Highest clock of the hardware, turbo included [MHz]."""
+    lowest_clock_mhz: float | None = None
+    """Lowest clock of the hardware [MHz]."""
+    rated_clock_mhz: float | None = None
+    """Rated (base) clock [MHz]."""
+    cooling_step: float | None = None
+    """Greatest state of the kernel's processor cooling devices; 0 = no cooling asked for."""
+    throttle_count: float | None = None
+    """Heat events counted by the kernel; may start anywhere, only rises matter."""
+    busy_cores: float | None = None
+    """Cores that are meant to be busy, as far as somebody said so."""
+
+
+_CHANNEL_FIELDS = {
+    keys.CLOCK: "clock_mhz",
+    keys.PACKAGE_POWER: "power_w",
+    keys.PROCESSOR_TEMP: "temp_c",
+    keys.LOAD: "load_pct",
+    keys.WORK_RATE: "work_rate",
+    keys.CLOCK_CAP: "clock_cap_mhz",
+    keys.PLATFORM_CAP: "platform_cap_mhz",
+    keys.COOLING_STEP: "cooling_step",
+}
+_SETTING_FIELDS = {
+    keys.TEMP_LIMIT: "temp_limit_c",
+    keys.POWER_LIMIT_LONG: "power_limit_w",
+    keys.POWER_WINDOW_LONG: "power_window_s",
+    keys.POWER_LIMIT_SHORT: "power_limit_short_w",
+    keys.HIGHEST_CLOCK: "highest_clock_mhz",
+    keys.LOWEST_CLOCK: "lowest_clock_mhz",
+    keys.RATED_CLOCK: "rated_clock_mhz",
+}
+_COUNTERS = (keys.CORE_THROTTLE_COUNT, keys.PACKAGE_THROTTLE_COUNT)
+
+
+class RisingCount:
+    """Rises of a counter since it was first seen; a counter that steps back was reset and counts on from there."""
+
+    def __init__(self) -> None:
+        """Start with nothing seen."""
+        self.rises: float | None = None
+        self._last = 0.0
+
+    def feed(self, value: float | None) -> None:
+        """Take the next reading; None is no reading and changes nothing."""
+        if value is None:
+            return
+        if self.rises is None:
+            self.rises = 0.0
+        elif value > self._last:
+            self.rises += value - self._last
+        self._last = value
+
+
+def observation_of(t_s: float, values: Mapping[str, float | str | None]) -> Observation:
+    """Observation from canonical channel and setting keys; keys it does not know are ignored.
+
+    Args:
+        t_s: time on the session's axis [s].
+        values: ``benchmon.model.keys`` key → value in that key's unit; None, text or a missing key = not known.
+    """
+    fields: dict[str, float] = {}
+    for names in (_CHANNEL_FIELDS, _SETTING_FIELDS):
+        for key, name in names.items():
+            value = values.get(key)
+            if isinstance(value, float | int):
+                fields[name] = float(value)
+    counts = [float(count) for key in _COUNTERS if isinstance(count := values.get(key), float | int)]
+    if counts:
+        fields["throttle_count"] = max(counts)
+    return Observation(t_s, **fields)
+
+
+class ObservationMaker:
+    """Follows the records of one session and turns each sample into an observation."""
+
+    def __init__(self) -> None:
+        """Start before the header."""
+        self._known: dict[str, float | None] = {}
+        self._columns: tuple[tuple[str, int], ...] = ()
+        self._counters: tuple[tuple[int, RisingCount], ...] = ()
+        self._core_clocks: Callable[[tuple[float | None, ...]], float | None] | None = None
+        self._core_loads: tuple[int, ...] = ()
+
+    def feed(self, record: Record) -> Observation | None:
+        """Take the next record; a sample gives an observation, everything else None.
+
+        Values of settings hold from their record on. Without a header before it, a sample has no named values.
+        """
+        if isinstance(record, Sample):
+            return self._observe(record)
+        if isinstance(record, Setting):
+            field = _SETTING_FIELDS.get(record.key)
+            if field is not None:
+                self._known[field] = None if isinstance(record.value, str) else record.value
+        elif isinstance(record, LoadChange):
+            self._known["busy_cores"] = record.busy_cores if record.action is LoadAction.STARTED else 0
+        elif isinstance(record, SessionHeader):
+            self._read_header(record)
+        return None
+
+    def _read_header(self, header: SessionHeader) -> None:
+        index = {channel.key: place for place, channel in enumerate(header.channels)}
+        self._columns = tuple((name, index[key]) for key, name in _CHANNEL_FIELDS.items() if key in index)
+        self._counters = tuple((index[key], RisingCount()) for key in _COUNTERS if key in index)
+        cpus = [cpu for cpu in range(len(index)) if keys.core_load_key(cpu) in index]
+        loads = tuple(index[keys.core_load_key(cpu)] for cpu in cpus)
+        self._core_loads = loads if keys.LOAD not in index else ()
+        with_clock = [cpu for cpu in cpus if keys.core_clock_key(cpu) in index]
+        if keys.CLOCK not in index and with_clock:
+            self._core_clocks = _busy_clock(
+                tuple(index[keys.core_clock_key(cpu)] for cpu in with_clock),
+                tuple(index[keys.core_load_key(cpu)] for cpu in with_clock),
+            )
+
+    def _observe(self, sample: Sample) -> Observation:
+        values = sample.values
+        fields = dict(self._known)
+        for name, place in self._columns:
+            fields[name] = values[place]
+        if self._counters:
+            for place, counter in self._counters:
+                counter.feed(values[place])
+            rises = [counter.rises for _, counter in self._counters if counter.rises is not None]
+            fields["throttle_count"] = max(rises) if rises else None
+        if self._core_clocks is not None:
+            fields["clock_mhz"] = self._core_clocks(values)
+        if self._core_loads:
+            loads = [load for place in self._core_loads if (load := values[place]) is not None]
+            fields["load_pct"] = sum(loads) / len(loads) if loads else None
+        return Observation(sample.t_s, **fields)
+
+
+def _busy_clock(clocks: tuple[int, ...], loads: tuple[int, ...]) -> Callable[[tuple[float | None, ...]], float | None]:
+    """Mean of the cores' clocks weighted by their load, for sessions without a clock channel of their own."""
+    take_clocks = itemgetter(*clocks, clocks[0])
+    take_loads = itemgetter(*loads, loads[0])
+
+    def clock(values: tuple[float | None, ...]) -> float | None:
+        weighed = weight = 0.0
+        for mhz, load in zip(take_clocks(values)[:-1], take_loads(values)[:-1], strict=True):
+            if mhz is not None and load is not None:
+                weighed += mhz * load
+                weight += load
+        return weighed / weight if weight > 0.0 else None
+
+    return clock
