@@ -1,0 +1,190 @@
+"""Records → lines of a session file. ``docs/session-format.md`` is the specification."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from math import ceil, isfinite, log10
+from typing import Any, assert_never
+
+from benchmon.model.channel import Channel
+from benchmon.model.records import (
+    ChannelState,
+    Gap,
+    LoadChange,
+    Machine,
+    Mark,
+    Record,
+    Sample,
+    SessionEnd,
+    SessionHeader,
+    Setting,
+)
+from benchmon.model.units import Unit
+
+FORMAT_NAME = "benchmon session"
+VERSION = 1
+"""Version of the format that is written. See ``upgrades.py`` for what happens when it grows."""
+
+TIME_DECIMALS = 3
+"""Times on the session's axis are kept to 1 ms: no sensor is read more precisely."""
+COST_DECIMALS = 5
+"""The cost of reading is a few milliseconds at most; it is kept to 10 µs."""
+
+_MOST_DECIMALS = {
+    Unit.CELSIUS: 3,
+    Unit.MEGAHERTZ: 1,
+    Unit.WATT: 3,
+    Unit.JOULE: 3,
+    Unit.RPM: 1,
+    Unit.PERCENT: 2,
+    Unit.COUNT: 3,
+    Unit.PER_SECOND: 4,
+    Unit.SECOND: 4,
+    Unit.MILLISECOND: 3,
+    Unit.STEP: 3,
+}
+"""Decimals beyond which a unit's values are noise for every source that is known."""
+
+_to_json = json.JSONEncoder(separators=(",", ":"), allow_nan=False).encode
+
+
+def decimals_kept(channel: Channel) -> int:
+    """Decimals with which a channel's values are written: one more than the source resolves, within the unit's bound.
+
+    >>> decimals_kept(Channel("processor_temp_c", "", Unit.CELSIUS, "", resolution=1.0))
+    1
+    >>> decimals_kept(Channel("package_power_w", "", Unit.WATT, ""))
+    3
+    """
+    most = _MOST_DECIMALS[channel.unit]
+    if channel.resolution is None or not isfinite(channel.resolution) or channel.resolution <= 0:
+        return most
+    return min(most, max(0, ceil(-log10(channel.resolution) - 1e-9)) + 1)
+
+
+def encode(record: Record, decimals: Sequence[int] | None = None) -> str:
+    """One record as one line, without the line end. Plain ASCII.
+
+    Args:
+        record: what to write.
+        decimals: for a sample, how many decimals to keep of each value (``decimals_kept`` of each channel);
+            None keeps three of each.
+
+    Raises:
+        ValueError: if a time is not finite or ``decimals`` does not fit the sample.
+    """
+    if isinstance(record, Sample):
+        return _sample_line(record, [3] * len(record.values) if decimals is None else decimals)
+    return _to_json(_to_fields(record))
+
+
+def _sample_line(sample: Sample, decimals: Sequence[int]) -> str:
+    values: list[float | None] = [
+        value if value is None else round(value, places) for value, places in zip(sample.values, decimals, strict=True)
+    ]
+    t_s, cost_s = round(sample.t_s, TIME_DECIMALS), round(sample.read_cost_s, COST_DECIMALS)
+    try:
+        line = _to_json(["s", t_s, values, cost_s])
+    except ValueError:  # rare, so it costs nothing to look for it only now
+        finite = [value if value is not None and isfinite(value) else None for value in values]
+        line = _to_json(["s", t_s, finite, cost_s])
+    return line.replace(".0,", ",").replace(".0]", "]")
+
+
+def _to_fields(record: Record) -> dict[str, Any]:
+    match record:
+        case SessionHeader():
+            return _header_fields(record)
+        case Mark():
+            return {
+                "record": "mark",
+                "number": record.number,
+                "t_s": _time(record.t_s),
+                "entered_s": _time(record.entered_s),
+                "kind": record.kind.value,
+            } | _given(text=record.text, value=_short(record.value), replaces=record.replaces)
+        case Setting():
+            value = record.value if isinstance(record.value, str) else _short(record.value)
+            fields = {"record": "setting", "t_s": _time(record.t_s), "key": record.key, "value": value}
+            return fields | _given(unit=record.unit and record.unit.value, source=record.source)
+        case Machine():
+            return _machine_fields(record)
+        case ChannelState():
+            fields = {"record": "channel", "t_s": _time(record.t_s), "key": record.key, "readable": record.readable}
+            return fields | _given(reason=record.reason)
+        case Gap():
+            return {
+                "record": "gap",
+                "start_s": _time(record.start_s),
+                "end_s": _time(record.end_s),
+                "reason": record.reason,
+            }
+        case LoadChange():
+            fields = {"record": "load", "t_s": _time(record.t_s), "action": record.action.value, "what": record.what}
+            return fields | _given(busy_cores=record.busy_cores, reason=record.reason, exit_status=record.exit_status)
+        case SessionEnd():
+            return {"record": "end", "t_s": _time(record.t_s), "reason": record.reason}
+        case Sample():
+            raise ValueError("a sample is a short array, not an object")
+        case _:
+            assert_never(record)
+
+
+def _header_fields(header: SessionHeader) -> dict[str, Any]:
+    return {
+        "record": "session",
+        "format": FORMAT_NAME,
+        "version": VERSION,
+        "session_id": header.session_id,
+        "started_at": _utc(header.started_at),
+        "period_s": _short(header.period_s),
+        "channels": [_channel_fields(channel) for channel in header.channels],
+    } | _given(
+        tags=dict(header.tags) or None,
+        time_scale=None if header.time_scale == 1 else _short(header.time_scale),
+        made_by=header.made_by,
+        virtual=header.virtual,
+    )
+
+
+def _channel_fields(channel: Channel) -> dict[str, Any]:
+    fields = {"key": channel.key, "label": channel.label, "unit": channel.unit.value, "source": channel.source}
+    return fields | _given(resolution=_short(channel.resolution))
+
+
+def _machine_fields(machine: Machine) -> dict[str, Any]:
+    return {"record": "machine", "t_s": _time(machine.t_s)} | _given(
+        processor=machine.processor,
+        board=machine.board,
+        product=machine.product,
+        system=machine.system,
+        cores=machine.cores,
+        threads=machine.threads,
+        memory_gib=_short(machine.memory_gib),
+        virtual=machine.virtual or None,
+    )
+
+
+def _given(**fields: object) -> dict[str, object]:
+    """The fields that say something: what is empty or not known is left out of the line."""
+    return {name: value for name, value in fields.items() if value is not None and value != ""}
+
+
+def _short(value: float | None) -> float | None:
+    """The number without a needless ``.0``; None for what is no number."""
+    if value is None or not isfinite(value):
+        return None
+    return int(value) if value == int(value) else value
+
+
+def _time(t_s: float) -> float:
+    short = _short(round(t_s, TIME_DECIMALS))
+    if short is None:
+        raise ValueError("a time must be finite")
+    return short
+
+
+def _utc(moment: datetime) -> str:
+    return moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="milliseconds") + "Z"

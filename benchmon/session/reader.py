@@ -1,0 +1,84 @@
+"""Reads a whole session file. Only ``SessionFormatError`` leaves it."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from math import inf
+from pathlib import Path
+from typing import BinaryIO
+
+from benchmon.errors import SessionFormatError
+from benchmon.model.records import Damage, Record, Sample, Session, SessionEnd
+from benchmon.session.lines import MAX_LINE_BYTES, LineDecoder
+from benchmon.session.opening import open_session, unreadable
+
+Numbered = tuple[int, Record]
+"""A record and the number of its line."""
+
+
+def read_session(path: Path) -> Session:
+    """The whole session; what is damaged is left out and named in ``damage``.
+
+    A file that was cut opens like any other: it lacks its end record, and if its last line is a half one it says so.
+
+    Raises:
+        SessionFormatError: if it cannot be opened or its first line is no header that this version can read.
+    """
+    decoder = LineDecoder(str(path))
+    try:
+        with os.fdopen(open_session(path), "rb") as file:
+            numbered = list(_records(file, decoder))
+    except OSError as fault:
+        raise unreadable(path, fault) from None
+    if decoder.header is None:
+        raise SessionFormatError(f"{path} is empty: nothing was recorded.", "It can be deleted.")
+    numbered, after_end = _until_end(numbered)
+    in_order, out_of_order = _in_order(numbered)
+    damage = sorted((*decoder.damage, *after_end, *out_of_order), key=lambda each: each.line)
+    return Session(decoder.header, tuple(record for _, record in in_order), tuple(damage))
+
+
+def _records(file: BinaryIO, decoder: LineDecoder) -> Iterator[Numbered]:
+    for line in _lines(file):
+        if line is None:
+            decoder.skip_long()
+            continue
+        record = decoder.feed(line) if line.endswith(b"\n") else decoder.feed_last(line)
+        if record is not None and record is not decoder.header:
+            yield decoder.line, record
+
+
+def _lines(file: BinaryIO) -> Iterator[bytes | None]:
+    """Lines with their ends; None for one that is too long, of which no more than a piece is ever held."""
+    while line := file.readline(MAX_LINE_BYTES):
+        if len(line) < MAX_LINE_BYTES or line.endswith(b"\n"):
+            yield line
+            continue
+        while line and not line.endswith(b"\n"):
+            line = file.readline(MAX_LINE_BYTES)
+        yield None
+
+
+def _until_end(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:
+    """The records up to the end record, and whether anything follows it."""
+    for index, (_, record) in enumerate(numbered[:-1]):
+        if isinstance(record, SessionEnd):
+            problem = "records follow the end of the recording; they are left out"
+            return numbered[: index + 1], [Damage(numbered[index + 1][0], problem)]
+    return numbered, []
+
+
+def _in_order(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:
+    """The records without samples whose time does not fit their neighbours (a damaged digit), and those as damage."""
+    samples = [(line, record.t_s) for line, record in numbered if isinstance(record, Sample)]
+    bad: set[int] = set()
+    last_s = -inf
+    for (line, t_s), (_, next_s) in zip(samples, [*samples[1:], (0, inf)], strict=True):
+        jumps_ahead = last_s < next_s < t_s
+        if t_s <= last_s or jumps_ahead:
+            bad.add(line)
+        else:
+            last_s = t_s
+    problem = "the time of this sample does not fit its neighbours"
+    return [each for each in numbered if each[0] not in bad], [Damage(line, problem) for line in sorted(bad)]
