@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from benchmon.cli.main import build_parser
+from benchmon.cli.main import _parser
 
 ROOT = Path(__file__).resolve().parents[2]
 
 
 def commands() -> dict[str, argparse.ArgumentParser]:
-    parser = build_parser()
+    parser = _parser()
     (chooser,) = (action for action in parser._actions if isinstance(action, argparse._SubParsersAction))
     return dict(chooser.choices)
 
@@ -26,6 +26,7 @@ def documentation() -> str:
 @pytest.mark.parametrize("name", sorted(commands()))
 def test_command_is_documented(name):
     assert re.search(rf"\bbenchmon {re.escape(name)}\b", documentation())
+    assert re.search(rf"^\| `{re.escape(name)}` \|", (ROOT / "README.md").read_text(), re.MULTILINE)
 
 
 @pytest.mark.parametrize("name", sorted(commands()))
