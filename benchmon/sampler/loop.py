@@ -1,0 +1,150 @@
+"""Readings to timed records: a fixed grid of deadlines, one round at most for each, and a gap where none was met."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import floor
+
+from benchmon.model.channel import Channel
+from benchmon.model.records import ChannelState, Gap, Record, Sample, Setting
+from benchmon.sampler.clock import Clock, Wait
+from benchmon.sensors.protocol import Sensor
+from benchmon.sensors.settings import SettingValue
+
+SETTINGS_EVERY_S = 5.0
+_ASLEEP_AT_LEAST_S = 0.05
+_EPSILON = 1e-6
+
+
+class Sampler:
+    """Reads all sensors once each period.
+
+    The grid starts when the sampler is made, and never moves: a round that comes late does not delay the next one. A
+    deadline that was missed altogether is skipped, never made up for by a burst, and a ``Gap`` says so.
+
+    Args:
+        sensors: in the order of the channels.
+        clock: the time; the session's axis starts now.
+        period_s: time between deadlines [s].
+        read_settings: called every few seconds; what changed is recorded.
+        prepare: called with the session time before each round, to bring a virtual machine up to date.
+    """
+
+    def __init__(
+        self,
+        sensors: Sequence[Sensor],
+        clock: Clock,
+        period_s: float,
+        read_settings: Callable[[], Sequence[SettingValue]] | None = None,
+        prepare: Callable[[float], None] | None = None,
+    ) -> None:
+        self.channels: tuple[Channel, ...] = tuple(channel for sensor in sensors for channel in sensor.channels)
+        self._sensors = tuple(sensors)
+        self._clock = clock
+        self._period_s = period_s
+        self._start_s = clock.now_s()
+        self._asleep_s = clock.asleep_s()
+        self._round = -1
+        self._last_t_s: float | None = None
+        self._readable: list[bool] = []
+        self._faults: dict[int, str] = {}
+        self._prepare = prepare
+        self._read_settings = read_settings
+        self._settings_due_s = 0.0
+        self.settings: dict[str, SettingValue] = {}
+
+    @property
+    def now_s(self) -> float:
+        """Session time [s]."""
+        return self._clock.now_s() - self._start_s
+
+    @property
+    def due_s(self) -> float:
+        """Session time of the next deadline [s]."""
+        return (self._round + 1) * self._period_s
+
+    def sleep_until_s(self, t_s: float, wait: Wait) -> None:
+        """Wait until session time ``t_s``, or until ``wait`` returns True."""
+        self._clock.sleep_until_s(self._start_s + t_s, wait)
+
+    def one_round(self) -> tuple[Record, ...]:
+        """Read everything now.
+
+        Returns:
+            In this order: a gap if deadlines were missed, settings that changed, channels that became (un)readable,
+            and the sample.
+        """
+        t_s = self.now_s
+        if self._prepare is not None:
+            self._prepare(t_s)
+        gap = self._gap(t_s)
+        settings = self._changed_settings(t_s)
+        begun_s = self._clock.now_s()
+        values = self._read(t_s)
+        sample = Sample(t_s, values, self._clock.now_s() - begun_s)
+        self._round = max(self._round + 1, floor(t_s / self._period_s + _EPSILON))
+        self._last_t_s = t_s
+        return (*gap, *settings, *self._states(t_s, values), sample)
+
+    def close(self) -> None:
+        """Close all sensors."""
+        for sensor in self._sensors:
+            sensor.close()
+
+    def _read(self, t_s: float) -> tuple[float | None, ...]:
+        values: list[float | None] = []
+        self._faults.clear()
+        for index, sensor in enumerate(self._sensors):
+            # Powers come from counters: each needs the moment of its own reading, not of the round. A virtual machine
+            # stands still during a round, so there the round's time is the true one.
+            moment_s = t_s if self._prepare is not None else self._clock.now_s() - self._start_s
+            try:
+                values += sensor.read(moment_s)
+            except Exception as fault:  # noqa: BLE001  # one faulty sensor must not end an hour's recording
+                values += (None,) * len(sensor.channels)
+                self._faults[index] = f"fault in reading it: {type(fault).__name__}: {fault}"
+        return tuple(values)
+
+    def _gap(self, t_s: float) -> tuple[Gap, ...]:
+        asleep_s = self._clock.asleep_s()
+        slept = asleep_s - self._asleep_s > _ASLEEP_AT_LEAST_S
+        self._asleep_s = asleep_s
+        missed = floor(t_s / self._period_s + _EPSILON) - self._round - 1
+        if self._last_t_s is None or (missed < 1 and not slept):
+            return ()
+        return (Gap(self._last_t_s, t_s, "suspend" if slept else "late"),)
+
+    def _states(self, t_s: float, values: tuple[float | None, ...]) -> tuple[ChannelState, ...]:
+        """Records for channels that stopped or resumed being readable.
+
+        The first round only takes note: what comes from a counter has no value before its second reading.
+        """
+        readable = [value is not None for value in values]
+        if self._last_t_s is None:
+            self._readable = [True] * len(values)
+            return ()
+        if readable == self._readable:
+            return ()
+        reasons = self._reasons()
+        states = tuple(
+            ChannelState(t_s, channel.key, now, "" if now else why)
+            for channel, now, before, why in zip(self.channels, readable, self._readable, reasons, strict=True)
+            if now != before
+        )
+        self._readable = readable
+        return states
+
+    def _reasons(self) -> list[str]:
+        reasons: list[str] = []
+        for index, sensor in enumerate(self._sensors):
+            fault = self._faults.get(index)
+            reasons += sensor.why_not() if fault is None else (fault,) * len(sensor.channels)
+        return reasons
+
+    def _changed_settings(self, t_s: float) -> tuple[Setting, ...]:
+        if self._read_settings is None or t_s < self._settings_due_s:
+            return ()
+        self._settings_due_s = t_s + SETTINGS_EVERY_S
+        changed = tuple(value for value in self._read_settings() if self.settings.get(value.key) != value)
+        self.settings.update((value.key, value) for value in changed)
+        return tuple(Setting(t_s, one.key, one.value, one.unit, one.source) for one in changed)

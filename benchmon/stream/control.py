@@ -1,0 +1,224 @@
+"""The recorder's ear: requests as JSON lines on a local socket that only its user can open."""
+
+from __future__ import annotations
+
+import json
+import os
+import select
+import socket
+import stat
+from collections.abc import Callable
+from pathlib import Path
+
+from benchmon.errors import NoSessionError
+
+Request = dict[str, object]
+Answer = dict[str, object]
+
+_MOST_BYTES = 16_384
+_MOST_CLIENTS = 16
+_PATIENCE_S = 5.0
+
+
+def socket_folder() -> Path:
+    """Where recorders listen: ``$XDG_RUNTIME_DIR/benchmon``, else ``/tmp/benchmon-UID``."""
+    runtime = os.environ.get("XDG_RUNTIME_DIR")
+    return Path(runtime) / "benchmon" if runtime else Path(f"/tmp/benchmon-{os.getuid()}")  # noqa: S108  # checked below
+
+
+def socket_path(session_id: str) -> Path:
+    """The socket of one session's recorder."""
+    return socket_folder() / f"{session_id}.sock"
+
+
+def _private_folder() -> Path:
+    """The folder, made if need be; refused unless it is ours alone (in /tmp another user could have made it)."""
+    folder = socket_folder()
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    found = folder.lstat()
+    if not stat.S_ISDIR(found.st_mode) or found.st_uid != os.getuid() or found.st_mode & 0o077:
+        raise PermissionError(f"{folder} must be a folder of yours that nobody else can enter (mode 0700)")
+    return folder
+
+
+class ControlServer:
+    """Listens while the recorder waits for its next sample.
+
+    Args:
+        session_id: names the socket.
+        handle: answers one request; called in the recorder's only thread.
+
+    Raises:
+        OSError: if no socket can be made.
+    """
+
+    def __init__(self, session_id: str, handle: Callable[[Request], Answer]) -> None:
+        self.path = _private_folder() / f"{session_id}.sock"
+        self._handle = handle
+        self._clients: dict[socket.socket, bytes] = {}
+        self._listener = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM | socket.SOCK_NONBLOCK | socket.SOCK_CLOEXEC)
+        mask = os.umask(0o177)
+        try:
+            self._listener.bind(str(self.path))
+        finally:
+            os.umask(mask)
+        self._listener.listen(8)
+
+    def watched(self) -> list[socket.socket]:
+        """What to wait for, besides the deadline."""
+        return [self._listener, *self._clients]
+
+    def serve(self, ready: object) -> None:
+        """Handle one of ``watched`` that has something to say."""
+        if ready is self._listener:
+            self._welcome()
+        elif isinstance(ready, socket.socket) and ready in self._clients:
+            self._listen_to(ready)
+
+    def close(self) -> None:
+        """Stop listening and remove the socket."""
+        for client in tuple(self._clients):
+            self._drop(client)
+        self._listener.close()
+        self.path.unlink(missing_ok=True)
+
+    def _welcome(self) -> None:
+        try:
+            client, _ = self._listener.accept()
+        except OSError:
+            return
+        if len(self._clients) >= _MOST_CLIENTS:
+            client.close()
+            return
+        client.setblocking(False)
+        self._clients[client] = b""
+
+    def _listen_to(self, client: socket.socket) -> None:
+        try:
+            data = client.recv(4096)
+        except BlockingIOError:
+            return
+        except OSError:
+            data = b""
+        pending = self._clients[client] + data
+        if not data or len(pending) > _MOST_BYTES:
+            self._drop(client)
+            return
+        *lines, self._clients[client] = pending.split(b"\n")
+        for line in lines:
+            self._reply(client, self._answer(line))
+
+    def _answer(self, line: bytes) -> Answer:
+        try:
+            request = json.loads(line)
+        except ValueError:
+            return {"ok": False, "why": "not a JSON line"}
+        if not isinstance(request, dict):
+            return {"ok": False, "why": "not a JSON object"}
+        return self._handle(request)
+
+    def _reply(self, client: socket.socket, answer: Answer) -> None:
+        # Answers are short; a client that does not even take that much is not waited for.
+        try:
+            client.send(json.dumps(answer).encode() + b"\n")
+        except OSError:
+            self._drop(client)
+
+    def _drop(self, client: socket.socket) -> None:
+        self._clients.pop(client, None)
+        client.close()
+
+
+class ControlClient:
+    """Talks to the recorder of a session.
+
+    Raises:
+        NoSessionError: if nobody records it.
+    """
+
+    def __init__(self, session_id: str) -> None:
+        self._session_id = session_id
+        self._socket = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+        self._socket.settimeout(_PATIENCE_S)
+        try:
+            self._socket.connect(str(socket_path(session_id)))
+        except OSError as error:
+            self._socket.close()
+            raise self._nobody() from error
+
+    def send(self, request: Request) -> Answer:
+        """Ask one thing, wait for the answer (a few seconds at most).
+
+        Raises:
+            NoSessionError: if the recorder has gone.
+        """
+        received = b""
+        try:
+            self._socket.sendall(json.dumps(request).encode() + b"\n")
+            while not received.endswith(b"\n"):
+                piece = self._socket.recv(4096)
+                if not piece:
+                    raise self._nobody()
+                received += piece
+        except OSError as error:
+            raise self._nobody() from error
+        answer: Answer = json.loads(received)
+        return answer
+
+    def fileno(self) -> int:
+        """So that it can be waited for."""
+        return self._socket.fileno()
+
+    def close(self) -> None:
+        """Hang up."""
+        self._socket.close()
+
+    def _nobody(self) -> NoSessionError:
+        return NoSessionError(
+            f"nobody is recording session {self._session_id}", "A recording that has ended can still be replayed."
+        )
+
+
+class Doorbell:
+    """Waits for the deadline and serves whatever comes first: requests, signals, the output of children."""
+
+    def __init__(self) -> None:
+        self._servers: list[ControlServer] = []
+        self._bells: dict[int, Callable[[], None]] = {}
+        self._rung = False
+
+    def add_server(self, server: ControlServer) -> None:
+        """Serve requests while waiting."""
+        self._servers.append(server)
+
+    def add(self, descriptor: int, on_ready: Callable[[], None]) -> None:
+        """Call ``on_ready`` when there is something to read."""
+        self._bells[descriptor] = on_ready
+
+    def remove(self, descriptor: int) -> None:
+        """No longer wait for it."""
+        self._bells.pop(descriptor, None)
+
+    def wake(self) -> None:
+        """End the current wait: something has to be looked at before the deadline."""
+        self._rung = True
+
+    def wait(self, seconds: float) -> bool:
+        """Wait at most so long [s]; True if the sleep must end early."""
+        watched: list[socket.socket | int] = list(self._bells)
+        for server in self._servers:
+            watched += server.watched()
+        # select() and not poll(): its timeout is not rounded up to whole milliseconds.
+        ready, _, _ = select.select(watched, (), (), max(seconds, 0.0))
+        for one in ready:
+            if isinstance(one, int):
+                self._bells.get(one, _ignore)()
+            else:
+                for server in self._servers:
+                    server.serve(one)
+        rung, self._rung = self._rung, False
+        return rung
+
+
+def _ignore() -> None:
+    """A bell that was removed while others rang."""

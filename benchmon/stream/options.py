@@ -1,0 +1,105 @@
+"""What a recording is asked to do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchmon.errors import UsageError
+
+if TYPE_CHECKING:  # the virtual bench is not loaded for a recording of the real machine
+    from benchmon.virtual_bench.box import VirtualBox
+    from benchmon.virtual_bench.tree import SysTree
+
+SHORTEST_PERIOD_S = 0.1
+LONGEST_PERIOD_S = 10.0
+WORK_KINDS = ("matrix", "integer", "memory")
+
+
+@dataclass(frozen=True, slots=True)
+class BuiltinChoice:
+    """Built-in work."""
+
+    cores: int | None = None
+    """How many logical processors to keep busy; None = all."""
+    work: str = "matrix"
+    """One of ``WORK_KINDS``."""
+
+
+@dataclass(frozen=True, slots=True)
+class CommandChoice:
+    """The user's own command."""
+
+    argv: tuple[str, ...]
+
+
+LoadChoice = BuiltinChoice | CommandChoice
+"""What the load is; None where there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanStep:
+    """One step of a plan; a phase of the session."""
+
+    name: str
+    duration_s: float
+    load: LoadChoice | None
+
+
+@dataclass(frozen=True, slots=True)
+class VirtualMachine:
+    """A machine of the virtual bench that is recorded in place of the real one."""
+
+    name: str
+    box: VirtualBox
+    tree: SysTree
+    folder: Path
+    """Where the tree writes ``sys/`` and ``proc/``."""
+    time_scale: float = 1.0
+    """Session seconds per real second."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordOptions:
+    """Everything that can be chosen about a recording.
+
+    Raises:
+        UsageError: if the period lies outside 0.1 … 10 s.
+    """
+
+    destination: Path | None = None
+    """File or folder to write to; None = the sessions folder."""
+    period_s: float = 0.5
+    """Time between samples [s], 0.1 … 10."""
+    duration_s: float | None = None
+    """When to end [s]; None = when the steps end, when the load ends (``end_with_load``), or when told to."""
+    load: LoadChoice | None = None
+    """Started with the recording. Not together with ``steps``."""
+    steps: tuple[PlanStep, ...] = ()
+    """A plan; the recording ends with it."""
+    end_with_load: bool = True
+    """End when the user's command has ended by itself, if neither a duration nor steps say otherwise."""
+    tags: Mapping[str, str] = field(default_factory=dict)
+    room_c: float | None = None
+    """Room temperature known at the start [°C]."""
+    stop_at_c: float | None = None
+    """The guard stops the load above it [°C]; None = 3 K above the machine's own limit, or 100 °C."""
+    readings: tuple[str, ...] = ()
+    """``KEY=COMMAND@PERIOD``: commands that print a number."""
+    root: Path = Path("/")
+    """Folder in which ``sys/`` and ``proc/`` lie."""
+    virtual: VirtualMachine | None = None
+    quiet: bool = False
+    """Say nothing on standard error but errors."""
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be recorded."""
+        if not SHORTEST_PERIOD_S <= self.period_s <= LONGEST_PERIOD_S:
+            raise UsageError(
+                f"a period of {self.period_s:g} s cannot be recorded",
+                f"Choose one between {SHORTEST_PERIOD_S:g} and {LONGEST_PERIOD_S:g} s.",
+            )
+        if self.load is not None and self.steps:
+            raise UsageError("steps already say what the load is", "Leave out either the load or the steps.")
