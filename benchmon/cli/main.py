@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import importlib
 import os
 import sys
 import tempfile
@@ -11,10 +12,20 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from benchmon import __version__
-from benchmon.cli import demo, import_table, join, record, replay, report, sensors, verdict, watch
 from benchmon.errors import BenchmonError, ExitCode
 
-_COMMANDS = (demo, sensors, watch, record, join, replay, report, verdict, import_table)
+_COMMANDS = {
+    "demo": ("demo", "a scripted run on a small PC that does not exist; no sensors needed"),
+    "sensors": ("sensors", "what can be read here, and what would open the rest"),
+    "watch": ("watch", "record this machine and show it; mark phases and enter readings with keys"),
+    "record": ("record", "the same without a screen: one readable line a second, events as they happen"),
+    "join": ("join", "open a screen on a session that is being recorded"),
+    "replay": ("replay", "the same screen over a stored session"),
+    "report": ("report", "the sheet of a session: machine, phases, throttle events, thermal verdict"),
+    "verdict": ("verdict", "how many watts this cooler holds, and whether a hungrier part would fit"),
+    "import": ("import_table", "make a session of a table (CSV), so that it can be judged and replayed"),
+}
+"""Command → its module and what it does. Only the module that is asked for is loaded: the recorder must be small."""
 
 _DESCRIPTION = """\
 Find out, and show others, what the cooling in a small desktop machine can really hold.
@@ -36,7 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; return its exit code."""
     arguments = list(sys.argv[1:] if argv is None else argv)
     arguments, command = _split_command(arguments)
-    parser = _parser()
+    parser = _parser(arguments)
     args = parser.parse_args(arguments)
     args.command_line = command
     if command is not None and not getattr(args, "takes_command", False):
@@ -52,7 +63,7 @@ def _split_command(arguments: list[str]) -> tuple[list[str], tuple[str, ...] | N
     return arguments[:at], tuple(arguments[at + 1 :])
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="benchmon",
         description=_DESCRIPTION,
@@ -62,16 +73,16 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"benchmon {__version__}")
     subparsers = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for module in _COMMANDS:
+    wanted = arguments[0] if arguments else ""
+    for name, (module_name, summary) in _COMMANDS.items():
         subparser = subparsers.add_parser(
-            module.NAME,
-            help=module.HELP,
-            description=module.DESCRIPTION,
-            formatter_class=argparse.RawDescriptionHelpFormatter,
-            allow_abbrev=False,
+            name, help=summary, formatter_class=argparse.RawDescriptionHelpFormatter, allow_abbrev=False
         )
-        module.add_arguments(subparser)
-        subparser.set_defaults(run=module.run)
+        if name == wanted:
+            module = importlib.import_module(f"benchmon.cli.{module_name}")
+            subparser.description = module.DESCRIPTION
+            module.add_arguments(subparser)
+            subparser.set_defaults(run=module.run)
     return parser
 
 

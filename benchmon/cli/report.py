@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
+from benchmon.analysis.options import AnalysisOptions
+from benchmon.analysis.summary import summarise
+from benchmon.cli.chosen import chosen_session
+from benchmon.cli.console import write_text
 from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode, OutputError
+from benchmon.model.findings import Summary
+from benchmon.session.reader import read_session
+from benchmon.views.sheets import document_json, markdown, table_csv
+from benchmon.views.sheets import text as text_sheet
 
-NAME = "report"
-HELP = "the sheet of a session: machine, phases, throttle events, thermal verdict"
 DESCRIPTION = """\
 Print the sheet of a session: the machine, the tags, the phases with their figures, the throttle
 events with cause and evidence, and the thermal verdict with its uncertainty.
@@ -19,13 +24,18 @@ events with cause and evidence, and the thermal verdict with its uncertainty.
   benchmon report run.session.jsonl --format markdown --output run.md
   benchmon report run --format json | some-program
 """
-_FORMATS = ("text", "markdown", "csv", "json")
+_RENDERERS = {
+    "text": text_sheet.render,
+    "markdown": markdown.render,
+    "csv": table_csv.render,
+    "json": document_json.render,
+}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
-    parser.add_argument("--format", choices=_FORMATS, help="text (default), markdown, csv (phases) or json (everything)")
+    parser.add_argument("--format", choices=tuple(_RENDERERS), help="text (default), markdown, csv or json")
     parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
     parser.add_argument("--output", type=Path, metavar="FILE", help="write to a new file instead of the terminal")
     add_analysis_arguments(parser)
@@ -43,17 +53,17 @@ def add_analysis_arguments(parser: argparse.ArgumentParser) -> None:
         help="room temperature to predict for [°C] (default: the room of the run)",
     )
     parser.add_argument(
-        "--limit", type=number_between(30, 125, "C"), metavar="C", help="limit temperature [°C], instead of the sensors'"
+        "--limit",
+        type=number_between(30, 125, "C"),
+        metavar="C",
+        help="limit temperature [°C] in place of the sensors",
     )
 
 
 def run(args: argparse.Namespace) -> int:
     """Read, summarise, print."""
-    from benchmon.session.reader import read_session
-    from benchmon.stream.store import find_session
-
-    summary = summarise_with(args, read_session(find_session(args.session)))
-    text = _render(args.format or "text", summary)
+    summary = summary_of(args)
+    text = _RENDERERS[args.format or "text"](summary)
     if args.output is None:
         write_text(text)
     else:
@@ -61,11 +71,10 @@ def run(args: argparse.Namespace) -> int:
     return int(ExitCode.THROTTLED if args.fail_if_throttled and summary.events else ExitCode.OK)
 
 
-def _render(name: str, summary: object) -> str:
-    from benchmon.views.sheets import document_json, markdown, table_csv, text
-
-    modules = {"text": text, "markdown": markdown, "csv": table_csv, "json": document_json}
-    return str(modules[name].render(summary))  # type: ignore[attr-defined]
+def summary_of(args: argparse.Namespace, part_watts: float | None = None) -> Summary:
+    """Read the session that was named and conclude what can be concluded."""
+    session = read_session(chosen_session(args.session))
+    return summarise(session, AnalysisOptions(limit_c=args.limit, room_c=args.ambient, part_watts=part_watts))
 
 
 def _write_new(path: Path, text: str) -> None:

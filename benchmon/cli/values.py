@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from math import isfinite
 
-_SECONDS = {"": 1.0, "s": 1.0, "m": 60.0, "min": 60.0, "h": 3600.0, "ms": 0.001}
+from benchmon.model.durations import seconds_of
 
 
 def duration_s(text: str) -> float:
@@ -19,10 +19,10 @@ def duration_s(text: str) -> float:
     >>> duration_s("1.5m")
     90.0
     """
-    match = re.fullmatch(r"(\d+(?:\.\d+)?|\.\d+)\s*([a-z]*)", text.strip())
-    if match is None or match[2] not in _SECONDS:
+    seconds = seconds_of(text)
+    if seconds is None:
         raise argparse.ArgumentTypeError(f"{text!r} is no duration; write 90s, 10m or 1h")
-    return float(match[1]) * _SECONDS[match[2]]
+    return seconds
 
 
 def duration_between(least_s: float, most_s: float) -> Callable[[str], float]:

@@ -1,0 +1,65 @@
+"""``benchmon demo``: a scripted run on the virtual bench."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from benchmon.cli.screen import add_screen_arguments, show_live
+from benchmon.cli.values import number_between
+from benchmon.errors import ExitCode
+
+DESCRIPTION = """\
+Show a whole run on the virtual bench: idle, one core, all cores until it throttles, cool-down. The
+machine does not exist; its sensors are files, read by the same code as real ones. Time runs faster
+than real; the screen says so. Without a terminal the run goes without a screen and ends with its sheet.
+"""
+_SPEED_WITH_SCREEN = 12.0
+_SPEED_WITHOUT = 40.0
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("--seed", type=int, default=1, metavar="N", help="another number is another machine")
+    parser.add_argument(
+        "--speed",
+        type=number_between(1, 60, "x"),
+        metavar="N",
+        help="1 to 60 times real time (default 12; 40 without a screen)",
+    )
+    parser.add_argument("--to", type=Path, metavar="PATH", help="folder or new file (default: your sessions folder)")
+    parser.add_argument("--no-screen", action="store_true", help="lines and sheet only, as without a terminal")
+    add_screen_arguments(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Run it with a screen where there is a terminal, else with lines and the sheet."""
+    with_screen = sys.stdout.isatty() and sys.stdin.isatty() and not args.no_screen
+    speed = args.speed or (_SPEED_WITH_SCREEN if with_screen else _SPEED_WITHOUT)
+    words = [f"--virtual={args.seed}", f"--speed={speed}", "--every=0.5s"]
+    if args.to is not None:
+        words.append(f"--to={args.to}")
+    if with_screen:
+        from benchmon.stream.live import start_recorder
+
+        return show_live(args, start_recorder(words).path)
+    return _without_screen(words)
+
+
+def _without_screen(words: list[str]) -> int:
+    from benchmon.cli import record, report
+
+    parser = argparse.ArgumentParser()
+    record.add_arguments(parser)
+    args = parser.parse_args([*words, "--lines-every=10s"])
+    args.command_line = None
+    path, code = record.record_here(args)
+    if code not in (ExitCode.OK, ExitCode.GUARD):
+        return int(code)
+    sys.stdout.write("\n")
+    sheet = argparse.ArgumentParser()
+    report.add_arguments(sheet)
+    report.run(sheet.parse_args([str(path)]))
+    sys.stdout.write(f"\nSession: {path}\n")
+    return int(code)

@@ -1,0 +1,128 @@
+"""``benchmon record``: record this machine without a screen, one readable line a second."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from benchmon.cli.console import shows_utf8
+from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
+from benchmon.cli.values import duration_s
+from benchmon.errors import ExitCode
+from benchmon.model.events import ThrottleEvent
+from benchmon.stream.options import BuiltinChoice, PlanStep, RecordOptions, VirtualMachine
+from benchmon.stream.plan import parse_load, parse_plan
+from benchmon.stream.recorder import RecordOutcome, record
+
+DESCRIPTION = f"""\
+Record this machine without a screen: one readable line a second, and a sentence for everything that
+happens. It says all that the screen says, for screen readers, logs and very small machines.
+
+  benchmon record --load all --for 10m --room 24
+  benchmon record --steps idle:2m,one:5m,all:10m,idle:5m --tag paste=fresh
+  benchmon record -- ./my-own-benchmark
+{EXAMPLES}"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.set_defaults(takes_command=True)
+    add_recording_arguments(parser)
+    lines = parser.add_argument_group("output")
+    lines.add_argument("--lines-every", type=duration_s, default=1.0, metavar="TIME", help="default 1s")
+    lines.add_argument("--quiet", action="store_true", help="print nothing but the name of the session")
+    lines.add_argument("--json", action="store_true", help="at the end, one JSON object: session, how it ended, events")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Record until it ends, then say where the session is."""
+    return int(record_here(args)[1])
+
+
+def record_here(args: argparse.Namespace) -> tuple[Path, ExitCode]:
+    """Record in this process.
+
+    Returns:
+        The session file and how the recording ended.
+    """
+    with tempfile.TemporaryDirectory(prefix="benchmon-virtual-") as folder:
+        options = _options(args, Path(folder))
+        if args.quiet:
+            outcome = record(options, ())
+            sys.stdout.write(f"{outcome.path}\n")
+            return outcome.path, outcome.exit_code
+        return _with_lines(args, options)
+
+
+def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path, ExitCode]:
+    from benchmon.analysis.live import LiveAnalysis
+    from benchmon.views.line_output import LineOutput
+
+    analysis = LiveAnalysis()
+    with Path(os.devnull).open("w", encoding="utf-8") as nowhere:
+        out = nowhere if args.json else sys.stdout
+        lines = LineOutput(out, analysis, every_s=args.lines_every, ascii_only=not shows_utf8())
+        outcome = record(options, (lines,))
+    if args.json:
+        sys.stdout.write(_as_json(outcome, analysis.events) + "\n")
+    else:
+        sys.stdout.write(f"Session: {outcome.path}\n  its sheet:  benchmon report {outcome.path}\n")
+    return outcome.path, outcome.exit_code
+
+
+def _as_json(outcome: RecordOutcome, events: tuple[ThrottleEvent, ...]) -> str:
+    from benchmon.views.sheets.document_json import event_object
+
+    return json.dumps(
+        {
+            "session": str(outcome.path),
+            "exit_code": int(outcome.exit_code),
+            "reason": outcome.reason,
+            "events": [event_object(event) for event in events],
+        },
+        ensure_ascii=False,
+    )
+
+
+def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
+    command = args.command_line or ()
+    steps = parse_plan(args.steps, args.work, command) if args.steps else ()
+    word = args.load or ("command" if command and not steps else None)
+    virtual = None
+    if args.virtual is not None:
+        virtual = _virtual_machine(args.virtual, args.speed, folder)
+        steps = steps or _demo_steps()
+    return RecordOptions(
+        destination=args.to,
+        period_s=args.every,
+        duration_s=args.for_s,
+        load=None if word is None else parse_load(word, args.work, command),
+        steps=steps,
+        tags=dict(args.tag),
+        room_c=args.room if virtual is None or args.room is not None else virtual.box.spec.room_c,
+        stop_at_c=args.stop_at,
+        readings=tuple(args.reading),
+        root=args.root if virtual is None else folder,
+        virtual=virtual,
+        quiet=args.quiet,
+    )
+
+
+def _virtual_machine(seed: int, speed: float, folder: Path) -> VirtualMachine:
+    from benchmon.virtual_bench.demo import demo_box
+    from benchmon.virtual_bench.tree import SysTree
+
+    box = demo_box(seed)
+    return VirtualMachine(box.spec.name, box, SysTree(folder, box), folder, speed)
+
+
+def _demo_steps() -> tuple[PlanStep, ...]:
+    from benchmon.virtual_bench.demo import DEMO_STEPS
+
+    return tuple(
+        PlanStep(name, seconds, BuiltinChoice(cores) if cores else None) for name, seconds, cores in DEMO_STEPS
+    )

@@ -1,0 +1,80 @@
+"""The options that ``watch`` and ``record`` share."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from benchmon.cli.values import duration_between, duration_s, number_between, tag
+
+EXAMPLES = """
+Loads: the built-in work (--load), your own command (after --), a planned run (--steps), or none: start it elsewhere
+and mark the phases. The built-in load is stopped by itself when the processor gets hotter than --stop-at, when its
+temperature can no longer be read, and after --for.
+
+Hot metal, fans and mains can hurt: keep covers of supplies closed, and stay with the machine while it is loaded.
+"""
+
+
+def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what is recorded, under which load, until when, and where to."""
+    load = parser.add_argument_group("load")
+    load.add_argument("--load", metavar="all|one|N", help="keep all, one or N cores busy with the built-in work")
+    load.add_argument("--work", metavar="KIND", default="matrix", help="matrix (default), integer or memory")
+    load.add_argument(
+        "--steps", metavar="PLAN", help="a planned run: idle:2m,one:5m,all:10m,idle:5m; each step is a marked phase"
+    )
+    load.add_argument(
+        "--stop-at",
+        type=number_between(30, 125, "C"),
+        metavar="C",
+        help="stop the load above this temperature [°C] (default: 3 K above the machine's limit, else 100)",
+    )
+    load.add_argument("--for", dest="for_s", type=duration_s, metavar="TIME", help="end after this time: 90s, 10m, 1h")
+    what = parser.add_argument_group("what is recorded")
+    what.add_argument(
+        "--every",
+        type=duration_between(0.1, 10.0),
+        default=0.5,
+        metavar="TIME",
+        help="time between samples, 0.1s to 10s (default 0.5s)",
+    )
+    what.add_argument("--room", type=number_between(-40, 60, "C"), metavar="C", help="room temperature now [°C]")
+    what.add_argument(
+        "--tag", type=tag, action="append", default=[], metavar="KEY=VALUE", help="what is special: paste=fresh"
+    )
+    what.add_argument(
+        "--reading",
+        action="append",
+        default=[],
+        metavar="KEY=COMMAND@TIME",
+        help='a command of yours that prints a number: --reading "wall_w=read-my-meter@2s" (keys: wall_w, room_c, …)',
+    )
+    where = parser.add_argument_group("where to")
+    where.add_argument("--to", type=Path, metavar="PATH", help="folder or new file (default: your sessions folder)")
+    where.add_argument("--root", type=Path, default=Path("/"), help=argparse.SUPPRESS)
+    where.add_argument("--virtual", type=int, metavar="SEED", help=argparse.SUPPRESS)
+    where.add_argument("--speed", type=float, default=1.0, help=argparse.SUPPRESS)
+
+
+def recorder_arguments(args: argparse.Namespace) -> list[str]:
+    """The same options again, as arguments for ``benchmon record`` in a process of its own."""
+    words: list[str] = ["--every", f"{args.every}s", "--work", args.work]
+    for name, value in (
+        ("--load", args.load),
+        ("--steps", args.steps),
+        ("--stop-at", args.stop_at),
+        ("--for", None if args.for_s is None else f"{args.for_s}s"),
+        ("--room", args.room),
+        ("--to", args.to),
+        ("--virtual", args.virtual),
+    ):
+        if value is not None:
+            words.append(f"{name}={value}")
+    for key, value in args.tag:
+        words.append(f"--tag={key}={value}")
+    words += [f"--reading={reading}" for reading in args.reading]
+    words += ["--root", str(args.root), "--speed", f"{args.speed}"]
+    if args.command_line is not None:
+        words += ["--", *args.command_line]
+    return words

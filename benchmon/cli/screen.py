@@ -1,0 +1,68 @@
+"""What the commands that show the screen share: its options, and following a recording."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import Any
+
+from benchmon.errors import ExitCode, TerminalError
+from benchmon.model.records import Session, SessionHeader
+
+
+def add_screen_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare how the screen is drawn and what lies behind its traces."""
+    screen = parser.add_argument_group("screen")
+    screen.add_argument("--behind", metavar="SESSION", help="an earlier session, drawn dimmed behind the traces")
+    screen.add_argument("--calm", action="store_true", help="draw once a second instead of twice")
+    screen.add_argument("--ascii", action="store_true", help="draw with plain ASCII signs only")
+
+
+def screen_options(args: argparse.Namespace) -> dict[str, Any]:
+    """Keyword arguments of ``run_screen``.
+
+    Raises:
+        TerminalError: if there is no terminal to draw on.
+    """
+    if not sys.stdout.isatty() or not sys.stdin.isatty():
+        raise TerminalError(
+            "There is no terminal to draw the screen on.", "Without one, use: benchmon record, or benchmon report."
+        )
+    return {"refresh_hz": 1.0 if args.calm else 2.0, "ascii_only": True if args.ascii else None}
+
+
+def comparison(args: argparse.Namespace) -> Session | None:
+    """The session to draw behind; None if none was asked for."""
+    if args.behind is None:
+        return None
+    from benchmon.session.reader import read_session
+    from benchmon.stream.store import find_session
+
+    return read_session(find_session(args.behind))
+
+
+def header_of(path: Path) -> SessionHeader:
+    """The header of a session that is perhaps still being written."""
+    from benchmon.session.glimpse import glimpse
+
+    return glimpse(path).header
+
+
+def show_live(args: argparse.Namespace, path: Path) -> int:
+    """Follow a recording until the user leaves; say what goes on and where the file is."""
+    options = screen_options(args)
+    behind = comparison(args)
+    from benchmon.stream.control import ControlClient
+    from benchmon.stream.source import FollowSource
+    from benchmon.views.tui.app import run_screen
+
+    client = ControlClient(header_of(path).session_id)
+    outcome = run_screen(
+        FollowSource(path), control=client.send, compare=behind, title=path.name, replay=None, **options
+    )
+    if outcome.recording_goes_on:
+        sys.stdout.write(f"The recording goes on: {path}\n  back to it:  benchmon join {path}\n")
+    else:
+        sys.stdout.write(f"Session: {path}\n  its sheet:  benchmon report {path}\n")
+    return int(ExitCode.OK)

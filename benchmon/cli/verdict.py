@@ -1,0 +1,30 @@
+"""``benchmon verdict``: would a part of so many watts hold in this box?"""
+
+from __future__ import annotations
+
+import argparse
+
+from benchmon.cli.report import add_analysis_arguments
+from benchmon.cli.values import number_between
+
+DESCRIPTION = """\
+Say how many watts the cooler holds in this room or another one, and whether a processor of so many
+watts would hold in this box: yes, no or cannot say, with the margin in kelvin and watts.
+
+  benchmon verdict                                  the newest session
+  benchmon verdict run --part-watts 35
+  benchmon verdict run --part-watts 35 --limit 90 --ambient 30
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
+    parser.add_argument(
+        "--part-watts",
+        type=number_between(0.5, 1000, "W"),
+        metavar="W",
+        help="power of the part in question [W]",
+    )
+    parser.add_argument("--json", action="store_true", help="for programs")
+    add_analysis_arguments(parser)

@@ -1,0 +1,34 @@
+"""``benchmon watch``: record this machine and show it."""
+
+from __future__ import annotations
+
+import argparse
+
+from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments, recorder_arguments
+from benchmon.cli.screen import add_screen_arguments, screen_options, show_live
+
+DESCRIPTION = f"""\
+Record this machine and show it live. The recording is a process of its own: it goes on if the screen
+or the line is lost, and `benchmon join` opens a screen on it again.
+
+  benchmon watch --room 24                          no load: start it elsewhere, mark phases with keys
+  benchmon watch --load all --for 10m --room 24     the built-in work on all cores
+  benchmon watch --steps idle:2m,one:5m,all:10m,idle:5m --tag paste=fresh
+  benchmon watch -- ./my-own-benchmark --threads 4  your own load
+{EXAMPLES}"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.set_defaults(takes_command=True)
+    add_recording_arguments(parser)
+    add_screen_arguments(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Start the recorder, follow its file."""
+    screen_options(args)  # no terminal: say so before anything is loaded
+    from benchmon.stream.live import start_recorder
+
+    recorder = start_recorder(recorder_arguments(args))
+    return show_live(args, recorder.path)
