@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from math import inf
 from pathlib import Path
 from typing import BinaryIO
 
@@ -12,6 +11,7 @@ from benchmon.errors import SessionFormatError
 from benchmon.model.records import Damage, Record, Sample, Session, SessionEnd
 from benchmon.session.lines import MAX_LINE_BYTES, LineDecoder
 from benchmon.session.opening import open_session, unreadable
+from benchmon.session.order import out_of_order
 
 Numbered = tuple[int, Record]
 """A record and the number of its line."""
@@ -34,8 +34,8 @@ def read_session(path: Path) -> Session:
     if decoder.header is None:
         raise SessionFormatError(f"{path} is empty: nothing was recorded.", "It can be deleted.")
     numbered, after_end = _until_end(numbered)
-    in_order, out_of_order = _in_order(numbered)
-    damage = sorted((*decoder.damage, *after_end, *out_of_order), key=lambda each: each.line)
+    in_order, misplaced = _in_order(numbered)
+    damage = sorted((*decoder.damage, *after_end, *misplaced), key=lambda each: each.line)
     return Session(decoder.header, tuple(record for _, record in in_order), tuple(damage))
 
 
@@ -72,13 +72,6 @@ def _until_end(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:
 def _in_order(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:
     """The records without samples whose time does not fit their neighbours (a damaged digit), and those as damage."""
     samples = [(line, record.t_s) for line, record in numbered if isinstance(record, Sample)]
-    bad: set[int] = set()
-    last_s = -inf
-    for (line, t_s), (_, next_s) in zip(samples, [*samples[1:], (0, inf)], strict=True):
-        jumps_ahead = last_s < next_s < t_s
-        if t_s <= last_s or jumps_ahead:
-            bad.add(line)
-        else:
-            last_s = t_s
+    bad = {samples[index][0] for index in out_of_order([t_s for _, t_s in samples])}
     problem = "the time of this sample does not fit its neighbours"
     return [each for each in numbered if each[0] not in bad], [Damage(line, problem) for line in sorted(bad)]

@@ -1,0 +1,55 @@
+"""A quick look at a session file: its header, and whether it was closed. Cheap for files of any length."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from benchmon.errors import SessionFormatError
+from benchmon.model.records import SessionEnd, SessionHeader
+from benchmon.session.decode import decode
+from benchmon.session.fields import LineError
+from benchmon.session.lines import MAX_LINE_BYTES, LineDecoder
+from benchmon.session.opening import open_session, unreadable
+
+_TAIL_BYTES = 4096
+"""The end record is the shortest of all lines; its reason is a sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Glimpse:
+    """What a session file says at its start and its end."""
+
+    header: SessionHeader
+    end: SessionEnd | None
+    """None while it is being recorded, or if it was cut."""
+
+
+def glimpse(path: Path) -> Glimpse:
+    """Header and end of a session file, without reading what lies between.
+
+    Raises:
+        SessionFormatError: if it cannot be opened or its first line is no header that this version can read.
+    """
+    decoder = LineDecoder(str(path))
+    try:
+        with os.fdopen(open_session(path), "rb") as file:
+            first = file.readline(MAX_LINE_BYTES)
+            if first:
+                decoder.feed_last(first)
+            file.seek(max(0, os.fstat(file.fileno()).st_size - _TAIL_BYTES))
+            tail = file.read(_TAIL_BYTES)
+    except OSError as fault:
+        raise unreadable(path, fault) from None
+    if decoder.header is None:
+        raise SessionFormatError(f"{path} is empty: nothing was recorded.", "It can be deleted.")
+    return Glimpse(decoder.header, _end_in(tail))
+
+
+def _end_in(tail: bytes) -> SessionEnd | None:
+    try:
+        record = decode(tail.rstrip(b"\n").rpartition(b"\n")[2])
+    except LineError:
+        return None
+    return record if isinstance(record, SessionEnd) else None
