@@ -116,6 +116,11 @@ def share(value: float | None) -> str:
     return NOT_READ if value is None else f"{value * 100:.0f}%"
 
 
+def counted(count: int, noun: str) -> str:
+    """``1 gap``, ``2 gaps``."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
 def plain_ascii(text: str) -> str:
     """The same words for terminals and readers without UTF-8."""
     for fancy, simple in _ASCII.items():

@@ -6,7 +6,7 @@ from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.findings import Figure, Forecast
 from benchmon.model.records import ChannelState, Gap, LoadAction, LoadChange, Mark, MarkKind
 from benchmon.model.units import Unit
-from benchmon.views.numbers import NOT_READ, clock_ghz, duration, figure_text, plain, quantity, share
+from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, plain, quantity, share
 
 CAUSE_WORDS = {
     Cause.THERMAL: "heat",
@@ -63,13 +63,15 @@ def event_details(event: ThrottleEvent) -> tuple[str, ...]:
     if event.would_settle:
         lines.append(f"What would settle it: {event.would_settle}.")
     if event.limited_share is not None:
-        recovered = f", recovering {event.recoveries} times" if event.recoveries else ""
+        recovered = f", recovering {counted(event.recoveries, 'time')}" if event.recoveries else ""
         lines.append(f"Limited {share(event.limited_share)} of that time{recovered}.")
     if event.work_lost is not None:
         lines.append(f"Work lost: {share(event.work_lost)}.")
     if event.revision:
         first = CAUSE_WORDS[event.first_cause]
-        lines.append(f"First announced at {duration(event.announced_s)} as {first}; revised {event.revision} times.")
+        lines.append(
+            f"First announced at {duration(event.announced_s)} as {first}; revised {counted(event.revision, 'time')}."
+        )
     return tuple(lines)
 
 

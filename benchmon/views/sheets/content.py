@@ -9,7 +9,7 @@ from benchmon.model import keys
 from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary
 from benchmon.model.records import Setting
 from benchmon.model.units import Unit
-from benchmon.views.numbers import NOT_READ, clock_ghz, duration, figure_text, half_width, plain, quantity
+from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, half_width, plain, quantity
 from benchmon.views.words import event_details, event_sentence
 
 
@@ -73,8 +73,14 @@ def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
     lines.append(("Room", figure_text(room, "°C", most_decimals=1) + source))
     quality = summary.quality
     every = f"{summary.header.period_s:g} s"
-    gaps = f"{quality.gap_count} gaps, {plain(quality.missing_s, 1)} s missing" if quality.gap_count else "no gaps"
-    lines.append(("Recorded", f"{duration(quality.duration_s)}, {quality.sample_count} samples {every} apart, {gaps}"))
+    gaps = (
+        f"{counted(quality.gap_count, 'gap')}, {plain(quality.missing_s, 1)} s missing"
+        if quality.gap_count
+        else "no gaps"
+    )
+    lines.append(
+        ("Recorded", f"{duration(quality.duration_s)}, {counted(quality.sample_count, 'sample')} {every} apart, {gaps}")
+    )
     return tuple((label, text) for label, text in lines if text)
 
 

@@ -48,10 +48,11 @@ def _table(sheet: Sheet) -> list[str]:
         return ["No phase was recorded."]
     grid = [sheet.columns, sheet.units, *sheet.rows]
     widths = [max(len(row[i]) for row in grid) for i in range(len(sheet.columns))]
-    return [_table_line(row, widths) for row in grid]
+    gap = "  " if sum(widths) + 2 * (len(widths) - 1) <= WIDTH else " "
+    return [_table_line(row, widths, gap) for row in grid]
 
 
-def _table_line(row: tuple[str, ...], widths: list[int]) -> str:
+def _table_line(row: tuple[str, ...], widths: list[int], gap: str) -> str:
     cells = [cell.rjust(width) for cell, width in zip(row, widths, strict=True)]
     cells[0] = row[0].ljust(widths[0])
-    return "  ".join(cells)
+    return gap.join(cells)

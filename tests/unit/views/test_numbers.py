@@ -41,7 +41,15 @@ def test_quantity(value, unit, resolution, text):
 
 @pytest.mark.parametrize(
     ("seconds", "text"),
-    [(0, "0:00"), (40.9, "0:40"), (372, "6:12"), (3725, "1:02:05"), (None, NOT_READ), (-5, "−0:05"), (59.9999999, "1:00")],
+    [
+        (0, "0:00"),
+        (40.9, "0:40"),
+        (372, "6:12"),
+        (3725, "1:02:05"),
+        (None, NOT_READ),
+        (-5, "−0:05"),
+        (59.9999999, "1:00"),
+    ],
 )
 def test_duration(seconds, text):
     assert duration(seconds) == text

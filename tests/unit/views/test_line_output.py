@@ -1,0 +1,94 @@
+"""The line output says what happens, once, in words."""
+
+import io
+
+from benchmon.model.events import Cause
+from benchmon.model.records import (
+    ChannelState,
+    Gap,
+    LoadAction,
+    LoadChange,
+    Mark,
+    MarkKind,
+    Sample,
+    SessionEnd,
+)
+from benchmon.views.line_output import LineOutput
+from tests.support.summaries import HEADER, HEAT
+
+
+class ScriptedAnalyst:
+    """Returns the events it was told to return, one list for each record."""
+
+    forecast = None
+
+    def __init__(self, *answers):
+        self.answers = list(answers)
+
+    def feed(self, record):
+        return self.answers.pop(0) if self.answers else ()
+
+
+def lines_of(records, analyst=None, **options):
+    out = io.StringIO()
+    output = LineOutput(out, analyst, **options)
+    for record in records:
+        output.accept(record)
+    return out.getvalue().splitlines()
+
+
+def test_one_line_a_second_with_units():
+    samples = [Sample(i * 0.5, (2400.0, 34.84, 61.0)) for i in range(5)]
+    lines = lines_of([HEADER, Mark(1, 0, 0, MarkKind.PHASE, "all cores"), *samples])
+    assert lines[1] == "   0:00  all cores   clock 2.40 GHz  package 34.8 W  temp 61 °C"
+    assert len(lines) == 1 + 3
+
+
+def test_what_is_not_read_is_a_dash_and_never_a_zero():
+    (line,) = lines_of([HEADER, Sample(0.0, (None, None, None))])
+    assert line.split()[-6:] == ["clock", "–", "package", "–", "temp", "–"]
+
+
+def test_everything_that_happens_is_a_sentence():
+    lines = lines_of(
+        [
+            HEADER,
+            LoadChange(1.0, LoadAction.STARTED, "matrix work on all 4 cores", 4),
+            ChannelState(2.0, "package_power_w", False, "permission denied"),
+            ChannelState(3.0, "package_power_w", True),
+            Gap(3.0, 7.25, "suspend"),
+            Mark(2, 8.0, 8.0, MarkKind.WALL, value=41.5),
+            Mark(3, 8.0, 9.0, MarkKind.WITHDRAW, replaces=2),
+            SessionEnd(10.0, "told to"),
+        ]
+    )
+    assert [line.split("  ", 2)[-1].strip() for line in lines] == [
+        "Load started: matrix work on all 4 cores.",
+        "package power is not read: permission denied.",
+        "package power is read again.",
+        "No samples for 4.2 s from 0:03 (the machine slept).",
+        "Wall reading 41.5 W.",
+        "Entry 2 withdrawn.",
+        "Recording ended: told to.",
+    ]
+
+
+def test_an_event_is_said_when_announced_when_revised_and_when_over_but_not_in_between():
+    from dataclasses import replace
+
+    opened = replace(HEAT, end_s=None, cause=Cause.UNEXPLAINED, revision=0)
+    revised = replace(HEAT, end_s=None)
+    analyst = ScriptedAnalyst((), (opened,), (opened,), (revised,), (revised,), (HEAT,))
+    samples = [Sample(i / 10, (1380.0, 22.1, 73.0)) for i in range(5)]
+    said = [line for line in lines_of([HEADER, *samples], analyst) if "THROTTLING" in line]
+    assert len(said) == 3
+    assert "Held at 73.0 °C by something unexplained since 3:05: 2.40 → 1.38 GHz, 34.8 → 22.1 W." in said[0]
+    assert "cause revised" in said[1]
+    assert "by heat" in said[1]
+    assert "ENDED" in said[2]
+    assert "from 3:05 to 8:00 (4:55)" in said[2]
+
+
+def test_ascii_only():
+    lines = lines_of([HEADER, Sample(0.0, (None, 34.8, 61.0))], ascii_only=True)
+    assert all(line.isascii() for line in lines)
