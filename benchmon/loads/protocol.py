@@ -1,0 +1,35 @@
+"""What every load can do."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from benchmon.model.records import LoadChange
+
+
+class Load(Protocol):
+    """Work for the processor. Times are session times [s]; none of the calls blocks for long."""
+
+    words: str
+    """What it is, for people: ``matrix work on all 4 cores``, or the command line."""
+    busy_cores: int | None
+    """Logical processors it means to keep busy; None = not known."""
+
+    def start(self, t_s: float) -> LoadChange:
+        """Start it.
+
+        Raises:
+            LoadError: if it cannot be started.
+        """
+
+    def stop(self, t_s: float, reason: str) -> LoadChange:
+        """Make it end now; ``close`` waits until it has."""
+
+    def poll(self, t_s: float) -> LoadChange | None:
+        """What happened to it by itself, once: it ended, or could not be started after all."""
+
+    def work_count(self) -> int | None:
+        """Finished units of work, all workers together; None if it does not count."""
+
+    def close(self) -> None:
+        """Make sure that nothing of it is left; waits a second or two at most."""
