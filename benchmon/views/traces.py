@@ -1,0 +1,201 @@
+"""Pen traces out of characters: each dot column holds the least and the greatest of its samples. Pure; no terminal.
+
+A trace is drawn in three steps: samples → extremes of each column (``Columns``), extremes → spans of dots (``spans``),
+spans → rows of cells (``raster``). A pen says how many dots a character cell has.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import floor, isnan, nan
+
+Span = tuple[int, int]
+"""Topmost and bottommost dot of one dot column, counted from the top, both inclusive."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """What the paper's edges mean, in the channel's unit."""
+
+    low: float
+    """Value of the bottommost dot."""
+    high: float
+    """Value of the topmost dot; greater than ``low``."""
+
+    def dot(self, value: float, dots: int) -> int:
+        """Dot of a value, counted from the top and held to the paper's edges."""
+        return min(max(round((self.high - value) * (dots - 1) / (self.high - self.low)), 0), dots - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """How dots become characters. Bit ``column * down + row`` of a cell is its dot in that column and row."""
+
+    name: str
+    across: int
+    """Dot columns in a cell."""
+    down: int
+    """Dot rows in a cell."""
+    glyphs: str
+    """Character of each combination of bits."""
+
+
+def _braille() -> str:
+    # Unicode numbers the dots of a braille cell 1-3 and 7 down the left side, 4-6 and 8 down the right side.
+    weights = (0x01, 0x02, 0x04, 0x40, 0x08, 0x10, 0x20, 0x80)
+    patterns = (sum(weight for bit, weight in enumerate(weights) if cell >> bit & 1) for cell in range(256))
+    return " " + "".join(chr(0x2800 + pattern) for pattern in patterns)[1:]
+
+
+BRAILLE = Pen("braille", 2, 4, _braille())
+BLOCKS = Pen("blocks", 1, 2, " ▀▄█")
+PLAIN = Pen("plain", 1, 3, " '-!.|!|")
+"""For terminals that show ASCII only."""
+
+
+class Columns:
+    """Extremes of one channel in columns of equal time, grown sample by sample.
+
+    Column ``k`` holds the samples with ``k <= t / step < k + 1``, so the columns do not move when time goes on.
+
+    Args:
+        step_s: time of one column [s].
+        longest_join_s: two readings farther apart than this are not joined: nobody knows what was between [s].
+    """
+
+    def __init__(self, step_s: float, longest_join_s: float) -> None:
+        self.step_s = step_s
+        self.base = 0
+        """Index of the first column held."""
+        self.lows: list[float] = []
+        """Least reading of each column; NaN where there is none."""
+        self.highs: list[float] = []
+        self.firsts: list[float] = []
+        self.lasts: list[float] = []
+        self.joined: list[bool] = []
+        """Whether the pen stayed down since the column with readings before."""
+        self.taken = 0
+        """Samples taken so far, readings or not."""
+        self._longest_join_s = longest_join_s
+        self._last_s = nan
+        self._pen_up = True
+
+    def add(self, t_s: float, value: float) -> None:
+        """Take the next sample; NaN is no reading and lifts the pen."""
+        self.taken += 1
+        if isnan(value):
+            self._pen_up = True
+            return
+        index = floor(t_s / self.step_s + 1e-9)
+        if not self.lows:
+            self.base = index
+        place = max(index - self.base, len(self.lows) - 1)
+        joined = not self._pen_up and t_s - self._last_s <= self._longest_join_s
+        self._last_s, self._pen_up = t_s, False
+        if place < len(self.lows):
+            self.lows[place] = min(self.lows[place], value)
+            self.highs[place] = max(self.highs[place], value)
+            self.lasts[place] = value
+            return
+        empty = place - len(self.lows)
+        for column in (self.lows, self.highs, self.firsts, self.lasts):
+            column.extend([nan] * empty)
+            column.append(value)
+        self.joined.extend([False] * empty)
+        self.joined.append(joined)
+
+
+def spans(columns: Columns, first: int, count: int, scale: Scale, dots: int) -> list[Span | None]:
+    """Dots to set in ``count`` columns from column ``first`` on; None where the paper stays empty.
+
+    Every reading lies within its column's span, rounded to a dot and held to the paper's edges; spans of joined
+    neighbours touch, so that the line is unbroken, and columns between joined readings are bridged.
+
+    Args:
+        columns: extremes.
+        first: index of the first column (``floor(t / step)``).
+        count: columns to draw.
+        scale: what the paper's edges mean.
+        dots: height of the paper in dots, at least 1.
+    """
+    low, high, last, per_unit = scale.low, scale.high, dots - 1, (dots - 1) / (scale.high - scale.low)
+
+    def dot(value: float) -> int:
+        # Scale.dot, unrolled: this is the innermost loop of the screen.
+        return 0 if value >= high else last if value <= low else round((high - value) * per_unit)
+
+    drawn: list[Span | None] = [None] * count
+    begin = max(first - columns.base, 0)
+    end = min(first + count - columns.base, len(columns.lows))
+    before = _last_reading(columns, begin)
+    shift = columns.base - first
+    for place in range(begin, end):
+        if isnan(columns.lows[place]):
+            continue
+        top, bottom = dot(columns.highs[place]), dot(columns.lows[place])
+        if before is not None and columns.joined[place]:
+            top, bottom = _bridge(drawn, before + shift, place + shift, dot(columns.lasts[before]), (top, bottom))
+        drawn[place + shift] = (top, bottom)
+        before = place
+    if end < len(columns.lows) and end > 0 and before is not None:
+        after = next((place for place in range(end, len(columns.lows)) if not isnan(columns.lows[place])), None)
+        if after is not None and after > end and columns.joined[after]:
+            _bridge(drawn, before + shift, after + shift, dot(columns.lasts[before]), (dot(columns.firsts[after]),) * 2)
+    return drawn
+
+
+def _last_reading(columns: Columns, begin: int) -> int | None:
+    return next(
+        (place for place in range(min(begin, len(columns.lows)) - 1, -1, -1) if not isnan(columns.lows[place])), None
+    )
+
+
+def _bridge(drawn: list[Span | None], left: int, right: int, left_dot: int, span: Span) -> Span:
+    """Draw the pen's way from one column with readings to the next; return the next one's span, grown to touch."""
+    nearest = min(max(left_dot, span[0]), span[1])
+    steps = right - left
+    previous = left_dot
+    for step in range(1, steps):
+        here = left_dot + round((nearest - left_dot) * step / steps)
+        if 0 <= left + step < len(drawn):
+            drawn[left + step] = _touching(previous, (here, here))
+        previous = here
+    before = drawn[left] if steps == 1 and 0 <= left < len(drawn) else None
+    if before is not None and before[0] <= span[1] + 1 and span[0] <= before[1] + 1:
+        return span
+    return _touching(previous, span)
+
+
+def _touching(previous: int, span: Span) -> Span:
+    top, bottom = span
+    return (min(top, previous + 1), bottom) if previous < top else (top, max(bottom, previous - 1))
+
+
+def raster(drawn: Sequence[Span | None], rows: int, pen: Pen, every: int = 1) -> list[bytearray]:
+    """Cells of a trace, row by row from the top; each cell holds its dots as bits.
+
+    Args:
+        drawn: span of each dot column.
+        rows: character rows of the paper.
+        pen: the pen; spans must have been made for ``rows * pen.down`` dots.
+        every: draw only each ``every``-th dot column, for a dotted trace.
+    """
+    across, down = pen.across, pen.down
+    width = -(-len(drawn) // across)
+    cells = [bytearray(width) for _ in range(rows)]
+    for column in range(0, len(drawn), every):
+        span = drawn[column]
+        if span is None:
+            continue
+        place, inner = divmod(column, across)
+        bit = inner * down
+        for dot in range(span[0], span[1] + 1):
+            row, part = divmod(dot, down)
+            cells[row][place] |= 1 << (bit + part)
+    return cells
+
+
+def characters(cells: bytearray, pen: Pen) -> str:
+    """One row of cells as text."""
+    return "".join([pen.glyphs[cell] for cell in cells])

@@ -1,0 +1,109 @@
+"""Traces by assertion: whatever the zoom, no reading is lost, and gaps stay open."""
+
+from __future__ import annotations
+
+from math import isnan, nan
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Columns, Scale, characters, raster, spans
+
+PENS = st.sampled_from([BRAILLE, BLOCKS, PLAIN])
+READINGS = st.lists(st.one_of(st.just(nan), st.floats(0, 100, allow_nan=False)), min_size=1, max_size=200)
+
+
+def columns_of(readings: list[float], period_s: float, step_s: float) -> Columns:
+    columns = Columns(step_s, longest_join_s=2.5 * period_s)
+    for place, value in enumerate(readings):
+        columns.add(place * period_s, value)
+    return columns
+
+
+def lit(cells: list[bytearray], column: int, dot: int, pen) -> bool:
+    return bool(cells[dot // pen.down][column // pen.across] >> (column % pen.across * pen.down + dot % pen.down) & 1)
+
+
+@given(READINGS, st.sampled_from([0.05, 0.1, 0.5, 1.0, 3.0, 7.0, 60.0]), st.integers(1, 12), PENS)
+def test_least_and_greatest_of_every_column_are_drawn_at_every_zoom(readings, step_s, rows, pen):
+    period_s = 0.5
+    dots = rows * pen.down
+    columns = columns_of(readings, period_s, step_s)
+    count = int(len(readings) * period_s / step_s) + 2
+    cells = raster(spans(columns, 0, count, Scale(0.0, 100.0), dots), rows, pen)
+    by_column: dict[int, list[float]] = {}
+    for place, value in enumerate(readings):
+        if not isnan(value):
+            by_column.setdefault(int(place * period_s / step_s + 1e-9), []).append(value)
+    for column, values in by_column.items():
+        for value in (min(values), max(values)):
+            dot = min(max(round((100.0 - value) * (dots - 1) / 100.0), 0), dots - 1)
+            assert lit(cells, column, dot, pen)
+
+
+@given(READINGS, st.sampled_from([0.1, 0.5, 2.0, 10.0]), st.integers(2, 40))
+def test_a_one_sample_dip_shows_at_every_zoom(readings, step_s, dip_at):
+    flat = [100.0] * 400
+    flat[dip_at] = 0.0
+    cells = raster(spans(columns_of(flat, 0.5, step_s), 0, int(200 / step_s) + 1, Scale(0.0, 100.0), 16), 4, BRAILLE)
+    assert any(cells[3])
+    assert lit(cells, int(dip_at * 0.5 / step_s + 1e-9), 15, BRAILLE)
+
+
+@given(READINGS, st.integers(0, 60), st.integers(1, 60))
+def test_a_window_shows_what_the_whole_shows(readings, first, count):
+    columns = columns_of(readings, 0.5, 1.0)
+    whole = spans(columns, 0, 130, Scale(0.0, 100.0), 20)
+    part = spans(columns, first, count, Scale(0.0, 100.0), 20)
+    assert len(part) == count
+    for place, span in enumerate(part):
+        full = whole[first + place]
+        assert (span is None) == (full is None)
+        if span is not None and full is not None and place:
+            assert span == full
+
+
+def test_growing_sample_by_sample_equals_drawing_at_once():
+    grown = Columns(1.0, 2.0)
+    for place in range(50):
+        grown.add(place * 0.5, float(place % 7))
+    at_once = columns_of([float(place % 7) for place in range(50)], 0.5, 1.0)
+    assert spans(grown, 0, 30, Scale(0, 7), 12) == spans(at_once, 0, 30, Scale(0, 7), 12)
+
+
+def test_a_line_is_not_drawn_across_a_gap():
+    columns = Columns(1.0, longest_join_s=2.0)
+    for t_s in (0, 1, Scale(2, 10), 11):
+        columns.add(float(t_s), 50.0)
+    drawn = spans(columns, 0, 12, Scale(0.0, 100.0), 9)
+    assert [span is not None for span in drawn] == [True] * 3 + [False] * 7 + [True] * 2
+
+
+def test_a_reading_that_is_missing_lifts_the_pen():
+    drawn = spans(columns_of([1.0, nan, 1.0], 1.0, 1.0), 0, 3, Scale(0.0, 2.0), 9)
+    assert drawn == [(4, 4), None, (4, 4)]
+
+
+def test_sparse_readings_are_bridged_when_zoomed_in():
+    drawn = spans(columns_of([0.0, 10.0], 1.0, 0.25), 0, 5, Scale(0.0, 10.0), 11)
+    assert all(span is not None for span in drawn)
+    assert drawn[0] == (10, 10)
+    assert drawn[4] == (0, 1)
+
+
+def test_a_jump_leaves_no_hole_in_the_line():
+    drawn = spans(columns_of([0.0, 0.0, 10.0, 10.0], 1.0, 1.0), 0, 4, Scale(0.0, 10.0), 11)
+    assert drawn == [(10, 10), (10, 10), (0, 9), (0, 0)]
+
+
+def test_values_beyond_the_paper_are_held_at_its_edge():
+    assert spans(columns_of([-5.0, 200.0], 1.0, 1.0), 0, 2, Scale(0.0, 100.0), 8) == [(7, 7), (0, 6)]
+
+
+def test_glyphs_of_each_pen():
+    assert characters(bytearray([0b1, 0b1000, 0b10000, 0b11111111, 0]), BRAILLE) == "⠁⡀⠈⣿ "
+    assert characters(bytearray([1, 2, 3, 0]), BLOCKS) == "▀▄█ "
+    assert characters(bytearray([1, 2, 4, 0]), PLAIN) == "'-. "
+    for pen in (BRAILLE, BLOCKS, PLAIN):
+        assert len(pen.glyphs) == 2 ** (pen.across * pen.down)
+        assert " " not in pen.glyphs[1:]
