@@ -73,7 +73,7 @@ def test_growing_sample_by_sample_equals_drawing_at_once():
 
 def test_a_line_is_not_drawn_across_a_gap():
     columns = Columns(1.0, longest_join_s=2.0)
-    for t_s in (0, 1, Scale(2, 10), 11):
+    for t_s in (0, 1, 2, 10, 11):
         columns.add(float(t_s), 50.0)
     drawn = spans(columns, 0, 12, Scale(0.0, 100.0), 9)
     assert [span is not None for span in drawn] == [True] * 3 + [False] * 7 + [True] * 2
