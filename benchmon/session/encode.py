@@ -81,8 +81,9 @@ def encode(record: Record, decimals: Sequence[int] | None = None) -> str:
 
 
 def _sample_line(sample: Sample, decimals: Sequence[int]) -> str:
-    values: list[float | None] = [
-        value if value is None else round(value, places) for value, places in zip(sample.values, decimals, strict=True)
+    values: list[float | None] = [  # + 0.0 turns -0.0 into 0.0
+        value if value is None else round(value, places) + 0.0
+        for value, places in zip(sample.values, decimals, strict=True)
     ]
     t_s, cost_s = round(sample.t_s, TIME_DECIMALS), round(sample.read_cost_s, COST_DECIMALS)
     try:
