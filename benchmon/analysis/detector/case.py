@@ -1,0 +1,122 @@
+"""Everything a cause is judged on, gathered once a second while an episode lasts."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+
+from benchmon.analysis.detector.episode import Episode
+from benchmon.analysis.detector.heat_track import HeatTrack
+from benchmon.analysis.detector.memory import Memory
+from benchmon.analysis.detector.rules import Rules
+from benchmon.analysis.detector.trail import Second, Trail, mean_power, mean_speed, mean_temp
+from benchmon.analysis.detector.watch import MachineWatch
+from benchmon.model.events import Cause
+
+
+@dataclass(frozen=True, slots=True)
+class Clue:
+    """One piece of evidence for or against a cause."""
+
+    cause: Cause
+    weight: float
+    """In e-folds of odds; negative = against."""
+    sentence: str
+
+
+class Onset:
+    """What was seen around the onset; fixed once a few seconds have passed."""
+
+    __slots__ = (
+        "average_w",
+        "cooler_before_k",
+        "free_high_c",
+        "hottest_before_c",
+        "power_before_w",
+        "settled_s",
+        "temp_c",
+    )
+
+    def __init__(self) -> None:
+        """Nothing known yet."""
+        self.temp_c: float | None = None
+        """Highest temperature around the onset [°C]."""
+        self.cooler_before_k: float | None = None
+        """How much cooler it was ten seconds before [K]."""
+        self.settled_s: float | None = None
+        """How long the temperature had been settled before [s]."""
+        self.hottest_before_c: float | None = None
+        self.free_high_c: float | None = None
+        self.average_w: float | None = None
+        """Running average of power over the limit's window [W]."""
+        self.power_before_w: float | None = None
+        """Mean power of the last seconds before [W]."""
+
+
+def look_at_onset(onset: Onset, episode: Episode, trail: Trail, rules: Rules) -> None:
+    """Fill in what the trail shows around the onset."""
+    start = episode.onset_s
+    before = [second for second in trail.since(start - 60.0, start - 0.01) if second.temp is not None]
+    around = [s.temp for s in trail.since(start - 2.5, start + 3.0) if s.temp is not None]
+    if not around and before:
+        around = [before[-1].temp] if before[-1].temp is not None else []
+    if around:
+        onset.temp_c = max(around)
+    last = trail.since(start - 6.0, start - 0.01)
+    onset.power_before_w = mean_power(last[-4:])
+    if onset.temp_c is None:
+        return
+    early = [s for s in before if s.t_s <= start - rules.rising_over_s]
+    if early and early[-1].temp is not None:
+        onset.cooler_before_k = onset.temp_c - early[-1].temp
+    elif before and before[0].temp is not None:
+        onset.cooler_before_k = onset.temp_c - before[0].temp
+    settled_from = start
+    for second in reversed(before):
+        if second.temp is None or abs(second.temp - onset.temp_c) > rules.held_k:
+            break
+        settled_from = second.t_s
+    onset.settled_s = start - settled_from
+
+
+class Case:
+    """The judged episode with everything around it."""
+
+    __slots__ = ("deficit", "episode", "memory", "now_s", "onset", "recent", "rules", "track", "trailing", "watch")
+
+    def __init__(self, rules: Rules, memory: Memory, watch: MachineWatch, episode: Episode, track: HeatTrack) -> None:
+        """Put the parts together; ``recent`` and ``now_s`` are set before each judgement."""
+        self.rules = rules
+        self.memory = memory
+        self.watch = watch
+        self.episode = episode
+        self.onset = Onset()
+        self.track = track
+        self.now_s = episode.detected_s
+        self.recent: list[Second] = []
+        """Limited seconds since the onset, the last of them at most."""
+        self.trailing: deque[Second] = deque(maxlen=4)
+        """The last seconds, limited or not."""
+        self.deficit = 0.0
+        """Mean relative deficit of the recent seconds."""
+
+    @property
+    def age_s(self) -> float:
+        """Time since the onset [s]."""
+        return self.now_s - self.episode.onset_s
+
+    def recent_all(self, count: int) -> list[Second]:
+        """The last seconds, limited or not."""
+        return list(self.trailing)[-count:]
+
+    def power_now_w(self) -> float | None:
+        """Mean power of the last five limited seconds [W]."""
+        return mean_power(self.recent[-5:])
+
+    def temp_now_c(self) -> float | None:
+        """Mean temperature of the last three limited seconds [°C]."""
+        return mean_temp(self.recent[-3:])
+
+    def speed_now(self) -> float | None:
+        """Mean speed of the last five limited seconds."""
+        return mean_speed(self.recent[-5:])

@@ -1,0 +1,122 @@
+"""Evidence for and against heat."""
+
+from __future__ import annotations
+
+from benchmon.analysis.detector.case import Case, Clue
+from benchmon.model.events import Cause
+
+
+def heat_clues(case: Case) -> list[Clue]:
+    """All clues about heat that the case gives now."""
+    clues = [
+        *_from_the_kernel(case),
+        *_from_the_limit(case),
+        *_from_holding(case),
+        *_from_repetition(case),
+        *_from_the_onset(case),
+    ]
+    return [Clue(Cause.THERMAL, weight, sentence) for weight, sentence in clues]
+
+
+def _from_the_kernel(case: Case) -> list[tuple[float, str]]:
+    heat, episode, rules = case.watch.heat, case.episode, case.rules
+    clues: list[tuple[float, str]] = []
+    if heat.step_is_read and heat.step > 0 and heat.step_rose_s >= episode.onset_s - rules.cap_near_s:
+        clues.append(
+            (5.0, f"the kernel asked for cooling step {heat.step:.0f} {_apart(heat.step_rose_s, episode.onset_s)}")
+        )
+    if not heat.is_read:
+        return clues
+    near = heat.counted_between(episode.onset_s - rules.counter_near_s, episode.onset_s + rules.counter_near_s)
+    total = heat.counted_between(episode.onset_s - rules.counter_near_s, case.now_s)
+    if total > 0 and not _far_below(case):
+        weight = 3.5 if near > 0 else 1.5
+        clues.append((weight, f"the kernel counted {total:.0f} heat event{'s' if total != 1 else ''} since the onset"))
+    elif total == 0 and case.age_s >= rules.counter_near_s:
+        clues.append((-1.5, "the kernel counted no heat event"))
+    return clues
+
+
+def _far_below(case: Case) -> bool:
+    limit, temp = case.watch.known.temp_limit_c, case.onset.temp_c
+    return limit is not None and temp is not None and temp < limit - case.rules.far_below_limit_k
+
+
+def _from_the_limit(case: Case) -> list[tuple[float, str]]:
+    limit, temp, rules = case.watch.known.temp_limit_c, case.onset.temp_c, case.rules
+    if limit is None or temp is None:
+        return []
+    below = limit - temp
+    now = case.temp_now_c()
+    if below <= rules.at_limit_k:
+        return [(4.0, f"temperature was {temp:.0f} °C, at the limit of {limit:.0f} °C, when the clock fell")]
+    if now is not None and limit - now <= rules.at_limit_k:
+        return [(2.5, f"temperature is {now:.0f} °C, at the limit of {limit:.0f} °C")]
+    if below <= rules.near_limit_k:
+        return [(0.5, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
+    if below <= rules.far_below_limit_k:
+        return [(-1.5, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
+    return [(-5.0, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
+
+
+def _from_holding(case: Case) -> list[tuple[float, str]]:
+    best, rules = case.track.best, case.rules
+    if best is None or best.moved_k <= 0.0:
+        return []
+    share = best.moved_k / rules.expected_move_k
+    if share < 0.5:
+        return []
+    weight = min(4.0, 1.0 + 3.0 * (share - 0.5) * 2.0)
+    if case.track.power_before is not None and best.first_w is not None and best.last_w is not None:
+        fall = f"power fell from {best.first_w:.1f} to {best.last_w:.1f} W"
+    else:
+        fall = "the clock fell"
+    return [(weight, f"temperature held at {best.temp:.0f} °C for {best.length_s:.0f} s while {fall}")]
+
+
+def _from_repetition(case: Case) -> list[tuple[float, str]]:
+    episode, onset, rules, memory = case.episode, case.onset, case.rules, case.memory
+    clues: list[tuple[float, str]] = []
+    if onset.temp_c is None:
+        return clues
+    again = [temp for temp in episode.relapse_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
+    lowest = case.track.lowest
+    if again and lowest is not None and onset.temp_c - lowest >= rules.swing_k:
+        count = len(again) + 1
+        others = len(episode.relapse_temps) - len(again)
+        weight = min(1.6 * len(again), 5.0) - 1.0 * others
+        clues.append(
+            (weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C and recovered when it was cooler")
+        )
+    same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
+    if same:
+        clues.append((2.0, f"heat limited it at {same[-1]:.0f} °C before"))
+    return clues
+
+
+def _from_the_onset(case: Case) -> list[tuple[float, str]]:
+    onset, rules, track = case.onset, case.rules, case.track
+    clues: list[tuple[float, str]] = []
+    temp = onset.temp_c
+    if temp is None:
+        return [(-6.0, "no temperature was read")]
+    rising = onset.cooler_before_k is not None and onset.cooler_before_k >= rules.rising_k
+    fresh = onset.hottest_before_c is None or temp >= onset.hottest_before_c - rules.fresh_max_k
+    if rising and fresh:
+        clues.append((1.2, f"temperature was rising and at its highest so far, {temp:.0f} °C, when the clock fell"))
+    if temp >= rules.published_limits_from_c:
+        clues.append((0.7, f"{temp:.0f} °C is near the limits that processors are built for"))
+    if temp < rules.cold_c:
+        clues.append((-4.0, f"it was only {temp:.0f} °C warm"))
+    if onset.free_high_c is not None and onset.free_high_c > temp + rules.free_hotter_k:
+        clues.append((-4.0, f"it ran free at {onset.free_high_c:.0f} °C before"))
+    if onset.settled_s is not None and onset.settled_s >= rules.plateau_before_s and case.deficit > 0.05:
+        clues.append((-2.0, f"temperature had been settled for {onset.settled_s:.0f} s before the clock fell"))
+    if track.climbed_since_s is not None and case.now_s - track.climbed_since_s >= 4.0:
+        clues.append((-3.0, f"temperature climbed on beyond {temp:.0f} °C while it was limited"))
+    return clues
+
+
+def _apart(t_s: float, onset_s: float) -> str:
+    apart = t_s - onset_s
+    return "at the onset" if abs(apart) < 1.0 else f"{abs(apart):.0f} s {'after' if apart > 0 else 'before'} the onset"

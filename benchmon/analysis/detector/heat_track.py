@@ -1,0 +1,148 @@
+"""Follows the temperature through an episode: is it held, does it climb on, does it come back to the same onset?"""
+
+from __future__ import annotations
+
+from benchmon.analysis.detector.memory import Memory
+from benchmon.analysis.detector.rules import Rules
+from benchmon.analysis.detector.trail import Second
+
+
+class Held:
+    """A run of seconds during which the temperature stayed where it was."""
+
+    __slots__ = ("count", "drop_w", "first_w", "last_s", "last_w", "moved_k", "start_s", "temp")
+
+    def __init__(self, start_s: float, temp_c: float, power_w: float | None) -> None:
+        """A run starts at a temperature, with the power that held before."""
+        self.start_s = self.last_s = start_s
+        self.temp = temp_c
+        self.count = 1
+        self.first_w = power_w
+        self.last_w = power_w
+        self.drop_w = 0.0
+        """Sum over the run of how far power was below its start [W·seconds seen]."""
+        self.moved_k = 0.0
+        """How far the temperature would have moved without control [K]."""
+
+    @property
+    def length_s(self) -> float:
+        """Length of the run [s]."""
+        return self.last_s - self.start_s
+
+
+class HeatTrack:
+    """The temperature of one episode, a second at a time."""
+
+    __slots__ = (
+        "_memory", "_outside_count", "_rules", "best", "climbed_since_s", "lowest", "onset_temp", "power_before",
+        "run", "speed_before", "turns",
+    )  # fmt: skip
+
+    def __init__(self, rules: Rules, memory: Memory, power_before: float | None, speed: float) -> None:
+        """Start at the onset."""
+        self._rules = rules
+        self._memory = memory
+        self.power_before = power_before
+        self.speed_before = speed
+        self.onset_temp: float | None = None
+        self.lowest: float | None = None
+        self.run: Held | None = None
+        self.best: Held | None = None
+        """The run with the strongest case for control so far."""
+        self.climbed_since_s: float | None = None
+        self._outside_count = 0
+        self.turns = Turns()
+
+    def reseed(self, onset_s: float, temp_c: float, seconds: list[Second], speed: float) -> None:
+        """The temperature at the onset is known (better): the first run starts there, with the power before."""
+        self.onset_temp = self.lowest = temp_c
+        self.run, self.best = Held(onset_s, temp_c, self.power_before), None
+        self.turns = Turns()
+        self._outside_count = 0
+        for second in seconds:
+            self.feed(second, 1.0 - second.speed / speed if second.speed is not None and speed > 0.0 else 0.0)
+
+    def feed(self, second: Second, deficit: float) -> None:
+        """Take a second of the episode and its relative deficit."""
+        temp = second.temp
+        if temp is None:
+            return
+        self.turns.feed(second.speed, temp)
+        run = self.run
+        if run is None or self.onset_temp is None:
+            return
+        if self.lowest is None or temp < self.lowest:
+            self.lowest = temp
+        self._watch_climb(second.t_s, temp)
+        if abs(temp - run.temp) > self._rules.held_k:
+            self._outside_count += 1
+            if self._outside_count >= 2:
+                self._outside_count = 0
+                self.run = Held(second.t_s, temp, self._power(second, deficit))
+            return
+        self._outside_count = 0
+        self._extend(run, second, deficit)
+
+    def _power(self, second: Second, deficit: float) -> float | None:
+        if second.power is not None:
+            return second.power
+        if self.power_before is not None or self.speed_before <= 0.0:
+            return None
+        return 100.0 * float(max(1.0 - deficit, 0.0) ** 1.5)  # relative: power falls faster than the clock
+
+    def _extend(self, run: Held, second: Second, deficit: float) -> None:
+        run.last_s = second.t_s
+        run.count += 1
+        run.temp += (second.temp - run.temp) / min(run.count, 20) if second.temp is not None else 0.0
+        power = self._power(second, deficit)
+        if power is None:
+            return
+        if run.first_w is None:
+            run.first_w = 100.0 if self.power_before is None and second.power is None else power
+        run.last_w = power if run.last_w is None else run.last_w + 0.3 * (power - run.last_w)
+        run.drop_w += max(run.first_w - power, 0.0)
+        mean_drop = run.drop_w / run.count
+        before = self.power_before if self.power_before is not None else 100.0
+        run.moved_k = self._memory.moved_by(mean_drop, run.length_s, run.temp, before)
+        if run.length_s >= self._rules.held_s and (self.best is None or run.moved_k >= self.best.moved_k):
+            self.best = run
+
+    def _watch_climb(self, t_s: float, temp: float) -> None:
+        if self.onset_temp is not None and temp > self.onset_temp + self._rules.climbed_on_k:
+            if self.climbed_since_s is None:
+                self.climbed_since_s = t_s
+        else:
+            self.climbed_since_s = None
+
+
+class Turns:
+    """At which temperatures the clock stepped down, and at which it stepped up again."""
+
+    __slots__ = ("_before", "_last_temp", "downs", "ups")
+
+    _STEP = 0.015
+
+    def __init__(self) -> None:
+        """Start with no steps seen."""
+        self.downs: list[float] = []
+        self.ups: list[float] = []
+        self._before: float | None = None
+        self._last_temp = 0.0
+
+    def feed(self, speed: float | None, temp: float) -> None:
+        """Take the next second."""
+        before = self._before
+        if speed is not None and before is not None and before > 0.0:
+            change = speed / before - 1.0
+            # the temperature that made it step is the one before the step has acted
+            if change < -self._STEP:
+                self.downs = [*self.downs[-15:], max(self._last_temp, temp)]
+            elif change > self._STEP:
+                self.ups = [*self.ups[-15:], min(self._last_temp, temp)]
+        self._before, self._last_temp = speed, temp
+
+    def apart_k(self) -> float | None:
+        """Mean temperature of steps down minus that of steps up [K]; None with fewer than three of each."""
+        if len(self.downs) < 3 or len(self.ups) < 3:
+            return None
+        return sum(self.downs) / len(self.downs) - sum(self.ups) / len(self.ups)

@@ -1,0 +1,119 @@
+"""Stretches of steady load: a drop means something only while the same is asked of the processor."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+from benchmon.analysis.detector.cleaning import Reading
+from benchmon.analysis.detector.rules import Rules
+
+
+class LoadState(IntEnum):
+    """What the load is doing at this sample."""
+
+    IDLE = 0
+    """Nothing worth speaking of is asked."""
+    UNSETTLED = 1
+    """It has just changed, or may be changing."""
+    STEADY = 2
+    """The same is asked as before."""
+
+
+class LoadFollower:
+    """Cuts time into stretches of steady load; pauses up to ``Rules.pause_s`` do not end one."""
+
+    __slots__ = (
+        "_candidate", "_candidate_s", "_cores", "_highest_power", "_highest_work", "_idle_power", "_rules",
+        "_settled_s", "busy_since_s", "is_known", "last_busy_s", "level", "stretch",
+    )  # fmt: skip
+
+    def __init__(self, rules: Rules) -> None:
+        """Start idle."""
+        self._rules = rules
+        self.level = 0.0
+        """Load of this stretch [%]; 0 between stretches."""
+        self.stretch = 0
+        """Counts stretches."""
+        self.last_busy_s = float("-inf")
+        self.busy_since_s = float("-inf")
+        """Start of this stretch [s]."""
+        self.is_known = False
+        """False where the load was not read and could not be inferred either: it may have ended at any time."""
+        self._settled_s = 0.0
+        self._candidate = -1.0
+        self._candidate_s = 0.0
+        self._cores: float | None = None
+        self._idle_power = float("inf")
+        self._highest_power = 0.0
+        self._highest_work = 0.0
+
+    def feed(self, reading: Reading, cores: float | None) -> LoadState:
+        """Take the next reading and what is known about the cores that are meant to be busy."""
+        now, rules = reading.t_s, self._rules
+        load = reading.load
+        if load is None:
+            load = self._inferred(reading)
+        else:
+            self.is_known = True
+        if cores != self._cores:
+            self._cores = cores
+            self._settled_s = now + rules.load_settle_s
+        if load < rules.idle_below_pct:
+            self._candidate, self._candidate_s = 0.0, now
+            if self.level > 0.0 and now - self.last_busy_s > rules.pause_s:
+                self.level = 0.0
+            return LoadState.IDLE
+        self.last_busy_s = now
+        if self.level == 0.0:
+            self._begin(now, load)
+            return LoadState.UNSETTLED
+        return self._compare(now, load)
+
+    def _begin(self, now: float, load: float) -> None:
+        self.level = load
+        self.stretch += 1
+        self.busy_since_s = now
+        self._settled_s = now
+        self._candidate = -1.0
+
+    def _compare(self, now: float, load: float) -> LoadState:
+        rules = self._rules
+        if self.same_level(load, self.level):
+            if self._candidate >= 0.0:  # it comes back from a pause or a flicker
+                self._candidate = -1.0
+                self._settled_s = now
+                return LoadState.UNSETTLED
+            self.level += 0.05 * (load - self.level)
+            return LoadState.STEADY if now >= self._settled_s else LoadState.UNSETTLED
+        if now - self.busy_since_s <= rules.load_settle_s:  # the first sample straddled the start
+            self.level = load
+        elif self._candidate < 0.0 or not self.same_level(load, self._candidate):
+            self._candidate, self._candidate_s = load, now
+        elif now - self._candidate_s >= rules.load_settle_s:
+            since = self._candidate_s
+            self._begin(now, load)
+            self.busy_since_s = since
+            return LoadState.STEADY
+        return LoadState.UNSETTLED
+
+    def same_level(self, load: float, level: float) -> bool:
+        """True if the two loads [%] are the same within what background activity does to a reading."""
+        apart = abs(load - level)
+        return apart <= self._rules.load_step_pct or apart <= self._rules.load_step_share * level
+
+    def _inferred(self, reading: Reading) -> float:
+        """100 or 0: from finished work, else from a power that is back at what it was before the load."""
+        work, power = reading.work, reading.power
+        self.is_known = False
+        if work is not None:
+            self._highest_work = max(self._highest_work, work)
+            self.is_known = True
+            return 100.0 if work > 0.02 * self._highest_work else 0.0
+        if power is None:
+            return 100.0
+        self._highest_power = max(self._highest_power, power)
+        self._idle_power = min(self._idle_power, power)
+        if self._idle_power < 0.3 * self._highest_power:
+            self.is_known = True
+            return 100.0 if power > self._idle_power + 0.12 * (self._highest_power - self._idle_power) else 0.0
+        return 100.0

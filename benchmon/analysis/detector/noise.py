@@ -1,0 +1,44 @@
+"""How much a reading jitters, found while it is read."""
+
+from __future__ import annotations
+
+_SIGMA_OF_MEDIAN_STEP = 1.4826 / 2.0**0.5
+"""Sigma of normal noise from the median step between neighbours: 1.4826 · median / √2."""
+_LEAST = 2e-4
+_GREATEST = 0.5
+
+
+class Jitter:
+    """Relative noise by a streaming median of the steps between neighbouring readings.
+
+    The estimate moves up or down by one factor for each step above or below it, so half of the steps lie on either
+    side when it rests: a median without memory, blind to rare jumps and slow drifts.
+    """
+
+    __slots__ = ("_last", "_median", "_seen", "sigma")
+
+    def __init__(self, start: float = 0.003) -> None:
+        """Start from an assumed relative median step."""
+        self._median = start
+        self._last = 0.0
+        self._seen = 0
+        self.sigma = start * _SIGMA_OF_MEDIAN_STEP
+
+    def feed(self, value: float) -> None:
+        """Take the next reading (greater than 0)."""
+        last, self._last = self._last, value
+        if last <= 0.0:
+            return
+        step = abs(value - last) / last
+        self._seen += 1
+        factor = 1.25 if self._seen < 24 else 1.08
+        if step > self._median:
+            if self._median < _GREATEST:
+                self._median *= factor
+        elif self._median > _LEAST:
+            self._median /= factor
+        self.sigma = self._median * _SIGMA_OF_MEDIAN_STEP
+
+    def forget_last(self) -> None:
+        """The next reading does not follow the last one: a load change or a gap lies between."""
+        self._last = 0.0

@@ -1,0 +1,114 @@
+"""Evidence for and against a power limit, and for a hand from outside."""
+
+from __future__ import annotations
+
+from benchmon.analysis.detector.case import Case, Clue
+from benchmon.analysis.detector.watch import time_at_higher_power_s
+from benchmon.model.events import Cause
+
+
+def power_clues(case: Case) -> list[Clue]:
+    """All clues about a power limit that the case gives now."""
+    known = case.watch.known
+    power = case.power_now_w()
+    if power is None:
+        return []
+    if known.power_limit_w is not None:
+        clues = _known_limit(case, power, known.power_limit_w)
+    else:
+        clues = _unknown_limit(case, power)
+    return [Clue(Cause.POWER_LIMIT, weight, sentence) for weight, sentence in clues]
+
+
+def _known_limit(case: Case, power: float, limit: float) -> list[tuple[float, str]]:
+    rules, onset = case.rules, case.onset
+    clues: list[tuple[float, str]] = []
+    apart = power / limit - 1.0
+    if abs(apart) <= rules.at_power_limit:
+        clues.append((4.0, f"power is {power:.1f} W, at the {limit:.1f} W limit"))
+        if _spread(case, 8) <= rules.flat_power and case.age_s >= 8.0:
+            clues.append((1.5, f"power has been flat at the {limit:.1f} W limit"))
+    elif apart < 0.0:
+        clues.append((-5.0, f"power is {power:.1f} W, below the {limit:.1f} W limit"))
+    before = onset.power_before_w
+    if before is not None and before < limit * (1.0 - rules.at_power_limit):
+        clues.append((-5.0, f"power was {before:.1f} W before, below the {limit:.1f} W limit"))
+    elif onset.average_w is not None and before is not None:
+        clues.extend(_budget(case, onset.average_w, limit, before))
+    return clues
+
+
+def _budget(case: Case, average: float, limit: float, before: float) -> list[tuple[float, str]]:
+    window = case.watch.budget.window_s
+    if window is None:
+        return []
+    apart = average / limit - 1.0
+    if abs(apart) <= case.rules.budget_share:
+        words = f"the running average of power over {window:.0f} s had reached the {limit:.1f} W limit"
+        idle = case.memory.idle_power_w
+        lasts = time_at_higher_power_s(before, limit, idle, window) if idle is not None else None
+        if lasts is not None:
+            words += f"; from idle, {before:.1f} W can last {lasts:.0f} s"
+        return [(2.0, words)]
+    if apart < -3.0 * case.rules.budget_share:
+        return [(-2.5, f"the running average of power over {window:.0f} s was only {average:.1f} W")]
+    return []
+
+
+def _unknown_limit(case: Case, power: float) -> list[tuple[float, str]]:
+    rules, memory = case.rules, case.memory
+    clues: list[tuple[float, str]] = []
+    temps = [second.temp for second in case.recent[-15:] if second.temp is not None]
+    if len(case.recent) >= 8 and case.age_s >= 8.0 and temps and _spread(case, 15) <= rules.flat_power:
+        if max(temps) - min(temps) >= rules.swing_k:
+            clues.append(
+                (2.2, f"power flat at {power:.1f} W while temperature went from {temps[0]:.0f} to {temps[-1]:.0f} °C")
+            )
+        same = [level for level in memory.power_levels if abs(power / level - 1.0) <= rules.flat_power]
+        if same:
+            clues.append((2.0, f"power was held at {same[-1]:.1f} W before"))
+    return clues
+
+
+def _spread(case: Case, count: int) -> float:
+    """Spread of the last seconds' power, relative; without the two ends, which noise makes."""
+    powers = sorted(second.power for second in case.recent[-count:] if second.power is not None)
+    if len(powers) < 4:
+        return 1.0
+    inner = powers[1:-1]
+    return (inner[-1] - inner[0]) / inner[len(inner) // 2] if inner[0] > 0.0 else 1.0
+
+
+def outside_clues(case: Case) -> list[Clue]:
+    """All clues about a hand from outside that the case gives now."""
+    clues: list[tuple[float, str]] = []
+    rules, watch, episode = case.rules, case.watch, case.episode
+    clock = case.speed_now() if episode.before.clock is not None else None
+    for cap, whose in ((watch.platform, "the platform"), (watch.cap, "the clock policy")):
+        if not cap.is_down or cap.now_mhz is None or cap.before_mhz is None:
+            continue
+        near = abs(cap.fell_s - episode.onset_s) <= rules.cap_near_s
+        at_cap = clock is not None and clock <= cap.now_mhz * (1.0 + rules.at_cap)
+        if near and at_cap and not (watch.heat.step_is_read and watch.heat.step > 0):
+            words = f"{whose} lowered its cap from {cap.before_mhz:.0f} to {cap.now_mhz:.0f} MHz"
+            clues.append((5.0, words))
+    clues.extend(_floor(case, clock))
+    return [Clue(Cause.OUTSIDE, weight, sentence) for weight, sentence in clues]
+
+
+def _floor(case: Case, clock: float | None) -> list[tuple[float, str]]:
+    floor = case.watch.known.lowest_clock_mhz or case.memory.floor_mhz
+    before = case.episode.before.clock
+    temp, limit = case.onset.temp_c, case.watch.known.temp_limit_c
+    if clock is None or floor is None or before is None or floor > 0.7 * before:
+        return []
+    if clock > floor * (1.0 + case.rules.at_cap):
+        return []
+    cool = temp is not None and (
+        temp < case.rules.cold_c
+        or (limit is not None and temp < limit - case.rules.near_limit_k)
+        or (case.onset.free_high_c is not None and temp < case.onset.free_high_c - case.rules.free_hotter_k)
+    )
+    if cool:
+        return [(4.0, f"the clock was clamped to its floor of {floor:.0f} MHz at only {temp:.0f} °C")]
+    return [(1.5, f"the clock was clamped to its floor of {floor:.0f} MHz")]

@@ -1,0 +1,136 @@
+"""An episode being followed: which samples are limited, when it has recovered, and the case that is judged."""
+
+from __future__ import annotations
+
+from enum import Enum
+
+from benchmon.analysis.detector.case import Case, look_at_onset
+from benchmon.analysis.detector.cleaning import Reading
+from benchmon.analysis.detector.episode import Before, Episode
+from benchmon.analysis.detector.heat_track import HeatTrack
+from benchmon.analysis.detector.memory import Memory
+from benchmon.analysis.detector.rules import Rules
+from benchmon.analysis.detector.trail import Second, Trail
+from benchmon.analysis.detector.watch import MachineWatch
+
+_ONSET_KNOWN_AFTER_S = 3.0
+_RECENT = 30
+
+
+class Fell(Enum):
+    """Which reading fell."""
+
+    CLOCK = "clock"
+    WORK = "work rate"
+    POWER = "power"
+
+
+class Pursuit:
+    """Follows one episode from the moment the drop test fired."""
+
+    __slots__ = (
+        "_free_samples", "_held_deficit", "_previous_s", "_rules", "case", "ended_s", "episode", "fell", "onset_fixed",
+        "sigma", "unlike",
+    )  # fmt: skip
+
+    def __init__(self, rules: Rules, memory: Memory, watch: MachineWatch, episode: Episode, fell: Fell) -> None:
+        """Begin with an episode whose onset has been found."""
+        self._rules = rules
+        self.episode = episode
+        self.fell = fell
+        before = episode.before
+        track = HeatTrack(rules, memory, before.power, before.speed)
+        self.case = Case(rules, memory, watch, episode, track)
+        self.case.onset.hottest_before_c = memory.hottest_c
+        self.case.onset.free_high_c = memory.free_high_c
+        self.case.onset.average_w = watch.budget.average_w
+        self.onset_fixed = False
+        self.sigma = 0.0
+        self.unlike = 0
+        """Judgements in a row that contradict what was announced."""
+        self.ended_s: float | None = None
+        """When it ended; set once that is certain."""
+        self._held_deficit = 0.0
+        self._free_samples = 0
+        self._previous_s = episode.detected_s
+
+    def deficit(self, reading: Reading) -> float | None:
+        """Relative deficit of the reading that fell, against what held before; None if it is not there now."""
+        before = self.episode.before
+        if self.fell is Fell.CLOCK:
+            return 1.0 - reading.clock / before.speed if reading.clock is not None else None
+        if self.fell is Fell.WORK:
+            return 1.0 - reading.work / before.speed if reading.work is not None else None
+        if reading.power is None or not before.power:
+            return None
+        return 1.0 - reading.power / before.power
+
+    def add(self, reading: Reading, dt_s: float) -> None:
+        """Take a sample of steady load."""
+        deficit = self.deficit(reading)
+        if deficit is None:
+            return
+        rules, episode = self._rules, self.episode
+        least = max(rules.recovered_deficit, 2.0 * self.sigma, rules.recovered_share * self._held_deficit)
+        limited = deficit > least
+        episode.add(dt_s, reading, limited, self._loss(reading, deficit))
+        if limited:
+            self._held_deficit += 0.1 * (deficit - self._held_deficit) if self._held_deficit else deficit
+            self._relapse(reading)
+            episode.last_limited_s = reading.t_s
+        else:
+            self._free_samples += 1
+            if episode.recovering_since_s is None:
+                episode.recovering_since_s = (self._previous_s + reading.t_s) / 2.0
+            elif reading.t_s - episode.recovering_since_s >= rules.recovery_s:
+                self.ended_s = episode.recovering_since_s
+        self._previous_s = reading.t_s
+
+    def _relapse(self, reading: Reading) -> None:
+        episode = self.episode
+        if episode.recovering_since_s is None:
+            return
+        if self._free_samples >= 2:
+            episode.recoveries += 1
+            hot = [s.temp for s in self.case.recent_all(2) if s.temp is not None]
+            if reading.temp is not None:
+                hot.append(reading.temp)
+            if hot:
+                episode.relapse_temps = [*episode.relapse_temps[-31:], max(hot)]
+        episode.recovering_since_s = None
+        self._free_samples = 0
+
+    def _loss(self, reading: Reading, deficit: float) -> float:
+        before = self.episode.before
+        if reading.work is not None and before.work:
+            return 1.0 - reading.work / before.work
+        return deficit
+
+    def see(self, second: Second, trail: Trail) -> None:
+        """Take a second of steady load and bring the case up to date."""
+        case, episode = self.case, self.episode
+        case.now_s = second.t_s
+        if not self.onset_fixed:
+            look_at_onset(case.onset, episode, trail, self._rules)
+            episode.temp_onset = case.onset.temp_c
+            if case.onset.temp_c is not None:
+                case.track.reseed(
+                    episode.onset_s, case.onset.temp_c, trail.since(episode.onset_s), episode.before.speed
+                )
+            self.onset_fixed = case.age_s >= _ONSET_KNOWN_AFTER_S
+        else:
+            before = episode.before.speed
+            deficit = 1.0 - second.speed / before if second.speed is not None and before > 0.0 else 0.0
+            case.track.feed(second, deficit)
+        case.trailing.append(second)
+        if episode.recovering_since_s is None:
+            case.recent = [*case.recent[-_RECENT + 1 :], second]
+            case.deficit = self._held_deficit
+        best = case.track.best
+        if best is not None:
+            episode.temp_plateau = best.temp
+
+
+def begin_episode(onset_s: float, now_s: float, before: Before, fell: Fell) -> Episode:
+    """An episode that has just been found."""
+    return Episode(onset_s, now_s, before, fell.value)

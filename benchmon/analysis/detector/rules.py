@@ -1,0 +1,136 @@
+"""Every threshold of the throttle detector, in physical units and seconds, each with its reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What the detector takes for impossible, steady, dropped, held, near and long. Nothing here knows a machine."""
+
+    # --- what a reading can be -------------------------------------------------------------------------------------
+    hold_reading_s: float = 10.0
+    """A missing reading is bridged with the last good one for this long: the slowest sampling we promise to survive."""
+    greatest_clock_mhz: float = 10_000.0
+    """No processor has run faster in a case; a greater number is a misread register."""
+    greatest_power_w: float = 1_500.0
+    """More than a wall socket's circuit gives a small machine: a counter that stepped back and was 'unwrapped'."""
+    doubtful_power_ratio: float = 1.5
+    """A power this many times the greatest so far must be seen twice: a real load lasts, a counter fault does not."""
+    least_temp_c: float = -30.0
+    greatest_temp_c: float = 150.0
+    """Outside this, silicon sensors give no meaning."""
+    greatest_load_pct: float = 110.0
+    """Time shares cannot exceed 100 %; rounding of two clocks can by a little."""
+    gap_s: float = 30.0
+    """After a longer silence nothing that was going on is taken to have gone on."""
+
+    # --- what the load is ------------------------------------------------------------------------------------------
+    idle_below_pct: float = 5.0
+    """Background activity of a desktop system; one busy thread of 16 already shows more."""
+    load_step_pct: float = 5.0
+    load_step_share: float = 0.12
+    """A load differs from another if it differs by both: background activity moves a reading by less."""
+    load_settle_s: float = 1.0
+    """A sample that straddles a load change mixes two loads; governors and counters follow within about a second."""
+    pause_s: float = 5.0
+    """Pauses between the passes of a benchmark that do not end a stretch of load."""
+    resume_s: float = 25.0
+    """A load that comes back within this time, limited still, continues the event: heat is stored longer than that."""
+
+    # --- the reference: what the processor does when nothing limits it -----------------------------------------------
+    block_s: float = 4.0
+    """The reference is made of medians over blocks of this length: longer than a scheduler's or governor's hiccup."""
+    young_reference_doubt: float = 0.01
+    """Added slack while the reference rests on less than one block."""
+
+    # --- the drop test (one-sided cumulative sum of the relative deficit) ---------------------------------------------
+    slack: float = 0.015
+    """Run-to-run variation is 1 to 2 %; a loss above 1.5 % counts as measurable (thermal guide of a server processor)."""
+    threshold: float = 0.045
+    """Three times the slack: one sample 6 % down twice, or a loss of 2 % over nine samples."""
+    slack_sigmas: float = 0.5
+    threshold_sigmas: float = 8.0
+    """For a noisy reading: half a sigma of slack finds shifts of one sigma best, eight make a false start rare."""
+    power_slack: float = 0.02
+    power_threshold: float = 0.06
+    """Power moves with leakage by about 1 % per 2 K without anything being limited."""
+    modulation_drop: float = 0.04
+    """Clock modulation works in steps of an eighth; four per cent of power is less than half a step."""
+
+    # --- a deficit and its end --------------------------------------------------------------------------------------
+    recovered_deficit: float = 0.02
+    recovered_share: float = 0.3
+    """Recovered: within this of the reference, or less than this share of the deficit left."""
+    recovery_s: float = 20.0
+    """A recovery shorter than this is a tooth of the same event: the parts that store the heat take longer to cool."""
+    least_limited_s: float = 1.0
+    """Shorter stretches of limitation are not announced unless they come again."""
+
+    # --- when to speak ----------------------------------------------------------------------------------------------
+    judge_every_s: float = 1.0
+    clear_after_s: float = 2.0
+    """Announced this long after the onset if the evidence is clear: two samples of the usual recording."""
+    announce_after_s: float = 12.0
+    """Announced at the latest, with whatever can be said: a third of a usual averaging window."""
+    clear_score: float = 3.0
+    clear_margin: float = 1.5
+    """A cause is named at this score (in e-folds of odds) and this far ahead of the next."""
+    refresh_s: float = 5.0
+    """An open event's figures are given out anew this often."""
+
+    # --- heat ---------------------------------------------------------------------------------------------------------
+    at_limit_k: float = 2.4
+    """One step of a 1 °C sensor, one of overshoot, and sampling: this near a known limit is at the limit."""
+    near_limit_k: float = 8.0
+    """Firmware is known to act 3 to 8 K before the limit it tells."""
+    far_below_limit_k: float = 12.0
+    """This far below the told limit heat is no explanation."""
+    held_k: float = 1.3
+    """A temperature that stays within ± this much is held: one step of a 1 °C sensor and its jitter."""
+    held_s: float = 8.0
+    """… for this long. The die's own time constant is a few seconds: without control it would have moved by now."""
+    expected_move_k: float = 2.6
+    """… although the fall in power would have moved it by this much or more: twice the tolerance."""
+    rising_k: float = 0.8
+    rising_over_s: float = 10.0
+    """Rising: this much warmer than ten seconds ago."""
+    fresh_max_k: float = 1.0
+    """A fresh maximum: nothing before was hotter than this much below it."""
+    free_hotter_k: float = 2.5
+    free_hotter_s: float = 3.0
+    """It ran free for this long, this much hotter: the limit is not here."""
+    climbed_on_k: float = 3.0
+    """Still climbing this far beyond the onset while limited alike: nobody defends that temperature."""
+    plateau_before_s: float = 25.0
+    """Temperature settled this long before the onset: it did not just reach a limit."""
+    same_onset_k: float = 1.5
+    """Onsets at the same temperature: one sensor step and half."""
+    swing_k: float = 2.0
+    """Between two onsets it must have cooled this much, else the same temperature means nothing."""
+    cold_c: float = 50.0
+    """Below this no processor or case is protected from heat."""
+    published_limits_from_c: float = 88.0
+    """Published limits of desktop processors are 90 to 105 °C; this hot, heat is likelier than elsewhere."""
+    counter_near_s: float = 4.0
+    """A heat event counted this near to the onset belongs to it."""
+
+    # --- power -----------------------------------------------------------------------------------------------------
+    at_power_limit: float = 0.035
+    """Power within this share of a known limit is at the limit: control ripple and the meter's own 1 to 2 %."""
+    flat_power: float = 0.02
+    """Power flat: the spread of its one-second means, relative."""
+    budget_share: float = 0.06
+    """The running average at the onset agrees with the limit within this share."""
+    other_code_share: float = 0.25
+    """Power must fall by at least this share of the clock's fall if the code is the same: dynamic power is at least a
+    quarter of a busy package's power, and voltage comes down with the clock."""
+
+    # --- outside -----------------------------------------------------------------------------------------------------
+    cap_fall: float = 0.01
+    """A cap this much lower than before is lower."""
+    at_cap: float = 0.03
+    """The clock sits at a cap or at the floor if it is within this share of it."""
+    cap_near_s: float = 6.0
+    """A cap that falls this near to the onset belongs to it; it may be read less often than the clock."""
