@@ -46,7 +46,7 @@ class Sampler:
         self._asleep_s = clock.asleep_s()
         self._round = -1
         self._last_t_s: float | None = None
-        self._readable: list[bool] = []
+        self._readable: list[bool] | None = None
         self._faults: dict[int, str] = {}
         self._prepare = prepare
         self._read_settings = read_settings
@@ -120,7 +120,7 @@ class Sampler:
         The first round only takes note: what comes from a counter has no value before its second reading.
         """
         readable = [value is not None for value in values]
-        if self._last_t_s is None:
+        if self._readable is None:
             self._readable = [True] * len(values)
             return ()
         if readable == self._readable:

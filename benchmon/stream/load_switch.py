@@ -1,0 +1,74 @@
+"""Starts and stops the load; at most one runs, and none is left behind."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Callable
+from dataclasses import replace
+
+from benchmon.errors import LoadError
+from benchmon.loads.protocol import Load
+from benchmon.model.records import LoadAction, LoadChange
+from benchmon.stream.options import CommandChoice, LoadChoice
+
+
+class LoadSwitch:
+    """Holds the load that runs.
+
+    Args:
+        make: makes a load from what was chosen; may raise LoadError.
+    """
+
+    def __init__(self, make: Callable[[LoadChoice], Load]) -> None:
+        self._make = make
+        self._leaving: list[Load] = []
+        self.running: Load | None = None
+
+    def start(self, choice: LoadChoice, t_s: float, warning: str = "") -> LoadChange:
+        """Start a load; if it cannot be, the change says so (``FAILED``).
+
+        Args:
+            choice: what to start.
+            t_s: session time [s].
+            warning: kept beside the start, for example that nothing guards it.
+        """
+        try:
+            load = self._make(choice)
+        except LoadError as error:
+            return LoadChange(t_s, LoadAction.FAILED, words_of(choice), reason=error.message)
+        try:
+            change = load.start(t_s)
+        except LoadError as error:
+            return LoadChange(t_s, LoadAction.FAILED, load.words, load.busy_cores, error.message)
+        self.running = load
+        return replace(change, reason=warning) if warning else change
+
+    def stop(self, t_s: float, reason: str) -> LoadChange | None:
+        """Stop what runs; None if nothing does."""
+        load = self._release()
+        return None if load is None else load.stop(t_s, reason)
+
+    def poll(self, t_s: float) -> LoadChange | None:
+        """What the load did by itself."""
+        change = self.running.poll(t_s) if self.running is not None else None
+        if change is not None:
+            self._release()
+        return change
+
+    def close(self) -> None:
+        """Wait until nothing of any load is left."""
+        self.stop(0.0, "")
+        for load in self._leaving:
+            load.close()
+        self._leaving.clear()
+
+    def _release(self) -> Load | None:
+        load, self.running = self.running, None
+        if load is not None:
+            self._leaving.append(load)
+        return load
+
+
+def words_of(choice: LoadChoice) -> str:
+    """A load that could not even be made, in words."""
+    return shlex.join(choice.argv) if isinstance(choice, CommandChoice) else f"{choice.work} work"

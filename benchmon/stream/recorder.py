@@ -1,0 +1,336 @@
+"""The recorder: one thread that samples, writes, listens and guards, until the recording ends."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import secrets
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Protocol
+
+from benchmon import __version__
+from benchmon.errors import BenchmonError, ExitCode, OutputError, UsageError
+from benchmon.model import keys
+from benchmon.model.records import (
+    LoadAction,
+    LoadChange,
+    MarkKind,
+    Record,
+    Sample,
+    SessionEnd,
+    SessionHeader,
+    Setting,
+)
+from benchmon.sampler.loop import Sampler
+from benchmon.session.writer import SessionWriter
+from benchmon.stream.control import Answer, ControlServer, Doorbell, Request
+from benchmon.stream.guard import UNGUARDED, Guard, default_stop_c
+from benchmon.stream.identification import Identification
+from benchmon.stream.load_switch import LoadSwitch
+from benchmon.stream.marking import MarkBook
+from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions
+from benchmon.stream.plan import Plan, parse_load
+from benchmon.stream.setup import Setup
+from benchmon.stream.signals import EndSignals, announce, is_watched, take_precedence
+from benchmon.stream.store import new_session_path
+
+COOL_DOWN_AFTER_GUARD_S = 30.0
+"""So long a recording goes on after the guard has stopped the load, if nothing else says when it ends."""
+
+
+class Sink(Protocol):
+    """Whoever wants to hear the records as they come."""
+
+    def accept(self, record: Record) -> None:
+        """Take one; the recorder waits meanwhile, so be quick."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordOutcome:
+    """How a recording ended."""
+
+    path: Path
+    exit_code: ExitCode
+    reason: str
+
+
+def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
+    """Record until the recording ends; by itself, by a signal, or by a request.
+
+    Args:
+        options: what to do.
+        sinks: hear each record after it was written.
+
+    Raises:
+        BenchmonError: if the recording cannot even begin. What happens later is told by the outcome.
+    """
+    started_at = datetime.now(UTC)
+    setup = Setup(options)
+    try:
+        path = new_session_path(started_at.astimezone(), options.tags, options.destination)
+        setup.check_loads(path)
+        return _Recording(options, setup, path, sinks).run()
+    finally:
+        setup.close()
+
+
+class _Recording:
+    """One recording, from its header to its end record."""
+
+    def __init__(self, options: RecordOptions, setup: Setup, path: Path, sinks: Sequence[Sink]) -> None:
+        self._options = options
+        self._sinks = list(sinks)
+        self._path = path
+        self._writer: SessionWriter | None = SessionWriter(path)
+        self._switch = LoadSwitch(lambda choice: setup.make_load(choice, path))
+        self._sampler: Sampler = setup.make_sampler(lambda: self._switch.running)
+        self._temp_at = next(
+            (i for i, channel in enumerate(self._sampler.channels) if channel.key == keys.PROCESSOR_TEMP), None
+        )
+        self._header = SessionHeader(
+            session_id=secrets.token_hex(8),
+            started_at=datetime.now(UTC),
+            period_s=options.period_s,
+            channels=self._sampler.channels,
+            tags=options.tags,
+            time_scale=setup.time_scale,
+            made_by=f"benchmon {__version__}",
+            virtual=setup.virtual_name,
+        )
+        self._watched = is_watched()
+        self._virtual_machine = setup.virtual_machine
+        self._doorbell = Doorbell()
+        self._marks = MarkBook()
+        self._plan = Plan(options.steps) if options.steps else None
+        self._guard = Guard(options.stop_at_c)
+        self._ends_s = options.duration_s
+        self._ends_because = "the time asked for is over"
+        self._end_reason = ""
+        self._exit_code = ExitCode.OK
+
+    def run(self) -> RecordOutcome:
+        server: ControlServer | None = None
+        identification = Identification(self._options.root, self._doorbell, self._emit, self._remark)
+        try:
+            self._emit(self._header)
+            server = self._listen()
+            with EndSignals(self._doorbell, self._end_by_signal, ignore_hangup=self._watched):
+                self._emit(Setting(0.0, "recorder_priority", take_precedence(), None, "sched_setscheduler(2)"))
+                announce(self._path, self._header.session_id)
+                self._round()
+                self._begin(identification)
+                while not self._end_reason:
+                    self._sampler.sleep_until_s(self._next_s(), self._doorbell.wait)
+                    self._turn()
+                    identification.check(self._sampler.now_s)
+        finally:
+            self._switch_off(self._end_reason or "the recorder failed")
+            identification.close()
+            if server is not None:
+                server.close()
+        return self._finish()
+
+    # --- the loop ----------------------------------------------------------------------------------------------------
+
+    def _begin(self, identification: Identification) -> None:
+        """What follows the first sample: it must not wait for any of this."""
+        now_s = self._sampler.now_s
+        if self._options.room_c is not None:
+            self._emit(self._marks.enter(now_s, MarkKind.ROOM, value=self._options.room_c))
+        if self._virtual_machine is not None:
+            self._emit(self._virtual_machine)
+        else:
+            identification.start(now_s)
+        if self._options.load is not None:
+            self._start_load(self._options.load)
+        self._step()
+
+    def _next_s(self) -> float:
+        """Session time of whatever comes next [s]."""
+        times = (self._sampler.due_s, self._ends_s, self._plan.due_s if self._plan is not None else None)
+        return min(time for time in times if time is not None)
+
+    def _turn(self) -> None:
+        if self._sampler.now_s >= self._sampler.due_s:
+            self._round()
+        self._look_at_load()
+        self._step()
+        if self._ends_s is not None and self._sampler.now_s >= self._ends_s:
+            self._end(self._ends_because)
+
+    def _round(self) -> None:
+        for one in self._sampler.one_round():
+            self._emit(one)
+            if isinstance(one, Sample):
+                self._judge(one)
+
+    def _judge(self, sample: Sample) -> None:
+        temp_c = None if self._temp_at is None else sample.values[self._temp_at]
+        settings = self._sampler.settings
+        limits = [settings[key].value if key in settings else None for key in (keys.TEMP_LIMIT, keys.TEMP_CRITICAL)]
+        limit_c, critical_c = (limit if isinstance(limit, int | float) else None for limit in limits)
+        loaded = self._switch.running is not None
+        reason = self._guard.judge(sample.t_s, temp_c, loaded=loaded, default_c=default_stop_c(limit_c, critical_c))
+        if reason:
+            self._guard_stop(reason)
+
+    def _guard_stop(self, reason: str) -> None:
+        self._switch_off(reason)
+        self._say(f"the load was stopped: {reason}")
+        self._exit_code = ExitCode.GUARD
+        self._plan = None
+        now_s = self._sampler.now_s
+        self._emit(self._marks.enter(now_s, MarkKind.PHASE, "cool-down"))
+        if self._ends_s is None and not self._watched:
+            self._ends_s, self._ends_because = now_s + COOL_DOWN_AFTER_GUARD_S, reason
+
+    def _step(self) -> None:
+        if self._plan is None or self._end_reason:
+            return
+        now_s = self._sampler.now_s
+        step = self._plan.step(now_s)
+        if step is not None:
+            self._switch_off("the next step")
+            self._emit(self._marks.enter(now_s, MarkKind.PHASE, step.name))
+            if step.load is not None:
+                self._start_load(step.load)
+        elif self._plan.is_over(now_s):
+            self._end("the steps are over")
+
+    # --- the load ----------------------------------------------------------------------------------------------------
+
+    def _start_load(self, choice: LoadChoice) -> LoadChange:
+        warning = "" if self._guard.saw_temperature else UNGUARDED
+        change = self._switch.start(choice, self._sampler.now_s, warning)
+        self._emit(change)
+        if change.action is LoadAction.FAILED:
+            self._load_failed(change.reason)
+        elif warning and not self._options.quiet:
+            self._say(warning)
+        return change
+
+    def _switch_off(self, reason: str) -> None:
+        change = self._switch.stop(self._sampler.now_s, reason)
+        if change is not None:
+            self._emit(change)
+
+    def _look_at_load(self) -> None:
+        change = self._switch.poll(self._sampler.now_s)
+        if change is None:
+            return
+        self._emit(change)
+        if change.action is LoadAction.FAILED:
+            self._load_failed(change.reason)
+            return
+        if change.exit_status != 0:
+            self._exit_code = self._exit_code or ExitCode.LOAD
+        if self._options.end_with_load and not self._watched and self._plan is None and self._ends_s is None:
+            self._end("the load ended")
+
+    def _load_failed(self, reason: str) -> None:
+        self._say(f"the load could not be started: {reason}")
+        self._exit_code = ExitCode.LOAD
+        if not self._watched:
+            self._end(f"the load could not be started: {reason}")
+
+    # --- what others ask for -----------------------------------------------------------------------------------------
+
+    def _listen(self) -> ControlServer | None:
+        try:
+            server = ControlServer(self._header.session_id, self._answer)
+        except OSError as error:
+            if not self._options.quiet:
+                self._say(f"marks cannot be entered from outside: {error.strerror or error}")
+            return None
+        self._doorbell.add_server(server)
+        return server
+
+    def _answer(self, request: Request) -> Answer:
+        try:
+            return {"ok": True, **self._do(request)}
+        except BenchmonError as error:
+            return {"ok": False, "why": error.message}
+
+    def _do(self, request: Request) -> Answer:
+        match request.get("do"):
+            case "ping":
+                return {"t_s": self._sampler.now_s, "file": str(self._path), "pid": os.getpid()}
+            case "mark":
+                mark = self._marks.from_request(self._sampler.now_s, request)
+                self._emit(mark)
+                return {"number": mark.number, "t_s": mark.t_s}
+            case "load_start":
+                return self._asked_to_start(request)
+            case "load_stop":
+                if self._switch.running is None:
+                    raise UsageError("no load is running")
+                self._plan = None
+                self._switch_off("asked to")
+                return {}
+            case "end":
+                self._end("asked to")
+                return {}
+        raise UsageError(f"there is nothing called {request.get('do')!r} to do")
+
+    def _asked_to_start(self, request: Request) -> Answer:
+        if self._switch.running is not None:
+            raise UsageError("a load is running already")
+        chosen = self._options.load
+        command = chosen.argv if isinstance(chosen, CommandChoice) else ()
+        choice = parse_load(str(request.get("load", "all")), str(request.get("work", "matrix")), command)
+        self._plan = None
+        change = self._start_load(choice)
+        if change.action is LoadAction.FAILED:
+            raise UsageError(change.reason)
+        return {"load": change.what, "warning": change.reason}
+
+    def _end_by_signal(self, name: str) -> None:
+        self._end(f"ended by {name}")
+
+    # --- the end -----------------------------------------------------------------------------------------------------
+
+    def _end(self, reason: str) -> None:
+        self._end_reason = self._end_reason or reason
+        self._doorbell.wake()
+
+    def _finish(self) -> RecordOutcome:
+        self._switch.close()
+        self._emit(SessionEnd(self._sampler.now_s, self._end_reason))
+        if self._writer is not None:
+            try:
+                self._writer.close()
+            except OutputError as error:
+                self._lost_disk(error)
+        return RecordOutcome(self._path, self._exit_code, self._end_reason)
+
+    def _emit(self, one: Record) -> None:
+        if self._writer is not None:
+            try:
+                self._writer.write(one)
+            except OutputError as error:
+                self._lost_disk(error)
+        for sink in tuple(self._sinks):
+            try:
+                sink.accept(one)
+            except OSError:
+                # Its output is gone (a closed pipe, a lost line): the recording is worth more than the echo.
+                self._sinks.remove(sink)
+
+    def _lost_disk(self, error: OutputError) -> None:
+        """A recording that cannot be kept is no reason to heat the machine any longer."""
+        self._writer = None
+        self._exit_code = ExitCode.OUTPUT
+        self._say(error.message)
+        self._end(error.message)
+
+    def _remark(self, text: str) -> None:
+        self._emit(self._marks.enter(self._sampler.now_s, MarkKind.NOTE, text))
+
+    def _say(self, text: str) -> None:
+        with contextlib.suppress(OSError):
+            sys.stderr.write(f"benchmon: {text}\n")
+            sys.stderr.flush()

@@ -1,0 +1,131 @@
+"""Puts together what a recording needs, from the real machine or from one of the virtual bench."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from benchmon.errors import MachineError, UsageError
+from benchmon.loads.protocol import Load
+from benchmon.model.records import Machine
+from benchmon.sampler.clock import Clock, ScaledClock, SystemClock
+from benchmon.sampler.loop import Sampler
+from benchmon.sampler.own_cost import OwnCost
+from benchmon.sensors.discovery import discover
+from benchmon.sensors.protocol import Sensor
+from benchmon.sensors.settings import SettingsReader
+from benchmon.session.naming import SUFFIX
+from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions, VirtualMachine
+from benchmon.stream.work_rate import WorkRate
+
+OUTPUT_SUFFIX = ".output.txt"
+
+
+class Setup:
+    """Sensors, clock and loads of one machine.
+
+    Args:
+        options: what was chosen.
+
+    Raises:
+        UsageError: if a reading cannot be understood, or names what is read already.
+        MachineError: if nothing at all can be read.
+    """
+
+    def __init__(self, options: RecordOptions) -> None:
+        self._options = options
+        self._virtual = options.virtual
+        root = options.root
+        if self._virtual is not None:
+            self._virtual.tree.write()
+            root = self._virtual.folder
+        self._sensors: tuple[Sensor, ...] = (*discover(root).sensors, *_readings(options.readings))
+        _refuse_doubles(self._sensors)
+        self._settings = SettingsReader(root)
+        self._loads: list[LoadChoice | None] = [options.load, *(step.load for step in options.steps)]
+
+    @property
+    def time_scale(self) -> float:
+        """Session seconds per real second."""
+        return 1.0 if self._virtual is None else self._virtual.time_scale
+
+    @property
+    def virtual_name(self) -> str:
+        """Name of the virtual machine; empty for a real one."""
+        return "" if self._virtual is None else self._virtual.name
+
+    @property
+    def virtual_machine(self) -> Machine | None:
+        """What the virtual machine is; None for a real one, which has to be identified."""
+        if self._virtual is None:
+            return None
+        cores = self._virtual.box.spec.cores
+        return Machine(0.0, processor=self._virtual.name, cores=cores, threads=cores, virtual=True)
+
+    def make_sampler(self, running: Callable[[], Load | None]) -> Sampler:
+        """The sampler; its time starts now."""
+        clock: Clock = SystemClock() if self._virtual is None else ScaledClock(self._virtual.time_scale)
+        move_on = None if self._virtual is None else _mover(self._virtual)
+        sensors = (*self._sensors, WorkRate(running), OwnCost())
+        return Sampler(sensors, clock, self._options.period_s, self._settings.read, move_on)
+
+    def make_load(self, choice: LoadChoice, session: Path) -> Load:
+        """The load that was chosen.
+
+        Raises:
+            LoadError: if there cannot be such a load.
+        """
+        if isinstance(choice, CommandChoice):
+            from benchmon.loads.command import CommandLoad  # noqa: PLC0415  # only who needs it pays for it
+
+            return CommandLoad(choice.argv, session.with_name(session.name.removesuffix(SUFFIX) + OUTPUT_SUFFIX))
+        if self._virtual is not None:
+            from benchmon.stream.virtual_load import VirtualLoad  # noqa: PLC0415
+
+            return VirtualLoad(self._virtual.box, self._virtual.box.spec.cores, choice.cores, choice.work)
+        from benchmon.loads.builtin import BuiltinLoad  # noqa: PLC0415
+
+        return BuiltinLoad(choice.cores, choice.work)
+
+    def check_loads(self, session: Path) -> None:
+        """Make every load of the plan once without starting it, so that an impossible one is refused at once.
+
+        Raises:
+            LoadError: if there cannot be such a load.
+        """
+        for choice in self._loads:
+            if choice is not None:
+                self.make_load(choice, session)
+
+    def close(self) -> None:
+        """Close the sensors."""
+        for sensor in self._sensors:
+            sensor.close()
+
+
+def _readings(texts: Sequence[str]) -> list[Sensor]:
+    if not texts:
+        return []
+    from benchmon.sensors.reading_command import parse_reading  # noqa: PLC0415  # only who needs it pays for it
+
+    return [parse_reading(text) for text in texts]
+
+
+def _refuse_doubles(sensors: Sequence[Sensor]) -> None:
+    names = [channel.key for sensor in (*sensors, WorkRate, OwnCost) for channel in sensor.channels]
+    doubles = sorted({name for name in names if names.count(name) > 1})
+    if doubles:
+        raise UsageError(f"{', '.join(doubles)} is read already", "Give your reading another key.")
+    if not any(sensor.channels for sensor in sensors):
+        raise MachineError("nothing can be read on this machine", "See what is missing with: benchmon sensors")
+
+
+def _mover(virtual: VirtualMachine) -> Callable[[float], None]:
+    """Brings the virtual machine up to the session's time, and its files with it."""
+
+    def move_on(t_s: float) -> None:
+        if t_s > virtual.box.t_s:
+            virtual.box.step(t_s - virtual.box.t_s)
+        virtual.tree.write()
+
+    return move_on
