@@ -82,7 +82,20 @@ def look_at_onset(onset: Onset, episode: Episode, trail: Trail, rules: Rules) ->
 class Case:
     """The judged episode with everything around it."""
 
-    __slots__ = ("deficit", "episode", "memory", "now_s", "onset", "recent", "rules", "track", "trailing", "watch")
+    __slots__ = (
+        "deficit",
+        "episode",
+        "lighter_work_possible",
+        "load_is_known",
+        "memory",
+        "now_s",
+        "onset",
+        "recent",
+        "rules",
+        "track",
+        "trailing",
+        "watch",
+    )
 
     def __init__(self, rules: Rules, memory: Memory, watch: MachineWatch, episode: Episode, track: HeatTrack) -> None:
         """Put the parts together; ``recent`` and ``now_s`` are set before each judgement."""
@@ -97,6 +110,9 @@ class Case:
         """Limited seconds since the onset, the last of them at most."""
         self.trailing: deque[Second] = deque(maxlen=4)
         """The last seconds, limited or not."""
+        self.load_is_known = True
+        self.lighter_work_possible = False
+        """Power fell while the clock stayed, and no count of work speaks against lighter work."""
         self.deficit = 0.0
         """Mean relative deficit of the recent seconds."""
 

@@ -47,16 +47,24 @@ class Sums:
 
 
 class Before:
-    """What held before the onset: the reference, copied."""
+    """What held before the onset; each None where it is not known."""
 
     __slots__ = ("clock", "power", "speed", "work")
 
-    def __init__(self, reference: Reference, uses_clock: bool) -> None:
-        """Copy from a reference whose speed is a clock or a work rate."""
-        self.speed = reference.speed
-        self.clock = reference.speed if uses_clock else None
-        self.power = reference.power
-        self.work = reference.work if uses_clock else reference.speed
+    def __init__(self, speed: float, clock: float | None, power: float | None, work: float | None) -> None:
+        """``speed`` is the clock [MHz], or the work rate where there is no clock."""
+        self.speed = speed
+        self.clock = clock
+        self.power = power
+        self.work = work
+
+    @classmethod
+    def of(cls, reference: Reference, *, is_clock: bool) -> Before:
+        """Copy of a reference whose speed is a clock, or else a work rate."""
+        speed = reference.speed
+        return (
+            cls(speed, speed, reference.power, reference.work) if is_clock else cls(speed, None, reference.power, speed)
+        )
 
 
 class Episode:
@@ -66,15 +74,14 @@ class Episode:
         "announced_s", "before", "cause", "confidence", "detected_s", "down_since_s", "evidence", "first_cause",
         "given_s", "last_limited_s", "lowest_clock", "lowest_power", "number", "onset_s", "recoveries",
         "recovering_since_s", "relapse_temps", "revision", "sums", "tail", "temp_onset",
-        "temp_plateau", "trigger", "would_settle",
+        "temp_plateau", "would_settle",
     )  # fmt: skip
 
-    def __init__(self, onset_s: float, detected_s: float, before: Before, trigger: str) -> None:
-        """Start following; ``trigger`` is the reading that fell: clock, power or work."""
+    def __init__(self, onset_s: float, detected_s: float, before: Before) -> None:
+        """Start following."""
         self.onset_s = onset_s
         self.detected_s = detected_s
         self.before = before
-        self.trigger = trigger
         self.sums = Sums()
         self.tail = Sums()
         self.lowest_clock: float | None = None

@@ -112,6 +112,11 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
         clues.append((-4.0, f"it ran free at {onset.free_high_c:.0f} °C before"))
     if onset.settled_s is not None and onset.settled_s >= rules.plateau_before_s and case.deficit > 0.05:
         clues.append((-2.0, f"temperature had been settled for {onset.settled_s:.0f} s before the clock fell"))
+    if case.lighter_work_possible:
+        clues.append((-2.0, "power fell while the clock stayed, as with lighter work"))
+    now = case.temp_now_c()
+    if not case.load_is_known and now is not None and temp - now >= rules.end_of_load_k:
+        clues.append((-5.0, f"temperature fell to {now:.0f} °C, as at the end of a load, and the load is not known"))
     if track.climbed_since_s is not None and case.now_s - track.climbed_since_s >= 4.0:
         clues.append((-3.0, f"temperature climbed on beyond {temp:.0f} °C while it was limited"))
     return clues

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from benchmon.analysis.detector.episode import Episode
 from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.detector.trail import Second
+from benchmon.model.events import Cause
 
 _ANSWER_TIMES_S = (2.0, 5.0, 10.0, 20.0, 40.0, 80.0, 160.0)
 _LEAST_STEP_W = 4.0
@@ -133,3 +135,12 @@ class Memory:
                 rise, span = max(temp_c - 35.0, 0.0), max(power_before_w, 1.0)
             answer = rise / span * min((after_s / 60.0) ** 0.5, 1.0)
         return answer * power_w
+
+    def learn(self, episode: Episode, power_w: float | None) -> None:
+        """An event is over: remember where heat limited, or at which power it was held."""
+        if episode.cause is Cause.THERMAL:
+            held = episode.temp_plateau if episode.temp_plateau is not None else episode.temp_onset
+            if held is not None:
+                self.heat_temps = [*self.heat_temps[-15:], held]
+        elif power_w is not None:
+            self.power_levels = [*self.power_levels[-15:], power_w]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import Enum
+from typing import NamedTuple
 
 from benchmon.analysis.detector.case import Case, look_at_onset
 from benchmon.analysis.detector.cleaning import Reading
@@ -25,34 +26,48 @@ class Fell(Enum):
     POWER = "power"
 
 
+class Found(NamedTuple):
+    """A drop: since when, of what, from what, the samples since, and the noise of what fell (relative)."""
+
+    onset_s: float
+    fell: Fell
+    before: Before
+    since: list[tuple[float, Reading]]
+    sigma: float
+
+
 class Pursuit:
     """Follows one episode from the moment the drop test fired."""
 
     __slots__ = (
-        "_free_samples", "_held_deficit", "_previous_s", "_rules", "case", "ended_s", "episode", "fell", "onset_fixed",
+        "_free_samples", "_held_deficit", "_previous_s", "_rules", "case", "ended_s", "episode", "fell", "judge_next_s",
+        "onset_fixed",
         "sigma", "unlike",
     )  # fmt: skip
 
-    def __init__(self, rules: Rules, memory: Memory, watch: MachineWatch, episode: Episode, fell: Fell) -> None:
-        """Begin with an episode whose onset has been found."""
+    def __init__(self, rules: Rules, memory: Memory, watch: MachineWatch, found: Found, now_s: float) -> None:
+        """Begin with a drop that has just been found."""
         self._rules = rules
-        self.episode = episode
-        self.fell = fell
-        before = episode.before
+        self.episode = episode = Episode(found.onset_s, now_s, found.before)
+        self.fell = found.fell
+        before = found.before
         track = HeatTrack(rules, memory, before.power, before.speed)
         self.case = Case(rules, memory, watch, episode, track)
         self.case.onset.hottest_before_c = memory.hottest_c
         self.case.onset.free_high_c = memory.free_high_c
         self.case.onset.average_w = watch.budget.average_w
         self.onset_fixed = False
-        self.sigma = 0.0
+        self.sigma = found.sigma
         self.unlike = 0
         """Judgements in a row that contradict what was announced."""
         self.ended_s: float | None = None
         """When it ended; set once that is certain."""
+        self.judge_next_s = 0.0
         self._held_deficit = 0.0
         self._free_samples = 0
-        self._previous_s = episode.detected_s
+        self._previous_s = episode.onset_s
+        for dt_s, reading in found.since:
+            self.add(reading, dt_s)
 
     def deficit(self, reading: Reading) -> float | None:
         """Relative deficit of the reading that fell, against what held before; None if it is not there now."""
@@ -106,10 +121,11 @@ class Pursuit:
             return 1.0 - reading.work / before.work
         return deficit
 
-    def see(self, second: Second, trail: Trail) -> None:
+    def see(self, second: Second, trail: Trail, load_is_known: bool) -> None:
         """Take a second of steady load and bring the case up to date."""
         case, episode = self.case, self.episode
         case.now_s = second.t_s
+        case.load_is_known = load_is_known
         if not self.onset_fixed:
             look_at_onset(case.onset, episode, trail, self._rules)
             episode.temp_onset = case.onset.temp_c
@@ -129,8 +145,28 @@ class Pursuit:
         best = case.track.best
         if best is not None:
             episode.temp_plateau = best.temp
+        if self.fell is Fell.POWER:
+            case.lighter_work_possible = not self._work_fell(second)
 
+    def _work_fell(self, second: Second) -> bool:
+        """Less work came out of the same clock: its pulses were held back."""
+        before = self.episode.before.work
+        if second.work is None or not before:
+            return False
+        return 1.0 - second.work / before > self._rules.modulation_drop
 
-def begin_episode(onset_s: float, now_s: float, before: Before, fell: Fell) -> Episode:
-    """An episode that has just been found."""
-    return Episode(onset_s, now_s, before, fell.value)
+    def is_harmless(self) -> bool:
+        """True if other code explains what was seen: nothing limits more than before."""
+        rules, case = self._rules, self.case
+        if self.fell is Fell.POWER:
+            return case.age_s > rules.lighter_work_s
+        before, power = self.episode.before.power, case.power_now_w()
+        if before is None or power is None or case.age_s < rules.clear_after_s:
+            return False
+        return 1.0 - power / before < rules.other_code_share * case.deficit
+
+    def held(self) -> tuple[float, float | None, float | None]:
+        """Speed, power and work of the last limited seconds."""
+        case = self.case
+        last = case.recent[-1] if case.recent else None
+        return case.speed_now() or self.episode.before.speed, case.power_now_w(), last.work if last else None

@@ -47,7 +47,7 @@ class Rules:
 
     # --- the drop test (one-sided cumulative sum of the relative deficit) ---------------------------------------------
     slack: float = 0.015
-    """Run-to-run variation is 1 to 2 %; a loss above 1.5 % counts as measurable (thermal guide of a server processor)."""
+    """Run-to-run variation is 1 to 2 %; a loss above 1.5 % counts as measurable (a server's thermal guide)."""
     threshold: float = 0.045
     """Three times the slack: one sample 6 % down twice, or a loss of 2 % over nine samples."""
     slack_sigmas: float = 0.5
@@ -56,6 +56,8 @@ class Rules:
     power_slack: float = 0.02
     power_threshold: float = 0.06
     """Power moves with leakage by about 1 % per 2 K without anything being limited."""
+    power_memory_s: float = 15.0
+    """The level of power that a fall is measured against follows leakage and nothing faster."""
     modulation_drop: float = 0.04
     """Clock modulation works in steps of an eighth; four per cent of power is less than half a step."""
 
@@ -70,6 +72,13 @@ class Rules:
 
     # --- when to speak ----------------------------------------------------------------------------------------------
     judge_every_s: float = 1.0
+    judge_age_share: float = 0.05
+    judge_seldom_s: float = 5.0
+    """An old event is judged less often: after this share of its age, every five seconds at the least."""
+    lighter_work_s: float = 30.0
+    """Power that fell without the clock is lighter work unless something else is shown within this time."""
+    successor_s: float = 60.0
+    """A further drop inside an event must show its cause within this time."""
     clear_after_s: float = 2.0
     """Announced this long after the onset if the evidence is clear: two samples of the usual recording."""
     announce_after_s: float = 12.0
@@ -115,6 +124,15 @@ class Rules:
     """Published limits of desktop processors are 90 to 105 °C; this hot, heat is likelier than elsewhere."""
     counter_near_s: float = 4.0
     """A heat event counted this near to the onset belongs to it."""
+
+    end_of_load_k: float = 3.0
+    """Where the load is not known: a temperature that falls at once by this much may be the end of the load."""
+
+    # --- limited from the start ---
+    below_rated: float = 0.05
+    """The rated clock is guaranteed within the rated power and temperature; below it something limits."""
+    below_idle_clock: float = 0.3
+    """Fewer busy cores may clock higher, but not by this much: bins span a fifth at most."""
 
     # --- power -----------------------------------------------------------------------------------------------------
     at_power_limit: float = 0.035

@@ -1,0 +1,141 @@
+"""Looks for the start of a limitation while nothing limits, and learns meanwhile what 'nothing limits' looks like."""
+
+from __future__ import annotations
+
+from benchmon.analysis.detector.cleaning import Reading
+from benchmon.analysis.detector.drop_test import DropTest
+from benchmon.analysis.detector.episode import Before
+from benchmon.analysis.detector.noise import Jitter
+from benchmon.analysis.detector.pursuit import Fell, Found
+from benchmon.analysis.detector.reference import Reference, References
+from benchmon.analysis.detector.rules import Rules
+from benchmon.analysis.detector.start_limit import StartLimit
+from benchmon.analysis.series import Observation
+
+_PENDING_KEPT = 600
+
+
+class Seeker:
+    """Drop tests on the clock (or work rate) and on power, for one stretch of load after the other."""
+
+    def __init__(self, rules: Rules) -> None:
+        """Start before the first load."""
+        self._rules = rules
+        self._references = References(rules)
+        self.reference = Reference(rules, 0.0, None)
+        self.jitter = Jitter()
+        self._power_jitter = Jitter(0.01)
+        self._test = DropTest()
+        self._power_test = DropTest()
+        self._power_level: float | None = None
+        self._pending: list[tuple[float, Reading]] = []
+        self._free_s = 0.0
+        self._start = StartLimit(rules)
+        self._start_asked = False
+        self._level = 0.0
+
+    def begin_stretch(self, level: float, cores: float | None) -> None:
+        """Another load from now on."""
+        self.reference.drop_open_block()
+        self.reference = self._references.pick(level, cores)
+        self._level = level
+        self._start_asked = False
+        self.rest()
+
+    def rest(self) -> None:
+        """What comes next does not follow what came last."""
+        self._test.reset()
+        self._power_test.reset()
+        self._power_level = None
+        self._pending.clear()
+        self.jitter.forget_last()
+        self._power_jitter.forget_last()
+
+    def skip(self, reading: Reading, is_idle: bool) -> None:
+        """Take a reading that is idle or between two loads."""
+        self.jitter.forget_last()
+        self._power_jitter.forget_last()
+        if is_idle:
+            self._start.see_idle(reading)
+
+    def accept_other_code(self, speed: float, power: float | None, work: float | None) -> None:
+        """Other code runs now: measure against what it does."""
+        self.reference.restart(speed, power, work)
+        self.rest()
+
+    def seek(self, reading: Reading, speed: float, since_s: float, known: Observation, is_clock: bool) -> Found | None:
+        """Take a reading of steady load; gives a drop when one has been found."""
+        reference, now = self.reference, reading.t_s
+        self.jitter.feed(speed)
+        if reading.power is not None and reading.power > 0.0:
+            self._power_jitter.feed(reading.power)
+        if is_clock and not self._start_asked:
+            self._start_asked = True
+            expected = self._start.expected_mhz(speed, known, self._level)
+            if expected is not None and reference.speed < expected:
+                reference.restart(expected, None, None)
+                self._free_s = now - since_s
+        if reference.speed <= 0.0:
+            reference.feed(now, speed, reading.power, reading.work, self.jitter.sigma)
+            self._free_s = now
+            return None
+        return self._test_speed(reading, speed, since_s, is_clock)
+
+    def _test_speed(self, reading: Reading, speed: float, since_s: float, is_clock: bool) -> Found | None:
+        reference, rules, now = self.reference, self._rules, reading.t_s
+        sigma = self.jitter.sigma
+        slack = max(rules.slack, rules.slack_sigmas * sigma)
+        if reference.is_young:
+            slack += rules.young_reference_doubt
+        threshold = max(rules.threshold, rules.threshold_sigmas * sigma)
+        fired = self._test.feed(now, 1.0 - speed / reference.speed, slack, threshold)
+        if self._test.total > 0.0:
+            if fired:
+                fell = Fell.CLOCK if is_clock else Fell.WORK
+                return self._found(reading, since_s, self._test.onset_s, fell, reference.power)
+        elif is_clock and self._test_power(reading):
+            return self._found(reading, since_s, self._power_test.onset_s, Fell.POWER, self._power_level)
+        if self._test.total > 0.0 or self._power_test.total > 0.0:
+            if len(self._pending) < _PENDING_KEPT:
+                self._pending.append((since_s, reading))
+            return None
+        self._pending.clear()
+        self._free_s = now
+        reference.feed(now, speed, reading.power, reading.work, sigma)
+        self._follow_power(reading.power, since_s)
+        return None
+
+    @property
+    def is_free(self) -> bool:
+        """True while no test is raised."""
+        return self._test.total <= 0.0 and self._power_test.total <= 0.0
+
+    def _test_power(self, reading: Reading) -> bool:
+        level, power = self._power_level, reading.power
+        if level is None or power is None:
+            return False
+        rules, sigma = self._rules, self._power_jitter.sigma
+        slack = max(rules.power_slack, rules.slack_sigmas * sigma)
+        threshold = max(rules.power_threshold, rules.threshold_sigmas * sigma)
+        return self._power_test.feed(reading.t_s, 1.0 - power / level, slack, threshold)
+
+    def _follow_power(self, power: float | None, since_s: float) -> None:
+        if power is None or power <= 0.0:
+            return
+        if self._power_level is None:
+            self._power_level = power
+        else:
+            share = min(since_s / self._rules.power_memory_s, 0.5) if power < self._power_level else 0.5
+            self._power_level += share * (power - self._power_level)
+
+    def _found(
+        self, reading: Reading, since_s: float, first_low_s: float, fell: Fell, power_before: float | None
+    ) -> Found:
+        before = Before.of(self.reference, is_clock=fell is not Fell.WORK)
+        before.power = power_before
+        near = first_low_s - self._free_s <= self._rules.hold_reading_s * 1.1
+        onset_s = (self._free_s + first_low_s) / 2.0 if near else first_low_s
+        since = [*self._pending, (since_s, reading)]
+        self.reference.drop_open_block()
+        self.rest()
+        return Found(onset_s, fell, before, since, self.jitter.sigma)

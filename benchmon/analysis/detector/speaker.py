@@ -1,0 +1,101 @@
+"""When an episode is announced, revised, given out anew and closed."""
+
+from __future__ import annotations
+
+from benchmon.analysis.detector.pursuit import Fell, Pursuit
+from benchmon.analysis.detector.rules import Rules
+from benchmon.analysis.detector.verdict import Verdict, judge
+from benchmon.model.events import Cause, ThrottleEvent
+
+Events = tuple[ThrottleEvent, ...]
+
+
+class Speaker:
+    """Keeps the list of events and decides what is said when."""
+
+    __slots__ = ("_rules", "events")
+
+    def __init__(self, rules: Rules) -> None:
+        """Start with nothing said."""
+        self._rules = rules
+        self.events: list[ThrottleEvent] = []
+
+    def speak(self, pursuit: Pursuit, now: float) -> Events:
+        """Judge the pursuit if it is time to, and say what is new."""
+        episode, rules = pursuit.episode, self._rules
+        age = now - episode.onset_s
+        if age < rules.clear_after_s or episode.recovering_since_s is not None or now < pursuit.judge_next_s:
+            return self.refresh(pursuit, now)
+        pursuit.judge_next_s = now + min(rules.judge_age_share * age, rules.judge_seldom_s)
+        verdict = judge(pursuit.case)
+        if not episode.number:
+            if episode.sums.limited_s < rules.least_limited_s:
+                return ()
+            if verdict.is_clear or (age >= rules.announce_after_s and self._may_be_unexplained(pursuit)):
+                return self._announce(pursuit, verdict, now)
+            return ()
+        if self._takes_back(pursuit, verdict):
+            episode.cause = verdict.cause
+            episode.revision += 1
+            self._write(pursuit, verdict)
+            return self.refresh(pursuit, now, at_once=True)
+        if verdict.cause is episode.cause:
+            self._write(pursuit, verdict)
+        return self.refresh(pursuit, now)
+
+    def is_clearly_heat(self, pursuit: Pursuit) -> bool:
+        """True if the evidence of a pursuit that is old enough names heat."""
+        if pursuit.case.age_s < self._rules.clear_after_s or not pursuit.case.recent:
+            return False
+        return judge(pursuit.case).cause is Cause.THERMAL
+
+    def refresh(self, pursuit: Pursuit, now: float, *, at_once: bool = False) -> Events:
+        """The open event with its figures until now, if it is time to give it out."""
+        episode = pursuit.episode
+        if not episode.number or not (at_once or now - episode.given_s >= self._rules.refresh_s):
+            return ()
+        return self._give(pursuit, None, now)
+
+    def close(self, pursuit: Pursuit, end_s: float, now: float) -> Events:
+        """The episode is over: the closed event, or nothing if it was never worth a word."""
+        episode = pursuit.episode
+        if not episode.number:
+            verdict = judge(pursuit.case)
+            if episode.sums.limited_s < self._rules.least_limited_s * 2.0 or not verdict.is_clear:
+                return ()
+            self._announce(pursuit, verdict, now)
+        return self._give(pursuit, max(end_s, episode.onset_s), now)
+
+    def _may_be_unexplained(self, pursuit: Pursuit) -> bool:
+        """Limited for certain though nobody knows by what: not where the load or the work may have changed instead."""
+        return pursuit.case.load_is_known and pursuit.fell is not Fell.POWER
+
+    def _takes_back(self, pursuit: Pursuit, verdict: Verdict) -> bool:
+        """A cause once named is taken back only when the evidence says otherwise twice."""
+        if verdict.cause is pursuit.episode.cause:
+            pursuit.unlike = 0
+            return False
+        if not verdict.is_clear and verdict.score_of(pursuit.episode.cause) >= 1.0:
+            return False
+        pursuit.unlike += 1
+        return pursuit.unlike >= 2
+
+    def _announce(self, pursuit: Pursuit, verdict: Verdict, now: float) -> Events:
+        episode = pursuit.episode
+        episode.number = len(self.events) + 1
+        episode.announced_s = now
+        episode.cause = episode.first_cause = verdict.cause
+        self._write(pursuit, verdict)
+        self.events.append(episode.event(None))
+        return self._give(pursuit, None, now)
+
+    def _write(self, pursuit: Pursuit, verdict: Verdict) -> None:
+        episode = pursuit.episode
+        episode.confidence, episode.evidence = verdict.confidence, verdict.evidence
+        episode.would_settle = verdict.would_settle
+
+    def _give(self, pursuit: Pursuit, end_s: float | None, now: float) -> Events:
+        event = pursuit.episode.event(end_s)
+        self.events[event.number - 1] = event
+        pursuit.episode.given_s = now
+        return (event,)
