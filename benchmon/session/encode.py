@@ -177,7 +177,7 @@ def _short(value: float | None) -> float | None:
     """The number without a needless ``.0``; None for what is no number."""
     if value is None or not isfinite(value):
         return None
-    return int(value) if value == int(value) else value
+    return int(value) if abs(value) < 1e15 and value == int(value) else value
 
 
 def _time(t_s: float) -> float:

@@ -9,8 +9,8 @@ from math import inf
 def out_of_order(times_s: Sequence[float]) -> list[int]:
     """Indexes of the times to leave out so that the others ascend strictly.
 
-    A time that repeats or goes back is left out. So is one that jumps ahead of its successor, if the successor fits:
-    one damaged digit must not cost all that follows.
+    A time that repeats or goes back is left out. So is one that jumps ahead of both its successors, if they fit
+    without it: one damaged digit must not cost all that follows.
 
     >>> out_of_order([0.0, 0.5, 9999.0, 1.0, 1.0, 1.5])
     [2, 4]
@@ -18,9 +18,13 @@ def out_of_order(times_s: Sequence[float]) -> list[int]:
     bad = []
     last_s = -inf
     for index, t_s in enumerate(times_s):
-        next_s = times_s[index + 1] if index + 1 < len(times_s) else inf
-        if t_s <= last_s or last_s < next_s < t_s:
+        if t_s <= last_s or _jumps_ahead(last_s, times_s[index : index + 3]):
             bad.append(index)
         else:
             last_s = t_s
     return bad
+
+
+def _jumps_ahead(last_s: float, times_s: Sequence[float]) -> bool:
+    """Whether keeping the first of three times would cost the other two."""
+    return len(times_s) == 3 and last_s < times_s[1] < times_s[0] and last_s < times_s[2] <= times_s[0]

@@ -71,7 +71,8 @@ def _until_end(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:
 
 def _in_order(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:
     """The records without samples whose time does not fit their neighbours (a damaged digit), and those as damage."""
-    samples = [(line, record.t_s) for line, record in numbered if isinstance(record, Sample)]
-    bad = {samples[index][0] for index in out_of_order([t_s for _, t_s in samples])}
+    timed = [(line, record) for line, record in numbered if isinstance(record, Sample | SessionEnd)]
+    found = (timed[index] for index in out_of_order([record.t_s for _, record in timed]))
+    bad = {line for line, record in found if isinstance(record, Sample)}
     problem = "the time of this sample does not fit its neighbours"
     return [each for each in numbered if each[0] not in bad], [Damage(line, problem) for line in sorted(bad)]

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from benchmon.errors import NoSessionError, OutputError, SessionFormatError
+from benchmon.errors import BenchmonError, NoSessionError, OutputError
 from benchmon.model.records import SessionHeader
 from benchmon.session.glimpse import glimpse
 from benchmon.session.naming import SUFFIX, session_file_name
+from benchmon.stream.control import ControlClient, socket_folder
 
 _MOST_NAMED = 5
 """So many names are listed when a search fits several sessions."""
@@ -48,19 +49,20 @@ def sessions_folder() -> Path:
 
 
 def new_session_path(started_at: datetime, tags: Mapping[str, str], to: Path | None = None) -> Path:
-    """Where a new session goes; nothing exists there yet.
+    """Where a new session goes, as an absolute path.
 
     Args:
         started_at: in the time zone that the name shall show.
         tags: what is special about the run.
         to: an existing folder, or the file itself; None for the sessions folder, which is created if need be.
+            A name that is made up here is free; a file that was named may exist, and the writer will refuse it then.
 
     Raises:
         OutputError: if the sessions folder cannot be created.
     """
     if to is not None and not to.is_dir():
-        return to
-    folder = to or sessions_folder()
+        return to.absolute()
+    folder = (to or sessions_folder()).absolute()
     if to is None:
         try:
             folder.mkdir(parents=True, exist_ok=True)
@@ -127,22 +129,34 @@ def find_session(text: str) -> Path:
 
 
 def running_sessions() -> tuple[RunningSession, ...]:
-    """The sessions of the sessions folder that are being recorded now: those whose recorder answers."""
-    running = []
-    for path in stored_sessions():
-        try:
-            seen = glimpse(path)
-        except SessionFormatError:
-            continue
-        if seen.end is None and _answers(seen.header.session_id):
-            running.append(RunningSession(path, seen.header))
-    return tuple(running)
+    """This user's sessions that are being recorded now, wherever their files are; the one begun last comes first."""
+    found = [_recorded_through(socket) for socket in _sockets()]
+    running = [session for session in found if session is not None]
+    return tuple(sorted(running, key=lambda session: session.header.started_at, reverse=True))
 
 
-def _answers(session_id: str) -> bool:
-    from benchmon.stream.control import ControlClient  # noqa: PLC0415 - only asked when somebody may be recording
+def is_being_recorded(path: Path) -> bool:
+    """Whether a recorder of this user is writing the file now."""
+    return path.exists() and any(session.path.samefile(path) for session in running_sessions())
 
+
+def _sockets() -> list[Path]:
+    """The sockets in this user's folder; none if it belongs to somebody else, as it might in /tmp."""
+    folder = socket_folder()
     try:
-        return ControlClient(session_id).send({"do": "ping"}).get("ok") is True
-    except NoSessionError:
-        return False
+        return sorted(folder.glob("*.sock")) if folder.lstat().st_uid == os.getuid() else []
+    except OSError:
+        return []
+
+
+def _recorded_through(socket: Path) -> RunningSession | None:
+    """The session whose recorder listens there; None if it has gone (a killed one leaves its socket behind)."""
+    try:
+        client = ControlClient(socket.stem)
+        try:
+            path = Path(str(client.send({"do": "ping"}).get("file")))
+        finally:
+            client.close()
+        return RunningSession(path, glimpse(path).header)
+    except BenchmonError:
+        return None
