@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -92,7 +91,7 @@ class _Recording:
             (i for i, channel in enumerate(self._sampler.channels) if channel.key == keys.PROCESSOR_TEMP), None
         )
         self._header = SessionHeader(
-            session_id=secrets.token_hex(8),
+            session_id=os.urandom(8).hex(),
             started_at=datetime.now(UTC),
             period_s=options.period_s,
             channels=self._sampler.channels,
