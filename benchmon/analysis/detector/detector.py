@@ -158,7 +158,7 @@ class Detector:
         if successor.ended_s is not None or successor.case.age_s > self._rules.successor_s:
             self._successor = None
             return ()
-        if not self._speaker.is_clearly_heat(successor):
+        if not self._speaker.is_clearly_heat(successor) or successor.is_same_heat(pursuit):
             return ()
         given = self._end(successor.episode.onset_s)
         self._pursuit, self._successor, self._further = successor, None, None

@@ -90,7 +90,7 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
         )
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
     if same:
-        clues.append((2.0, f"heat limited it at {same[-1]:.0f} °C before"))
+        clues.append((3.0, f"heat limited it at {same[-1]:.0f} °C before"))
     return clues
 
 

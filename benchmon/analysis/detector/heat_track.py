@@ -10,9 +10,9 @@ from benchmon.analysis.detector.trail import Second
 class Held:
     """A run of seconds during which the temperature stayed where it was."""
 
-    __slots__ = ("count", "drop_w", "first_w", "last_s", "last_w", "moved_k", "start_s", "temp")
+    __slots__ = ("count", "drop_w", "first_w", "from_onset", "last_s", "last_w", "moved_k", "start_s", "temp")
 
-    def __init__(self, start_s: float, temp_c: float, power_w: float | None) -> None:
+    def __init__(self, start_s: float, temp_c: float, power_w: float | None, *, from_onset: bool) -> None:
         """A run starts at a temperature, with the power that held before."""
         self.start_s = self.last_s = start_s
         self.temp = temp_c
@@ -21,6 +21,7 @@ class Held:
         self.last_w = power_w
         self.drop_w = 0.0
         """Sum over the run of how far power was below its start [W·seconds seen]."""
+        self.from_onset = from_onset
         self.moved_k = 0.0
         """How far the temperature would have moved without control [K]."""
 
@@ -56,7 +57,7 @@ class HeatTrack:
     def reseed(self, onset_s: float, temp_c: float, seconds: list[Second], speed: float) -> None:
         """The temperature at the onset is known (better): the first run starts there, with the power before."""
         self.onset_temp = self.lowest = temp_c
-        self.run, self.best = Held(onset_s, temp_c, self.power_before), None
+        self.run, self.best = Held(onset_s, temp_c, self.power_before, from_onset=True), None
         self.turns = Turns()
         self._outside_count = 0
         for second in seconds:
@@ -78,10 +79,15 @@ class HeatTrack:
             self._outside_count += 1
             if self._outside_count >= 2:
                 self._outside_count = 0
-                self.run = Held(second.t_s, temp, self._power(second, deficit))
+                self.run = Held(second.t_s, temp, self._power(second, deficit), from_onset=False)
             return
         self._outside_count = 0
         self._extend(run, second, deficit)
+
+    @property
+    def is_held_so_far(self) -> bool:
+        """True while the temperature has stayed where it was at the onset."""
+        return self.run is not None and self.onset_temp is not None and self.run.count > 1 and self.run.from_onset
 
     def _power(self, second: Second, deficit: float) -> float | None:
         if second.power is not None:

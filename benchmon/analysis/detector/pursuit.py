@@ -13,6 +13,7 @@ from benchmon.analysis.detector.memory import Memory
 from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.detector.trail import Second, Trail
 from benchmon.analysis.detector.watch import MachineWatch
+from benchmon.model.events import Cause
 
 _ONSET_KNOWN_AFTER_S = 3.0
 _RECENT = 30
@@ -143,7 +144,7 @@ class Pursuit:
             case.recent = [*case.recent[-_RECENT + 1 :], second]
             case.deficit = self._held_deficit
         best = case.track.best
-        if best is not None:
+        if best is not None and best.moved_k >= self._rules.held_k:
             episode.temp_plateau = best.temp
         if self.fell is Fell.POWER:
             case.lighter_work_possible = not self._work_fell(second)
@@ -161,9 +162,18 @@ class Pursuit:
         if self.fell is Fell.POWER:
             return case.age_s > rules.lighter_work_s
         before, power = self.episode.before.power, case.power_now_w()
-        if before is None or power is None or case.age_s < rules.clear_after_s:
+        if before is None or power is None or case.age_s < rules.code_known_after_s:
             return False
         return 1.0 - power / before < rules.other_code_share * case.deficit
+
+    def is_same_heat(self, earlier: Pursuit) -> bool:
+        """True if what began earlier, unexplained or hot, began at the same temperature: one cause for both."""
+        if earlier.episode.cause is Cause.THERMAL:
+            return True
+        mine, other = self.case.onset.temp_c, earlier.case.onset.temp_c
+        if earlier.episode.cause is not Cause.UNEXPLAINED or mine is None or other is None:
+            return False
+        return mine - other <= self._rules.same_onset_k
 
     def held(self) -> tuple[float, float | None, float | None]:
         """Speed, power and work of the last limited seconds."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from statistics import fmean, median
+from statistics import NormalDist, fmean, median
 
 from benchmon.analysis.detector.rules import Rules
 
@@ -59,8 +59,7 @@ class Reference:
         self._blocks += 1
         self._best = sorted([*self._best, block], reverse=True, key=_speed)[:3]
         middle = self._best[len(self._best) // 2]
-        # the fastest of many noisy medians lies above the truth by about one and a quarter of their sigma
-        luck = 1.25 * sigma / len(samples) ** 0.5 if self._blocks > 3 else 0.0
+        luck = _luck(self._blocks) * 1.25 * sigma / len(samples) ** 0.5  # sigma of a median is 1.25 sigma / √n
         self.speed = middle[0] * (1.0 - luck)
         self.power, self.work = middle[1], middle[2]
 
@@ -72,6 +71,11 @@ class Reference:
         """Other code runs now: what was learned no longer holds."""
         self._best, self._open, self._blocks = [], [], 0
         self.speed, self.power, self.work = speed, power, work
+
+
+def _luck(blocks: int) -> float:
+    """How many sigmas the second highest of so many normal values lies above their mean (Blom 1958)."""
+    return NormalDist().inv_cdf((blocks - 1.375) / (blocks + 0.25)) if blocks >= 4 else 0.0
 
 
 def _speed(sample: tuple[float, float | None, float | None]) -> float:

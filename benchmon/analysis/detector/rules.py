@@ -79,10 +79,14 @@ class Rules:
     """Power that fell without the clock is lighter work unless something else is shown within this time."""
     successor_s: float = 60.0
     """A further drop inside an event must show its cause within this time."""
-    clear_after_s: float = 2.0
+    clear_after_s: float = 1.4
     """Announced this long after the onset if the evidence is clear: two samples of the usual recording."""
+    code_known_after_s: float = 2.5
+    """Counters of energy and clock speak of the same time only after two or three samples."""
     announce_after_s: float = 12.0
     """Announced at the latest, with whatever can be said: a third of a usual averaging window."""
+    undecided_until_s: float = 25.0
+    """… unless the temperature has been held so far: then heat is likely, and the proof needs time to build up."""
     clear_score: float = 3.0
     clear_margin: float = 1.5
     """A cause is named at this score (in e-folds of odds) and this far ahead of the next."""

@@ -31,7 +31,7 @@ class Speaker:
         if not episode.number:
             if episode.sums.limited_s < rules.least_limited_s:
                 return ()
-            if verdict.is_clear or (age >= rules.announce_after_s and self._may_be_unexplained(pursuit)):
+            if verdict.is_clear or self._speaks_unexplained(pursuit, age):
                 return self._announce(pursuit, verdict, now)
             return ()
         if self._takes_back(pursuit, verdict):
@@ -66,9 +66,11 @@ class Speaker:
             self._announce(pursuit, verdict, now)
         return self._give(pursuit, max(end_s, episode.onset_s), now)
 
-    def _may_be_unexplained(self, pursuit: Pursuit) -> bool:
+    def _speaks_unexplained(self, pursuit: Pursuit, age_s: float) -> bool:
         """Limited for certain though nobody knows by what: not where the load or the work may have changed instead."""
-        return pursuit.case.load_is_known and pursuit.fell is not Fell.POWER
+        if not pursuit.case.load_is_known or pursuit.fell is Fell.POWER or age_s < self._rules.announce_after_s:
+            return False
+        return age_s >= self._rules.undecided_until_s or not pursuit.case.track.is_held_so_far
 
     def _takes_back(self, pursuit: Pursuit, verdict: Verdict) -> bool:
         """A cause once named is taken back only when the evidence says otherwise twice."""
