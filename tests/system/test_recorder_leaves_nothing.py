@@ -1,0 +1,108 @@
+"""Whatever happens to the recorder, nothing of its load goes on heating the machine."""
+
+import os
+import signal
+import time
+
+import pytest
+
+from benchmon.model.records import LoadAction, LoadChange, Sample
+from benchmon.session.reader import read_session
+from tests.support.recorder_process import descendants, recorder, running_with, wait_for
+
+pytestmark = pytest.mark.system
+
+
+def gone(pids):
+    return not any(os.path.exists(f"/proc/{pid}") and not _is_zombie(pid) for pid in pids)
+
+
+def _is_zombie(pid):
+    try:
+        with open(f"/proc/{pid}/stat") as file:
+            return file.read().rpartition(")")[2].split()[0] == "Z"
+    except OSError:
+        return True
+
+
+def workers_of(process):
+    return [pid for pid in descendants(process.pid) if pid in running_with("benchmon.loads.worker")]
+
+
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGTERM, signal.SIGINT, signal.SIGHUP])
+def test_built_in_workers_end_with_the_recorder(tmp_path, number):
+    with recorder(tmp_path / "x.session.jsonl", "load=BuiltinChoice()") as process:
+        wait_for(lambda: len(workers_of(process)) == len(os.sched_getaffinity(0)))
+        workers = workers_of(process)
+        process.send_signal(number)
+        wait_for(lambda: gone(workers), patience_s=2.0)
+
+
+def test_a_command_its_children_and_those_that_ran_away_end_with_a_killed_recorder(tmp_path):
+    """One child in the group, one in a session of its own whose parent has ended, and a main process that ignores SIGTERM."""
+    token = f"77{os.getpid() % 1000:03d}.{time.time_ns() % 1000000:06d}"
+    script = f"trap '' TERM; sleep {token} & (setsid sleep {token} & ); while :; do sleep {token}; done"
+    with recorder(tmp_path / "x.session.jsonl", f"load=CommandChoice(('sh', '-c', {script!r}))") as process:
+        wait_for(lambda: len(running_with(f"sleep {token}")) >= 4)  # the shell's own command line holds it too
+        process.send_signal(signal.SIGKILL)
+        wait_for(lambda: not running_with(token), patience_s=4.0)
+
+
+def test_a_command_ends_even_if_its_keeper_is_killed(tmp_path):
+    token = f"78.{time.time_ns() % 1000000:06d}"
+    path = tmp_path / "x.session.jsonl"
+    with recorder(path, f"load=CommandChoice(('sleep', '{token}'))") as process:
+        wait_for(lambda: [pid for pid in running_with(f"sleep {token}") if pid not in running_with("loads.keeper")])
+        (keeper,) = [pid for pid in running_with("benchmon.loads.keeper") if pid in descendants(process.pid)]
+        os.kill(keeper, signal.SIGKILL)
+        process.wait(5)
+        wait_for(lambda: not running_with(token), patience_s=2.0)
+    changes = [record for record in read_session(path).records if isinstance(record, LoadChange)]
+    assert [change.action for change in changes] == [LoadAction.STARTED, LoadAction.EXITED]
+    assert "keeper" in changes[1].reason
+
+
+def test_a_killed_recorder_leaves_a_file_that_can_be_read(tmp_path):
+    path = tmp_path / "x.session.jsonl"
+    with recorder(path, "period_s=0.1") as process:
+        wait_for(lambda: path.read_text().count('["s",') > 3)
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+        session = read_session(path)
+    assert session.end is None
+    assert not session.is_complete
+    assert sum(isinstance(record, Sample) for record in session.records) > 3
+
+
+@pytest.mark.parametrize(
+    ("number", "words"), [(signal.SIGTERM, "signal to end"), (signal.SIGINT, "Ctrl-C"), (signal.SIGHUP, "terminal")]
+)
+def test_signals_end_a_session_in_good_order(tmp_path, number, words):
+    path = tmp_path / "x.session.jsonl"
+    with recorder(path, "load=BuiltinChoice(1), period_s=10.0") as process:
+        process.send_signal(number)
+        assert process.wait(3) == 0  # at once, though the next sample is seconds away
+    session = read_session(path)
+    assert session.is_complete
+    assert words in session.end.reason
+    changes = [record for record in session.records if isinstance(record, LoadChange)]
+    assert [change.action for change in changes] == [LoadAction.STARTED, LoadAction.STOPPED]
+    assert words in changes[1].reason
+
+
+def test_a_command_killed_from_outside_is_told_so(tmp_path):
+    token = f"79.{time.time_ns() % 1000000:06d}"
+    path = tmp_path / "x.session.jsonl"
+    with recorder(path, f"load=CommandChoice(('sleep', '{token}')), period_s=5.0") as process:
+        sleeping = []
+
+        def started():
+            sleeping[:] = [pid for pid in running_with(f"sleep {token}") if pid not in running_with("python")]
+            return sleeping
+
+        wait_for(started)
+        os.kill(sleeping[0], signal.SIGSEGV)
+        assert process.wait(5) == 6
+    (exited,) = [r for r in read_session(path).records if isinstance(r, LoadChange) and r.action is LoadAction.EXITED]
+    assert exited.exit_status == -signal.SIGSEGV
+    assert "signal 11" in exited.reason
