@@ -134,6 +134,38 @@ writer.close()
     assert path.stat().st_size < 700
 
 
+@pytest.mark.system
+def test_a_file_system_that_is_really_full(tmp_path):
+    """A RAM disk of 64 kB in a mount namespace of its own."""
+    code = f"""
+import sys
+sys.path.insert(0, {os.getcwd()!r})
+from itertools import count
+from pathlib import Path
+from benchmon.errors import OutputError
+from benchmon.session.reader import read_session
+from tests.unit.session.test_writer import HEADER, Sample, SessionWriter
+path = Path({str(tmp_path)!r}) / "a.session.jsonl"
+writer = SessionWriter(path)
+writer.write(HEADER)
+for number in count():
+    try:
+        writer.write(Sample(number / 2, (40.0,)))
+    except OutputError as error:
+        message = error.message
+        break
+writer.close()
+session = read_session(path)
+print(number == len(session.records), session.damage == (), number > 1000, "the disk is full" in message)
+"""
+    mounted = f"mount -t tmpfs -o size=64k none {tmp_path}"
+    if subprocess.run(["unshare", "-rm", "sh", "-c", mounted], capture_output=True, check=False).returncode:
+        pytest.skip("no mount namespaces here")
+    command = ["unshare", "-rm", "sh", "-c", f'{mounted} && exec "$0" -c "$1"', sys.executable, code]
+    said = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    assert said.split() == ["True"] * 4
+
+
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no /dev/full")
 def test_the_kernels_own_full_device(path, monkeypatch):
     writer = SessionWriter(path)
