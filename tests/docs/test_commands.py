@@ -1,4 +1,4 @@
-"""Each command and each of its options is documented; nothing is documented that does not exist."""
+"""Each command is documented and explains each of its options; nothing is documented that does not exist."""
 
 import argparse
 import re
@@ -6,15 +6,19 @@ from pathlib import Path
 
 import pytest
 
-from benchmon.cli.main import _parser
+from benchmon.cli.main import _COMMANDS, _parser
 
 ROOT = Path(__file__).resolve().parents[2]
 
 
 def commands() -> dict[str, argparse.ArgumentParser]:
-    parser = _parser()
-    (chooser,) = (action for action in parser._actions if isinstance(action, argparse._SubParsersAction))
-    return dict(chooser.choices)
+    """Each command's own parser; only the one that is asked for is filled."""
+    parsers = {}
+    for name in _COMMANDS:
+        actions = _parser([name])._actions
+        (chooser,) = (action for action in actions if isinstance(action, argparse._SubParsersAction))
+        parsers[name] = chooser.choices[name]
+    return parsers
 
 
 def documentation() -> str:
@@ -23,18 +27,17 @@ def documentation() -> str:
     return "\n".join(page.read_text() for page in pages)
 
 
-@pytest.mark.parametrize("name", sorted(commands()))
+@pytest.mark.parametrize("name", sorted(_COMMANDS))
 def test_command_is_documented(name):
-    assert re.search(rf"\bbenchmon {re.escape(name)}\b", documentation())
     assert re.search(rf"^\| `{re.escape(name)}` \|", (ROOT / "README.md").read_text(), re.MULTILINE)
 
 
-@pytest.mark.parametrize("name", sorted(commands()))
+@pytest.mark.parametrize("name", sorted(_COMMANDS))
 def test_command_explains_itself(name):
     parser = commands()[name]
     assert parser.description
     for action in parser._actions:
-        if not isinstance(action, argparse._HelpAction | argparse._SubParsersAction):
+        if not isinstance(action, argparse._HelpAction):
             assert action.help, f"{name} {action.dest}"
 
 
@@ -44,5 +47,5 @@ def test_documented_commands_exist():
     quoted = [*re.findall(r"`([^`\n]+)`", text), *re.findall(r"^(?: {4}|\$ )(.+)$", text, re.MULTILINE)]
     for block in re.findall(r"^```\w*\n(.*?)^```", text, re.MULTILINE | re.DOTALL):
         quoted += block.splitlines()
-    named = {found[1] for line in quoted if (found := re.search(r"\bbenchmon ([a-z]+)\b(?![./:])", line))}
-    assert named <= set(commands())
+    named = {found[1] for line in quoted if (found := re.search(r"(?:^|[\s/])benchmon ([a-z]+)\b", line))}
+    assert named <= set(_COMMANDS)

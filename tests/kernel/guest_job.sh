@@ -14,7 +14,9 @@ for f in /sys/class/hwmon/hwmon*/{temp,fan,power}*_input /sys/class/hwmon/hwmon*
 done >listing.txt
 "$python" -c 'import time; print(time.time() - time.monotonic())' >clock_offset.txt
 "$python" -m benchmon record --for "${seconds}s" --every "$every" --to run.session.jsonl >record.txt 2>record.err
-echo $? >record.rc
+status=$?
+echo $status >record.rc
+[ $status -eq 0 ] || { kill $loop; wait $loop; echo "record ended with $status"; cat record.err; exit 1; }
 "$python" -m benchmon sensors --json >sensors.json 2>sensors.err
 echo $? >sensors.rc
 "$python" -c 'import time; print(time.monotonic())' >sensors_end.txt
