@@ -1,0 +1,52 @@
+"""What every sensor offers, and what is said about a source that cannot be read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from benchmon.model.channel import Channel
+
+
+class Sensor(Protocol):
+    """Channels that are read together."""
+
+    channels: tuple[Channel, ...]
+    """What ``read`` gives, in this order; never changes."""
+
+    def read(self, now_s: float) -> tuple[float | None, ...]:
+        """The values now, aligned to ``channels``; None = not read. Never raises.
+
+        Args:
+            now_s: the moment of the reading on a monotonic axis [s]; rates are taken over its differences.
+        """
+        ...
+
+    def why_not(self) -> tuple[str, ...]:
+        """Why the last ``read`` gave no value, aligned to ``channels``; empty where it gave one."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the files. Afterwards ``read`` must not be called."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Something that could be there but cannot be read."""
+
+    what: str
+    path: str
+    why: str
+    remedy: str
+    """What a person could do about it; empty if nothing. Printed, never applied."""
+
+
+@dataclass(frozen=True, slots=True)
+class Discovery:
+    """What a machine offers."""
+
+    sensors: tuple[Sensor, ...]
+    refusals: tuple[Refusal, ...]
+    chosen_temp: str
+    """Which temperature is taken for the processor's, and by which rule; in words."""
