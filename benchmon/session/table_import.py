@@ -13,30 +13,12 @@ from pathlib import Path
 from statistics import median
 
 from benchmon.errors import InputError
-from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import Gap, Mark, MarkKind, Record, Sample, Session, SessionEnd, SessionHeader, Setting
-from benchmon.model.units import Unit
 from benchmon.session.order import out_of_order
 from benchmon.session.table_checks import check_columns, check_period, check_unit
+from benchmon.session.table_columns import CHANNELS, NEEDS_ONE_OF, SETTINGS, TIME
 from benchmon.session.table_file import Table, read_table
-
-TIME = "t_s"
-CHANNELS: Mapping[str, tuple[str, str, Unit]] = {
-    "clock_mhz": (keys.CLOCK, "clock", Unit.MEGAHERTZ),
-    "power_w": (keys.PACKAGE_POWER, "package power", Unit.WATT),
-    "temp_c": (keys.PROCESSOR_TEMP, "processor temperature", Unit.CELSIUS),
-    "load_pct": (keys.LOAD, "load", Unit.PERCENT),
-    "work_rate": (keys.WORK_RATE, "work rate", Unit.PER_SECOND),
-    "throttle_count": (keys.CORE_THROTTLE_COUNT, "heat events counted", Unit.COUNT),
-}
-"""Columns that become channels: column → key, label, unit."""
-SETTINGS: Mapping[str, tuple[str, Unit]] = {
-    "temp_limit_c": (keys.TEMP_LIMIT, Unit.CELSIUS),
-    "power_limit_w": (keys.POWER_LIMIT_LONG, Unit.WATT),
-}
-"""Columns that become settings, at the start and where they change: column → key, unit."""
-NEEDS_ONE_OF = ("clock_mhz", "work_rate", "temp_c")
 
 GAP_PERIODS, GAP_S = 5.0, 3.0
 """A gap is longer than so many typical periods, and longer than so many seconds."""

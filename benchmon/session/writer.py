@@ -10,7 +10,8 @@ from pathlib import Path
 
 from benchmon.errors import OutputError
 from benchmon.model.records import Record, SessionHeader
-from benchmon.session.encode import decimals_kept, encode
+from benchmon.session.encode import encode
+from benchmon.session.rounding import decimals_kept
 
 _WHY = {
     errno.ENOSPC: ("the disk is full", "Make room, or record to another disk with --to."),

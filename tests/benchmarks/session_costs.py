@@ -17,9 +17,10 @@ from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import Sample, SessionHeader
 from benchmon.model.units import Unit
-from benchmon.session.encode import decimals_kept, encode
+from benchmon.session.encode import encode
 from benchmon.session.follow import Follower
 from benchmon.session.reader import read_session
+from benchmon.session.rounding import decimals_kept
 from benchmon.session.writer import SessionWriter
 
 CHANNELS = (

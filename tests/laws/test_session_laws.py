@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 from benchmon.errors import SessionFormatError
 from benchmon.model.records import SessionEnd
 from benchmon.session.decode import decode
-from benchmon.session.encode import decimals_kept, encode
+from benchmon.session.encode import encode
 from benchmon.session.follow import Follower
 from benchmon.session.glimpse import glimpse
 from benchmon.session.reader import read_session
+from benchmon.session.rounding import decimals_kept
 from benchmon.session.writer import SessionWriter
 from tests.support.strategies import headers, other_records, samples, sessions
 

@@ -26,7 +26,7 @@ from benchmon.model.records import (
     Setting,
 )
 from benchmon.model.units import Unit
-from benchmon.session.encode import decimals_kept
+from benchmon.session.rounding import decimals_kept
 
 words = st.text(max_size=20)
 """Any text at all: what people type and what the kernel's files hold may be anything, lone surrogates included."""

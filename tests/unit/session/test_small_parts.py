@@ -7,15 +7,15 @@ import pytest
 
 from benchmon.model.channel import Channel
 from benchmon.model.units import Unit
-from benchmon.session import encode, naming, order
-from benchmon.session.encode import decimals_kept
+from benchmon.session import encode, naming, order, rounding
 from benchmon.session.naming import SUFFIX, session_file_name
+from benchmon.session.rounding import decimals_kept
 from benchmon.session.upgrades import STEPS, upgrade
 
 MOMENT = datetime(2026, 11, 25, 13, 10)
 
 
-@pytest.mark.parametrize("module", [encode, naming, order])
+@pytest.mark.parametrize("module", [rounding, naming, order])
 def test_the_examples_in_the_docstrings(module):
     results = doctest.testmod(module)
     assert results.attempted

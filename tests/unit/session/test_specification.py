@@ -12,8 +12,9 @@ from benchmon.model.channel import Channel
 from benchmon.model.records import LoadAction, MarkKind
 from benchmon.model.units import Unit
 from benchmon.session.decode import _BUILDERS
-from benchmon.session.encode import VERSION, decimals_kept
+from benchmon.session.encode import VERSION
 from benchmon.session.reader import read_session
+from benchmon.session.rounding import decimals_kept
 
 ROOT = Path(__file__).resolve().parents[3]
 TEXT = (ROOT / "docs" / "session-format.md").read_text()
