@@ -5,13 +5,14 @@ from __future__ import annotations
 import mmap
 import os
 import subprocess
+import time
 from collections.abc import Sequence
 
 from benchmon.errors import LoadError
 from benchmon.loads.child_python import command_line
 from benchmon.loads.cores import usable_cpus
 from benchmon.loads.work import WORK
-from benchmon.loads.worker import SLOT_BYTES
+from benchmon.loads.worker import SILENCE_S, SILENT, SLOT_BYTES
 from benchmon.model.records import LoadAction, LoadChange
 
 _LONGEST_END_S = 2.0
@@ -41,7 +42,7 @@ class BuiltinLoad:
         self.busy_cores: int | None = wanted
         self.words = f"{work} work on {core_words(wanted, len(usable))}"
         self._workers: list[subprocess.Popen[bytes]] = []
-        self._memory: mmap.mmap | None = None
+        self._counters: memoryview | None = None
         self._ended = False
 
     def start(self, t_s: float) -> LoadChange:
@@ -52,9 +53,10 @@ class BuiltinLoad:
         """
         descriptor = os.memfd_create("benchmon-work")
         try:
-            os.ftruncate(descriptor, SLOT_BYTES * len(self._cpus))
-            self._memory = mmap.mmap(descriptor, 0)
-            for slot, cpu in enumerate(self._cpus):
+            os.ftruncate(descriptor, SLOT_BYTES * (1 + len(self._cpus)))
+            self._counters = memoryview(mmap.mmap(descriptor, 0)).cast("Q")
+            self._counters[0] = time.monotonic_ns()
+            for slot, cpu in enumerate(self._cpus, start=1):
                 arguments = (self._work, cpu, descriptor, slot, os.getpid())
                 self._workers.append(
                     subprocess.Popen(
@@ -77,22 +79,24 @@ class BuiltinLoad:
 
     def poll(self, t_s: float) -> LoadChange | None:
         """A worker that ended by itself ends the load: what remains is not what was asked for."""
-        if self._ended:
+        if self._ended or self._counters is None:
             return None
+        self._counters[0] = time.monotonic_ns()
         for cpu, worker in zip(self._cpus, self._workers, strict=True):
             status = worker.poll()
             if status is not None:
                 self._kill()
                 reason = f"the worker on core {cpu} was ended from outside"
+                if status == SILENT:
+                    reason = f"the recorder was held up for more than {SILENCE_S:g} s"
                 return LoadChange(t_s, LoadAction.EXITED, self.words, self.busy_cores, reason, status)
         return None
 
     def work_count(self) -> int | None:
         """Finished units, all workers together; None before the start."""
-        if self._memory is None:
+        if self._counters is None:
             return None
-        with memoryview(self._memory).cast("Q") as counters:
-            return sum(counters[:: SLOT_BYTES // 8].tolist())
+        return sum(self._counters[SLOT_BYTES // 8 :: SLOT_BYTES // 8].tolist())
 
     def close(self) -> None:
         """Kill what is left and wait until it is gone."""

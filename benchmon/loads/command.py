@@ -16,6 +16,7 @@ from pathlib import Path
 from benchmon.errors import LoadError
 from benchmon.loads.child_python import command_line
 from benchmon.loads.keeper import GRACE_S
+from benchmon.loads.worker import SILENCE_S
 from benchmon.model.records import LoadAction, LoadChange
 
 _LONGEST_END_S = GRACE_S + 4.0
@@ -27,16 +28,19 @@ class CommandLoad:
     Args:
         argv: command and arguments; no shell is involved.
         output: file that its output is added to.
+        silence_s: the keeper ends it when ``poll`` has not been called for so long [s].
     """
 
-    def __init__(self, argv: Sequence[str], output: Path) -> None:
+    def __init__(self, argv: Sequence[str], output: Path, silence_s: float = SILENCE_S) -> None:
         self._argv = list(argv)
         self._output = output
+        self._silence_s = silence_s
         self.words = shlex.join(argv)
         self.busy_cores: int | None = None
         self._keeper: subprocess.Popen[bytes] | None = None
         self._socket: socket.socket | None = None
         self._heard = b""
+        self._alive_s = 0.0
 
     def start(self, t_s: float) -> LoadChange:
         """Start keeper and command.
@@ -50,7 +54,7 @@ class CommandLoad:
         try:
             with self._output.open("ab") as output:
                 self._keeper = subprocess.Popen(
-                    command_line("benchmon.loads.keeper", *self._argv),
+                    command_line("benchmon.loads.keeper", str(self._silence_s), *self._argv),
                     stdin=theirs.fileno(),
                     stdout=output,
                     stderr=output,
@@ -74,6 +78,7 @@ class CommandLoad:
         """That it ended, with its status; or that it could not be started after all."""
         if self._socket is None:
             return None
+        self._show_life(t_s)
         try:
             piece = self._socket.recv(4096)
         except BlockingIOError:
@@ -107,11 +112,21 @@ class CommandLoad:
             message = json.loads(self._heard)
         except ValueError:
             return LoadChange(t_s, LoadAction.EXITED, self.words, reason="its keeper was ended from outside")
+        if "silent" in message:
+            reason = f"the recorder was held up for more than {message['silent']:g} s"
+            return LoadChange(t_s, LoadAction.EXITED, self.words, reason=reason)
         if "failed" in message:
             return LoadChange(t_s, LoadAction.FAILED, self.words, reason=str(message["failed"]))
         status = int(message["exited"])
         reason = f"killed by signal {-status}" if status < 0 else ""
         return LoadChange(t_s, LoadAction.EXITED, self.words, reason=reason, exit_status=status)
+
+    def _show_life(self, t_s: float) -> None:
+        """Tell the keeper, once a second, that somebody still guards its command."""
+        if self._socket is not None and t_s >= self._alive_s:
+            self._alive_s = t_s + 1.0
+            with contextlib.suppress(OSError):
+                self._socket.send(b".")
 
     def _hang_up(self) -> None:
         if self._socket is not None:

@@ -1,7 +1,8 @@
 """Keeps a user's command, and sees to it that nothing of it is left: a small process between recorder and command.
 
 It holds one end of a socket. When the other end closes, because the recorder stops the load or has died (kill -9
-included), it ends the command and every process that came from it. It tells the recorder how the command ended.
+included), it ends the command and every process that came from it. It does so too when the recorder falls silent,
+stopped or stuck: a recorder that does not run guards nothing. It tells the recorder how the command ended.
 """
 
 from __future__ import annotations
@@ -26,7 +27,8 @@ _SOCKET = 0
 
 
 def main(arguments: Sequence[str]) -> None:
-    """Run the command given as arguments; standard input is the socket to the recorder."""
+    """``SILENCE_S COMMAND ...``: run the command; standard input is the socket to the recorder."""
+    silence_s, command = float(arguments[0]), arguments[1:]
     adopt_orphans()
     bell, ring = os.pipe2(os.O_NONBLOCK | os.O_CLOEXEC)
     signal.set_wakeup_fd(ring, warn_on_full_buffer=False)
@@ -35,16 +37,16 @@ def main(arguments: Sequence[str]) -> None:
     keeper_pid = os.getpid()
     try:
         child = subprocess.Popen(
-            arguments,
+            command,
             stdin=subprocess.DEVNULL,
             process_group=0,
             preexec_fn=lambda: die_with_parent(keeper_pid),  # noqa: PLW1509  # this process has one thread
         )
     except (OSError, subprocess.SubprocessError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        _tell({"failed": f"{arguments[0]}: {why}"})
+        _tell({"failed": f"{command[0]}: {why}"})
         return
-    status = _watch(child.pid, bell)
+    status = _watch(child.pid, bell, silence_s)
     _end_all(child.pid)
     if status is not None:
         _tell({"exited": status})
@@ -56,17 +58,20 @@ def _wake(number: int, _frame: FrameType | None) -> None:
         raise SystemExit
 
 
-def _watch(child_pid: int, bell: int) -> int | None:
-    """Wait for the command's end or the recorder's; the command's status, or None."""
+def _watch(child_pid: int, bell: int, silence_s: float) -> int | None:
+    """Wait for the command's end or the recorder's (its end or its silence); the command's status, or None."""
     try:
         while True:
-            ready, _, _ = select.select((_SOCKET, bell), (), ())
+            ready, _, _ = select.select((_SOCKET, bell), (), (), silence_s)
             if bell in ready:
                 os.read(bell, 64)
                 status = _reap(child_pid)
                 if status is not None:
                     return status
-            if _SOCKET in ready:
+            if not ready:
+                _tell({"silent": silence_s})
+                return None
+            if _SOCKET in ready and not os.read(_SOCKET, 64):
                 return None
     except SystemExit:
         return None
@@ -107,7 +112,7 @@ def _end_all(child_pid: int) -> None:
 def descendants(ancestor: int) -> list[int]:
     """All processes that came from one, as /proc shows them now."""
     parents = {}
-    for name in os.listdir("/proc"):
+    for name in os.listdir("/proc"):  # noqa: PTH208  # names only: this may have to be quick
         if name.isdigit():
             with contextlib.suppress(OSError, ValueError, IndexError), open(f"/proc/{name}/stat", "rb") as file:  # noqa: PTH123
                 # The second field is the name, in parentheses, and may itself hold parentheses and spaces.

@@ -1,11 +1,11 @@
 """The kinds of built-in work. A unit takes about 1 to 5 ms on a core of 2 to 4 GHz, so that the rate reads finely.
 
 All is done inside single calls of the standard library's C code, or short rows of them, so that the interpreter's own
-waiting for memory does not cool the core down. How hot they get is not measured here: no machine with a power sensor was
-at hand. To be expected, from what the instructions are: ``matrix`` and ``integer`` keep one core's scalar units busy and
-come near what ordinary programs draw; neither uses wide vectors, so a program that does draws more. ``memory`` waits for
-the memory most of the time: the cores stay cooler, memory and its controller get warm. Whoever needs the hottest load
-gives a command of their own. Rates compare only between runs with the same work and the same Python.
+waiting for memory does not cool the core down. How hot they get is not measured here: no machine with a power sensor
+was at hand. To be expected, from what the instructions are: ``matrix`` and ``integer`` keep a core's scalar units busy
+and come near what ordinary programs draw; neither uses wide vectors, so a program that does draws more. ``memory``
+waits for the memory most of the time: the cores stay cooler, memory and its controller get warm. Whoever needs the
+hottest load gives a command of their own. Rates compare only between runs with the same work and the same Python.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""One worker process: does units of work on one core, counts them in shared memory, and ends with its parent."""
+"""One worker process: does units of work on one core, counts them in shared memory, and ends with its parent.
+
+It also ends when its parent falls silent, stopped or stuck: a recorder that does not run guards nothing.
+"""
 
 from __future__ import annotations
 
@@ -6,13 +9,19 @@ import contextlib
 import mmap
 import os
 import signal
+import sys
+import time
 from collections.abc import Sequence
 
 from benchmon.loads.tether import die_with_parent
 from benchmon.loads.work import WORK
 
 SLOT_BYTES = 64
-"""One counter for each cache line, so that the workers do not slow one another down."""
+"""One counter for each cache line, so that the workers do not slow one another down. Slot 0 is the parent's: the time,
+in nanoseconds of CLOCK_MONOTONIC, at which it was last alive."""
+SILENCE_S = 30.0
+SILENT = 75
+"""Exit status of a worker whose parent fell silent."""
 
 
 def main(arguments: Sequence[str]) -> None:
@@ -20,7 +29,8 @@ def main(arguments: Sequence[str]) -> None:
     kind, *numbers = arguments
     cpu, counters_fd, slot, parent_pid = map(int, numbers)
     die_with_parent(parent_pid)
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the recorder, which ends us in good order
+    for number in (signal.SIGINT, signal.SIGTSTP):  # keys are for the recorder, which ends us in good order
+        signal.signal(number, signal.SIG_IGN)
     _step_back(cpu)
     with mmap.mmap(counters_fd, 0) as memory, memoryview(memory).cast("Q") as counters:
         place = slot * SLOT_BYTES // 8
@@ -28,6 +38,8 @@ def main(arguments: Sequence[str]) -> None:
         while os.getppid() == parent_pid:
             unit()
             counters[place] += 1
+            if time.monotonic_ns() - counters[0] > SILENCE_S * 1e9:
+                sys.exit(SILENT)
 
 
 def _step_back(cpu: int) -> None:

@@ -12,7 +12,9 @@ from benchmon.model.units import Unit
 class OwnCost:
     """A sensor: processor time of this process since the last sample, as a share of one core [%]."""
 
-    channels = (Channel(keys.RECORDER_COST, "the recorder's own cost", Unit.PERCENT, "CLOCK_PROCESS_CPUTIME_ID", None),)
+    channels: tuple[Channel, ...] = (
+        Channel(keys.RECORDER_COST, "the recorder's own cost", Unit.PERCENT, "CLOCK_PROCESS_CPUTIME_ID", None),
+    )
 
     def __init__(self) -> None:
         # Real time, not the session's: on the virtual bench they differ, and the cost is real.

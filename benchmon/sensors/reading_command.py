@@ -76,7 +76,7 @@ class ReadingCommand:
 
     def __init__(self, key: str, unit: Unit, argv: list[str], period_s: float) -> None:
         label = _LABELS.get(key, key.removesuffix("_" + unit.suffix).replace("_", " "))
-        self.channels = (Channel(key, label, unit, f"command: {shlex.join(argv)}"),)
+        self.channels: tuple[Channel, ...] = (Channel(key, label, unit, f"command: {shlex.join(argv)}"),)
         self._argv = argv
         self._period_s = period_s
         self._run: subprocess.Popen[bytes] | None = None

@@ -83,8 +83,9 @@ class Identification:
     def _listen(self, t_s: float) -> None:
         if self._child is None or self._child.stdout is None:
             return
-        piece = self._child.stdout.read(65_536)
-        if piece is None:
+        try:
+            piece = os.read(self._child.stdout.fileno(), 65_536)
+        except BlockingIOError:
             return
         self._heard += piece
         if piece:

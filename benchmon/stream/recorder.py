@@ -8,15 +8,17 @@ import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Protocol
 
 from benchmon import __version__
-from benchmon.errors import BenchmonError, ExitCode, OutputError, UsageError
+from benchmon.errors import ExitCode, OutputError
 from benchmon.model import keys
 from benchmon.model.records import (
     LoadAction,
     LoadChange,
+    Mark,
     MarkKind,
     Record,
     Sample,
@@ -26,19 +28,24 @@ from benchmon.model.records import (
 )
 from benchmon.sampler.loop import Sampler
 from benchmon.session.writer import SessionWriter
-from benchmon.stream.control import Answer, ControlServer, Doorbell, Request
+from benchmon.stream.control import ControlServer, Doorbell, Request
 from benchmon.stream.guard import UNGUARDED, Guard, default_stop_c
 from benchmon.stream.identification import Identification
 from benchmon.stream.load_switch import LoadSwitch
 from benchmon.stream.marking import MarkBook
 from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions
-from benchmon.stream.plan import Plan, parse_load
+from benchmon.stream.plan import Plan
+from benchmon.stream.requests import answer
 from benchmon.stream.setup import Setup
-from benchmon.stream.signals import EndSignals, announce, is_watched, take_precedence
+from benchmon.stream.signals import EndSignals, announce, give_way, is_watched, take_precedence
 from benchmon.stream.store import new_session_path
 
 COOL_DOWN_AFTER_GUARD_S = 30.0
 """So long a recording goes on after the guard has stopped the load, if nothing else says when it ends."""
+
+
+LONGEST_UNGUARDED_S = 1.0
+"""While a load runs the guard looks at the temperature at least so often, however long the period."""
 
 
 class Sink(Protocol):
@@ -83,7 +90,8 @@ class _Recording:
     def __init__(self, options: RecordOptions, setup: Setup, path: Path, sinks: Sequence[Sink]) -> None:
         self._options = options
         self._sinks = list(sinks)
-        self._path = path
+        self.path = path
+        self.command = options.load.argv if isinstance(options.load, CommandChoice) else ()
         self._writer: SessionWriter | None = SessionWriter(path)
         self._switch = LoadSwitch(lambda choice: setup.make_load(choice, path))
         self._sampler: Sampler = setup.make_sampler(lambda: self._switch.running)
@@ -106,12 +114,24 @@ class _Recording:
         self._marks = MarkBook()
         self._plan = Plan(options.steps) if options.steps else None
         self._guard = Guard(options.stop_at_c)
+        self._judged_s = 0.0
         self._ends_s = options.duration_s
         self._ends_because = "the time asked for is over"
         self._end_reason = ""
         self._exit_code = ExitCode.OK
 
+    @property
+    def now_s(self) -> float:
+        """Session time [s]."""
+        return self._sampler.now_s
+
+    @property
+    def is_loaded(self) -> bool:
+        """Whether a load runs."""
+        return self._switch.running is not None
+
     def run(self) -> RecordOutcome:
+        """Record from header to end record."""
         server: ControlServer | None = None
         identification = Identification(self._options.root, self._doorbell, self._emit, self._remark)
         try:
@@ -119,15 +139,16 @@ class _Recording:
             server = self._listen()
             with EndSignals(self._doorbell, self._end_by_signal, ignore_hangup=self._watched):
                 self._emit(Setting(0.0, "recorder_priority", take_precedence(), None, "sched_setscheduler(2)"))
-                announce(self._path, self._header.session_id)
+                announce(self.path, self._header.session_id)
                 self._round()
                 self._begin(identification)
                 while not self._end_reason:
                     self._sampler.sleep_until_s(self._next_s(), self._doorbell.wait)
                     self._turn()
-                    identification.check(self._sampler.now_s)
+                    identification.check(self.now_s)
         finally:
-            self._switch_off(self._end_reason or "the recorder failed")
+            self.stop_load(self._end_reason or "the recorder failed")
+            give_way()
             identification.close()
             if server is not None:
                 server.close()
@@ -137,7 +158,7 @@ class _Recording:
 
     def _begin(self, identification: Identification) -> None:
         """What follows the first sample: it must not wait for any of this."""
-        now_s = self._sampler.now_s
+        now_s = self.now_s
         if self._options.room_c is not None:
             self._emit(self._marks.enter(now_s, MarkKind.ROOM, value=self._options.room_c))
         if self._virtual_machine is not None:
@@ -145,44 +166,47 @@ class _Recording:
         else:
             identification.start(now_s)
         if self._options.load is not None:
-            self._start_load(self._options.load)
+            self.start_load(self._options.load)
         self._step()
 
     def _next_s(self) -> float:
         """Session time of whatever comes next [s]."""
-        times = (self._sampler.due_s, self._ends_s, self._plan.due_s if self._plan is not None else None)
-        return min(time for time in times if time is not None)
+        plan_s = self._plan.due_s if self._plan is not None else None
+        guard_s = self._judged_s + LONGEST_UNGUARDED_S if self.is_loaded else None
+        return min(time for time in (self._sampler.due_s, self._ends_s, plan_s, guard_s) if time is not None)
 
     def _turn(self) -> None:
-        if self._sampler.now_s >= self._sampler.due_s:
+        if self.now_s >= self._sampler.due_s:
             self._round()
+        elif self.is_loaded and self.now_s >= self._judged_s + LONGEST_UNGUARDED_S:
+            self._judge(self.now_s, self._sampler.peek(keys.PROCESSOR_TEMP))
         self._look_at_load()
         self._step()
-        if self._ends_s is not None and self._sampler.now_s >= self._ends_s:
-            self._end(self._ends_because)
+        if self._ends_s is not None and self.now_s >= self._ends_s:
+            self.end(self._ends_because)
 
     def _round(self) -> None:
         for one in self._sampler.one_round():
             self._emit(one)
             if isinstance(one, Sample):
-                self._judge(one)
+                self._judge(one.t_s, None if self._temp_at is None else one.values[self._temp_at])
 
-    def _judge(self, sample: Sample) -> None:
-        temp_c = None if self._temp_at is None else sample.values[self._temp_at]
+    def _judge(self, t_s: float, temp_c: float | None) -> None:
+        self._judged_s = t_s
         settings = self._sampler.settings
         limits = [settings[key].value if key in settings else None for key in (keys.TEMP_LIMIT, keys.TEMP_CRITICAL)]
         limit_c, critical_c = (limit if isinstance(limit, int | float) else None for limit in limits)
-        loaded = self._switch.running is not None
-        reason = self._guard.judge(sample.t_s, temp_c, loaded=loaded, default_c=default_stop_c(limit_c, critical_c))
+        stop_c = default_stop_c(limit_c, critical_c)
+        reason = self._guard.judge(t_s, temp_c, loaded=self.is_loaded, default_c=stop_c)
         if reason:
             self._guard_stop(reason)
 
     def _guard_stop(self, reason: str) -> None:
-        self._switch_off(reason)
+        self.stop_load(reason)
         self._say(f"the load was stopped: {reason}")
         self._exit_code = ExitCode.GUARD
         self._plan = None
-        now_s = self._sampler.now_s
+        now_s = self.now_s
         self._emit(self._marks.enter(now_s, MarkKind.PHASE, "cool-down"))
         if self._ends_s is None and not self._watched:
             self._ends_s, self._ends_because = now_s + COOL_DOWN_AFTER_GUARD_S, reason
@@ -190,21 +214,22 @@ class _Recording:
     def _step(self) -> None:
         if self._plan is None or self._end_reason:
             return
-        now_s = self._sampler.now_s
+        now_s = self.now_s
         step = self._plan.step(now_s)
         if step is not None:
-            self._switch_off("the next step")
+            self.stop_load("the next step")
             self._emit(self._marks.enter(now_s, MarkKind.PHASE, step.name))
             if step.load is not None:
-                self._start_load(step.load)
+                self.start_load(step.load)
         elif self._plan.is_over(now_s):
-            self._end("the steps are over")
+            self.end("the steps are over")
 
     # --- the load ----------------------------------------------------------------------------------------------------
 
-    def _start_load(self, choice: LoadChoice) -> LoadChange:
+    def start_load(self, choice: LoadChoice) -> LoadChange:
+        """Start a load; a failure is recorded, and told by the result."""
         warning = "" if self._guard.saw_temperature else UNGUARDED
-        change = self._switch.start(choice, self._sampler.now_s, warning)
+        change = self._switch.start(choice, self.now_s, warning)
         self._emit(change)
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
@@ -212,13 +237,14 @@ class _Recording:
             self._say(warning)
         return change
 
-    def _switch_off(self, reason: str) -> None:
-        change = self._switch.stop(self._sampler.now_s, reason)
+    def stop_load(self, reason: str) -> None:
+        """Stop the load if one runs."""
+        change = self._switch.stop(self.now_s, reason)
         if change is not None:
             self._emit(change)
 
     def _look_at_load(self) -> None:
-        change = self._switch.poll(self._sampler.now_s)
+        change = self._switch.poll(self.now_s)
         if change is None:
             return
         self._emit(change)
@@ -228,19 +254,19 @@ class _Recording:
         if change.exit_status != 0:
             self._exit_code = self._exit_code or ExitCode.LOAD
         if self._options.end_with_load and not self._watched and self._plan is None and self._ends_s is None:
-            self._end("the load ended")
+            self.end("the load ended")
 
     def _load_failed(self, reason: str) -> None:
         self._say(f"the load could not be started: {reason}")
         self._exit_code = ExitCode.LOAD
         if not self._watched:
-            self._end(f"the load could not be started: {reason}")
+            self.end(f"the load could not be started: {reason}")
 
     # --- what others ask for -----------------------------------------------------------------------------------------
 
     def _listen(self) -> ControlServer | None:
         try:
-            server = ControlServer(self._header.session_id, self._answer)
+            server = ControlServer(self._header.session_id, partial(answer, self))
         except OSError as error:
             if not self._options.quiet:
                 self._say(f"marks cannot be entered from outside: {error.strerror or error}")
@@ -248,63 +274,35 @@ class _Recording:
         self._doorbell.add_server(server)
         return server
 
-    def _answer(self, request: Request) -> Answer:
-        try:
-            return {"ok": True, **self._do(request)}
-        except BenchmonError as error:
-            return {"ok": False, "why": error.message}
+    def mark(self, request: Request) -> Mark:
+        """Enter a mark."""
+        mark = self._marks.from_request(self.now_s, request)
+        self._emit(mark)
+        return mark
 
-    def _do(self, request: Request) -> Answer:
-        match request.get("do"):
-            case "ping":
-                return {"t_s": self._sampler.now_s, "file": str(self._path), "pid": os.getpid()}
-            case "mark":
-                mark = self._marks.from_request(self._sampler.now_s, request)
-                self._emit(mark)
-                return {"number": mark.number, "t_s": mark.t_s}
-            case "load_start":
-                return self._asked_to_start(request)
-            case "load_stop":
-                if self._switch.running is None:
-                    raise UsageError("no load is running")
-                self._plan = None
-                self._switch_off("asked to")
-                return {}
-            case "end":
-                self._end("asked to")
-                return {}
-        raise UsageError(f"there is nothing called {request.get('do')!r} to do")
-
-    def _asked_to_start(self, request: Request) -> Answer:
-        if self._switch.running is not None:
-            raise UsageError("a load is running already")
-        chosen = self._options.load
-        command = chosen.argv if isinstance(chosen, CommandChoice) else ()
-        choice = parse_load(str(request.get("load", "all")), str(request.get("work", "matrix")), command)
+    def abandon_plan(self) -> None:
+        """From now on a person says what happens; the recording goes on until told to end."""
         self._plan = None
-        change = self._start_load(choice)
-        if change.action is LoadAction.FAILED:
-            raise UsageError(change.reason)
-        return {"load": change.what, "warning": change.reason}
 
     def _end_by_signal(self, name: str) -> None:
-        self._end(f"ended by {name}")
+        self.end(f"ended by {name}")
 
     # --- the end -----------------------------------------------------------------------------------------------------
 
-    def _end(self, reason: str) -> None:
+    def end(self, reason: str) -> None:
+        """End the recording in good order; the first reason is the one that is kept."""
         self._end_reason = self._end_reason or reason
         self._doorbell.wake()
 
     def _finish(self) -> RecordOutcome:
         self._switch.close()
-        self._emit(SessionEnd(self._sampler.now_s, self._end_reason))
+        self._emit(SessionEnd(self.now_s, self._end_reason))
         if self._writer is not None:
             try:
                 self._writer.close()
             except OutputError as error:
                 self._lost_disk(error)
-        return RecordOutcome(self._path, self._exit_code, self._end_reason)
+        return RecordOutcome(self.path, self._exit_code, self._end_reason)
 
     def _emit(self, one: Record) -> None:
         if self._writer is not None:
@@ -324,10 +322,10 @@ class _Recording:
         self._writer = None
         self._exit_code = ExitCode.OUTPUT
         self._say(error.message)
-        self._end(error.message)
+        self.end(error.message)
 
     def _remark(self, text: str) -> None:
-        self._emit(self._marks.enter(self._sampler.now_s, MarkKind.NOTE, text))
+        self._emit(self._marks.enter(self.now_s, MarkKind.NOTE, text))
 
     def _say(self, text: str) -> None:
         with contextlib.suppress(OSError):

@@ -112,7 +112,8 @@ def _readings(texts: Sequence[str]) -> list[Sensor]:
 
 
 def _refuse_doubles(sensors: Sequence[Sensor]) -> None:
-    names = [channel.key for sensor in (*sensors, WorkRate, OwnCost) for channel in sensor.channels]
+    channels = [*WorkRate.channels, *OwnCost.channels, *(one for sensor in sensors for one in sensor.channels)]
+    names = [channel.key for channel in channels]
     doubles = sorted({name for name in names if names.count(name) > 1})
     if doubles:
         raise UsageError(f"{', '.join(doubles)} is read already", "Give your reading another key.")

@@ -41,8 +41,9 @@ class EndSignals:
         for number in _ENDING:
             handler = signal.SIG_IGN if number == signal.SIGHUP and self._ignore_hangup else self._ended
             self._before[number] = signal.signal(number, handler)
-        # A child that ends only has to wake us.
-        self._before[signal.SIGCHLD] = signal.signal(signal.SIGCHLD, _nothing)
+        # A child that ends only has to wake us; Ctrl-Z must not stop the guard while a command goes on heating.
+        for number in (signal.SIGCHLD, signal.SIGTSTP):
+            self._before[number] = signal.signal(number, _nothing)
         self._doorbell.add(self._bell, self._rung)
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
@@ -78,6 +79,12 @@ def take_precedence() -> str:
     except OSError:
         return "ordinary"
     return "real-time"
+
+
+def give_way() -> None:
+    """Back to ordinary priority, once nothing has to be on time any more."""
+    with contextlib.suppress(OSError):
+        os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
 
 
 def is_watched() -> bool:

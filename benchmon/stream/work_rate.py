@@ -17,7 +17,9 @@ class WorkRate:
         running: gives the load that runs now, or None.
     """
 
-    channels = (Channel(keys.WORK_RATE, "rate of the built-in work", Unit.PER_SECOND, "the workers' counters"),)
+    channels: tuple[Channel, ...] = (
+        Channel(keys.WORK_RATE, "rate of the built-in work", Unit.PER_SECOND, "the workers' counters"),
+    )
 
     def __init__(self, running: Callable[[], Load | None]) -> None:
         self._running = running

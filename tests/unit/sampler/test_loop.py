@@ -1,12 +1,12 @@
 """The grid of deadlines: never a burst, never a silent hole, never a drift."""
 
 import pytest
-from benchmon.sensors.settings import SettingValue
 from hypothesis import given
 from hypothesis import strategies as st
 
 from benchmon.model.records import ChannelState, Gap, Sample, Setting
 from benchmon.sampler.loop import Sampler
+from benchmon.sensors.settings import SettingValue
 from tests.support.manual_clock import ManualClock
 from tests.support.scripted_sensor import ScriptedSensor
 
@@ -187,7 +187,9 @@ def test_a_wait_that_is_rung_ends_early():
     assert sampler.now_s == 0.0
 
 
-def test_close_closes_the_sensors():
-    sensor = ScriptedSensor([1.0])
-    Sampler([sensor], ManualClock(), 1.0).close()
-    assert sensor.closed
+def test_a_peek_reads_one_sensor_only():
+    first, second = ScriptedSensor([50.0]), ScriptedSensor([7.0], key="other_c")
+    sampler = Sampler([first, second], ManualClock(), 10.0)
+    assert sampler.peek("other_c") == 7.0
+    assert sampler.peek("no_such_c") is None
+    assert (len(first.times_s), len(second.times_s)) == (0, 1)
