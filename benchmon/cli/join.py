@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
-from benchmon.cli.screen import add_screen_arguments, header_of, show_live
+from benchmon.cli.screen import add_screen_arguments, show_live
 from benchmon.errors import NoSessionError
 
 DESCRIPTION = """\
@@ -24,24 +23,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Find the recording, follow it."""
-    from benchmon.stream.store import find_session, running_sessions
+    from benchmon.stream.store import find_session, is_being_recorded, running_sessions
 
     if args.session is not None:
         path = find_session(args.session)
-        if not _is_being_recorded(path):
+        if not is_being_recorded(path):
             raise NoSessionError(f"Nobody is recording {path.name} any more.", f"To look at it: benchmon replay {path}")
         return show_live(args, path)
     running = running_sessions()
     if not running:
         raise NoSessionError("No session is being recorded here.", "Start one with: benchmon watch")
     return show_live(args, running[0].path)
-
-
-def _is_being_recorded(path: Path) -> bool:
-    from benchmon.stream.control import ControlClient
-
-    try:
-        ControlClient(header_of(path).session_id).send({"do": "ping"})
-    except NoSessionError:
-        return False
-    return True
