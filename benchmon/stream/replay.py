@@ -50,6 +50,11 @@ class Replay:
         self._given = 0
 
     @property
+    def records(self) -> tuple[Record, ...]:
+        """All that will be played, the header first."""
+        return self._records
+
+    @property
     def speed(self) -> float:
         """Session seconds per second."""
         return self._speed

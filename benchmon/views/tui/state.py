@@ -64,12 +64,12 @@ class ViewState:
     """
 
     def __init__(self, new_analyst: Callable[[], Analyst]) -> None:
-        self._new_analyst = new_analyst
+        self.new_analyst = new_analyst
         self._begin(None)
 
     def _begin(self, header: SessionHeader | None) -> None:
         self.header = header
-        self.analyst = self._new_analyst()
+        self.analyst = self.new_analyst()
         self.machine: Machine | None = None
         self.settings: dict[str, Setting] = {}
         self.marks: list[Mark] = []

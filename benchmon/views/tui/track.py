@@ -27,7 +27,6 @@ class Track:
         self._values = array("d")
         self._longest_join_s = longest_join_s
         self._columns: Columns | None = None
-        self._shift_s = 0.0
 
     def add(self, value: float | None) -> None:
         """Take the reading that belongs to the newest time; None lifts the pen."""
@@ -53,13 +52,21 @@ class Track:
         """Whether there ever was a reading."""
         return self.least <= self.greatest
 
-    def columns(self, step_s: float, shift_s: float = 0.0) -> Columns:
-        """Extremes in columns of ``step_s``, with all times moved by ``shift_s``; the last zoom's are kept and grown."""
+    def columns(self, step_s: float) -> Columns:
+        """Extremes in columns of ``step_s``; those of the latest zoom are kept and grown."""
         columns = self._columns
-        if columns is None or columns.step_s != step_s or self._shift_s != shift_s:
+        if columns is None or columns.step_s != step_s:
             columns = self._columns = Columns(step_s, self._longest_join_s)
-            self._shift_s = shift_s
+        self._grow(columns, 0.0)
+        return columns
+
+    def new_columns(self, step_s: float, shift_s: float) -> Columns:
+        """Extremes in columns of ``step_s``, with all times moved by ``shift_s`` [s]."""
+        columns = Columns(step_s, self._longest_join_s)
+        self._grow(columns, shift_s)
+        return columns
+
+    def _grow(self, columns: Columns, shift_s: float) -> None:
         times, values, add = self._times, self._values, columns.add
         for index in range(columns.taken, len(values)):
             add(times[index] + shift_s, values[index])
-        return columns

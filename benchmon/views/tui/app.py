@@ -1,0 +1,219 @@
+"""The screen: follows a source, draws twice a second, passes keys on. Everything it shows and decides lies elsewhere."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+
+from textual import events
+from textual.app import App, ComposeResult
+
+from benchmon.errors import BenchmonError
+from benchmon.model.records import Record, Session
+from benchmon.stream.replay import Replay
+from benchmon.stream.source import Source
+from benchmon.views.traces import PLAIN
+from benchmon.views.tui.behind import Behind
+from benchmon.views.tui.canvas import Canvas, StyleBook
+from benchmon.views.tui.desk import Control, Desk, Leaving, ScreenOutcome
+from benchmon.views.tui.look import Look, look_for
+from benchmon.views.tui.page import Surroundings, draw_page
+from benchmon.views.tui.playing import playing_words
+from benchmon.views.tui.state import Analyst, ViewState
+from benchmon.views.tui.view import View
+
+_MESSAGE_S = 6.0
+_COST_EVERY_S = 10.0
+
+
+def run_screen(
+    source: Source,
+    *,
+    control: Control | None,
+    compare: Session | None = None,
+    title: str = "",
+    replay: Replay | None = None,
+    refresh_hz: float = 2.0,
+    ascii_only: bool | None = None,
+) -> ScreenOutcome:
+    """Show a session until the user leaves or the terminal goes.
+
+    Args:
+        source: where the records come from.
+        control: asks the recorder; None where nobody records.
+        compare: an earlier session to draw behind; None for none.
+        title: what is shown, for the terminal's title.
+        replay: what the source plays; None when it follows a recording.
+        refresh_hz: drawings a second.
+        ascii_only: True draws with ASCII signs only; None decides by the terminal.
+
+    Raises:
+        SessionFormatError: if what is followed turns out not to be a session.
+    """
+    look = look_for(os.environ, sys.stdout.encoding or "")
+    if ascii_only:
+        look = replace(look, ascii_only=True, pen=PLAIN)
+    app = ScreenApp(source, control, replay, look, new_analyst=_new_analyst, compare=compare, refresh_hz=refresh_hz)
+    app.title = title
+    app.run(mouse=False)
+    if app.fault is not None:
+        raise app.fault
+    return app.outcome
+
+
+def _new_analyst() -> Analyst:
+    from benchmon.analysis.live import LiveAnalysis  # noqa: PLC0415  # tests bring an analyst of their own
+
+    return LiveAnalysis()
+
+
+class ScreenApp(App[None]):
+    """One full-screen widget and a timer.
+
+    No threads, no sampling: whatever stalls here must not touch the recording.
+    """
+
+    ENABLE_COMMAND_PALETTE = False
+    CSS = "Screen { overflow: hidden; background: ansi_default; }"
+
+    def __init__(
+        self,
+        source: Source,
+        control: Control | None,
+        replay: Replay | None,
+        look: Look,
+        *,
+        new_analyst: Callable[[], Analyst],
+        compare: Session | None = None,
+        refresh_hz: float = 2.0,
+    ) -> None:
+        super().__init__(ansi_color=True)
+        self.animation_level = "none"
+        self.fault: BenchmonError | None = None
+        """What ended the screen; None if it was left in good order."""
+        self._source = source
+        self._replay = replay
+        self._look = look
+        self._period_s = 1.0 / refresh_hz
+        self._state = ViewState(new_analyst)
+        self._view = View()
+        self._desk = Desk(self._state, self._view, control, replay)
+        self._behind = Behind(compare, new_analyst) if compare is not None else None
+        self._canvas = Canvas(StyleBook(colour=look.colour))
+        self._waiting: list[Record] = []
+        self._message_until_s = 0.0
+        self._came_at_s = time.monotonic()
+        self._cost_pct: float | None = None
+        self._cost_mark = (time.monotonic(), time.process_time())
+
+    @property
+    def outcome(self) -> ScreenOutcome:
+        """How it was left."""
+        return self._desk.outcome or ScreenOutcome(Leaving.GOES_ON if self._desk.live else Leaving.SESSION_OVER)
+
+    def compose(self) -> ComposeResult:
+        """The one widget."""
+        yield self._canvas
+
+    def on_mount(self) -> None:
+        """Begin to draw, and be ready for the terminal's end."""
+        loop = asyncio.get_running_loop()
+        for number in (signal.SIGHUP, signal.SIGTERM, signal.SIGQUIT):
+            loop.add_signal_handler(number, self._end_by_signal, number)
+        self._canvas.focus()
+        self.set_interval(self._period_s, self._tick)
+        self._tick()
+
+    def on_resize(self, _: events.Resize) -> None:
+        """Draw for the new size at once."""
+        self._draw()
+
+    def on_key(self, event: events.Key) -> None:
+        """Pass the key to the desk and show what it changed."""
+        event.stop()
+        event.prevent_default()
+        self._press(event.character if event.is_printable and event.character else event.key)
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Pasted text goes into an open prompt only: pasted letters must never act as keys."""
+        if self._view.prompt is not None:
+            for letter in event.text.splitlines()[0] if event.text else "":
+                self._view.prompt.type(letter)
+            self._draw()
+
+    async def action_quit(self) -> None:
+        """Whatever asks to quit is asked whether the recording goes on."""
+        self._press("q")
+
+    def action_help_quit(self) -> None:
+        """Ctrl+C, likewise."""
+        self._press("ctrl+c")
+
+    def _press(self, key: str) -> None:
+        self._desk.press(key)
+        self._message_until_s = time.monotonic() + _MESSAGE_S
+        if self._desk.outcome is not None:
+            self.exit()
+            return
+        self._take_records()
+        self._draw()
+
+    def _tick(self) -> None:
+        now_s = time.monotonic()
+        if self._view.message and now_s > self._message_until_s:
+            self._view.message = ""
+        self._take_records()
+        self._measure(now_s)
+        if not self._view.held:
+            self._draw()
+
+    def _take_records(self) -> None:
+        try:
+            records = self._source.poll()
+        except BenchmonError as error:
+            self.fault = error
+            self.exit()
+            return
+        if records:
+            self._came_at_s = time.monotonic()
+        if self._view.held:
+            self._waiting += records
+            return
+        waiting, self._waiting = self._waiting, []
+        for record in (*waiting, *records):
+            self._state.apply(record)
+
+    def _measure(self, now_s: float) -> None:
+        began_s, used_s = self._cost_mark
+        if now_s - began_s >= _COST_EVERY_S:
+            used_now_s = time.process_time()
+            self._cost_pct = 100.0 * (used_now_s - used_s) / (now_s - began_s)
+            self._cost_mark = (now_s, used_now_s)
+
+    def _draw(self) -> None:
+        following = self._desk.live and self._replay is None
+        around = Surroundings(
+            live=self._desk.live,
+            behind=self._behind,
+            screen_cost_pct=self._cost_pct,
+            silent_s=time.monotonic() - self._came_at_s if following else None,
+            playing=playing_words(self._replay) if self._replay is not None else "",
+        )
+        self._canvas.show(draw_page(self._state, self._view, around, (self.size.width, self.size.height), self._look))
+
+    def _end_by_signal(self, number: int) -> None:
+        """The terminal is gone or somebody wants us gone: leave at once; the recording goes on by itself.
+
+        The input thread must be told first: on a terminal that is gone it would spin.
+        """
+        leave = getattr(self._driver, "exit_event", None)
+        if leave is not None:
+            leave.set()
+        if self._desk.outcome is None:
+            self._desk.outcome = ScreenOutcome(Leaving.SIGNAL, number)
+        self.exit()

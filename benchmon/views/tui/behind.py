@@ -1,0 +1,90 @@
+"""An earlier run behind the traces: each of its phases is laid under the phase of the same name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from benchmon.model.findings import PhaseFindings
+from benchmon.model.records import Session
+from benchmon.views.traces import Columns, Scale, Span, spans
+from benchmon.views.tui.state import Analyst, ViewState
+from benchmon.views.tui.window import Window
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of the earlier run, and how far it is moved."""
+
+    start_s: float
+    """On the earlier run's axis [s]."""
+    end_s: float
+    shift_s: float
+    """Its time on the present run's axis is its own plus this [s]."""
+
+
+class Behind:
+    """The earlier run, folded once.
+
+    Args:
+        session: the earlier run.
+        new_analyst: makes the analyst that finds its phases.
+    """
+
+    def __init__(self, session: Session, new_analyst: Callable[[], Analyst]) -> None:
+        self.state = ViewState(new_analyst)
+        for record in (session.header, *session.records):
+            self.state.apply(record)
+        self.phases = tuple(self.state.analyst.phases())
+        self._columns: dict[tuple[str, float, float], Columns] = {}
+
+    def pieces(self, phases: Sequence[PhaseFindings]) -> list[Piece]:
+        """How the earlier run is laid under the present one: phase by phase; as a whole if no name is the same."""
+        left = list(self.phases)
+        pieces: list[Piece] = []
+        for phase in phases:
+            twin = next((one for one in left if one.name.casefold() == phase.name.casefold()), None)
+            if twin is None:
+                continue
+            left.remove(twin)
+            end_s = self.state.now_s if twin.end_s is None else twin.end_s
+            if phase.end_s is not None:
+                end_s = min(end_s, twin.start_s + phase.end_s - phase.start_s)
+            pieces.append(Piece(twin.start_s, end_s, phase.start_s - twin.start_s))
+        if not pieces and not (phases and self.phases):
+            return [Piece(0.0, self.state.now_s, 0.0)]
+        return pieces
+
+    def drawn(
+        self, key: str, pieces: Sequence[Piece], window: Window, scale: Scale, dots: int
+    ) -> tuple[Span | None, ...] | None:
+        """Spans of one quantity under the window; None if the earlier run has no such readings."""
+        if key not in self.state.tracks:
+            return None
+        drawn: list[Span | None] = [None] * window.count
+        for piece in pieces:
+            first = max(window.column(piece.start_s + piece.shift_s), 0)
+            last = min(window.column(piece.end_s + piece.shift_s), window.count - 1)
+            if last < first:
+                continue
+            columns = self._binned(key, window.step_s, piece.shift_s)
+            drawn[first : last + 1] = spans(columns, window.first + first, last - first + 1, scale, dots)
+        return tuple(drawn)
+
+    def value_at(self, key: str, pieces: Sequence[Piece], t_s: float) -> float | None:
+        """What the earlier run read at the same moment of the same phase; None if it did not get there."""
+        track = self.state.tracks.get(key)
+        for piece in reversed(pieces):
+            own_s = t_s - piece.shift_s
+            if track is not None and piece.start_s <= own_s <= piece.end_s:
+                index = self.state.index_at(own_s)
+                return None if index is None else track.at(index)
+        return None
+
+    def _binned(self, key: str, step_s: float, shift_s: float) -> Columns:
+        place = (key, step_s, shift_s)
+        if place not in self._columns:
+            if len(self._columns) > 64:  # phases that were moved, zooms that were left
+                self._columns.clear()
+            self._columns[place] = self.state.tracks[key].new_columns(step_s, shift_s)
+        return self._columns[place]

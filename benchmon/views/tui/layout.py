@@ -1,0 +1,63 @@
+"""How the lines of a terminal are shared out between words, strips, sheet and keys."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchmon.views.tui.view import Mode
+
+LEAST_WIDTH, LEAST_HEIGHT = 60, 16
+"""Below this there is a sentence instead of a screen."""
+_ROOMY = 30
+"""From this height on there are empty lines between the parts."""
+_WIDE = 100
+_LEAST_STRIP = 3
+_MOST_STRIP = 12
+_FOOT = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Lines of each part, from the top; they add up to the height of the terminal."""
+
+    gap: int
+    """Empty lines above the strips and above the sheet."""
+    strips: tuple[int, ...]
+    """Lines of each strip; empty if no traces are shown."""
+    foot: int
+    sheet: int
+    """Lines of the sheet, heading included; 0 if it is not shown."""
+    rest: int
+    """Empty lines above the keys."""
+    left: int
+    """Columns of the strips' left margin."""
+    right: int
+    """Columns of the strips' right margin, edge included."""
+
+
+def is_too_small(width: int, height: int) -> bool:
+    """Whether there is only room for a sentence."""
+    return width < LEAST_WIDTH or height < LEAST_HEIGHT
+
+
+def lay_out(width: int, height: int, strip_count: int, phase_count: int, mode: Mode) -> Layout:
+    """Share out the lines below the heading and the two lines of words, and above the two lines of keys."""
+    gap = 1 if height >= _ROOMY else 0
+    wide = width >= _WIDE
+    left, right = (17, 19) if wide else (11, 15)
+    room = height - 5
+    if mode is Mode.SHEET or strip_count == 0:
+        return Layout(gap, (), 0, room - gap, 0, left, right)
+    wanted_sheet = 0 if mode is Mode.TRACES else 1 + min(max(phase_count, 3), 4 if not gap else max(room // 4, 4))
+    available = room - _FOOT - gap - (gap if wanted_sheet else 0)
+    sheet = min(wanted_sheet, available - strip_count * _LEAST_STRIP)
+    if sheet < 2:
+        sheet = 0
+    each = min((available - sheet) / strip_count, _MOST_STRIP)
+    total = int(each * strip_count)
+    strips = tuple(total // strip_count + (1 if place < total % strip_count else 0) for place in range(strip_count))
+    strips = tuple(rows for rows in strips if rows > 0)
+    used = sum(strips) + _FOOT + gap + (sheet + gap if sheet else 0)
+    if sheet and used < room:
+        sheet, used = sheet + room - used, room
+    return Layout(gap, strips, _FOOT, sheet, room - used, left, right)

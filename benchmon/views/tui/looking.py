@@ -1,0 +1,214 @@
+"""Keys that change only how the session is looked at: cursor, zoom, pan, events, panels, the pace of a replay."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from benchmon.stream.replay import Replay
+from benchmon.views.numbers import duration
+from benchmon.views.tui.playing import next_event_start
+from benchmon.views.tui.prompts import Ask, Prompt
+from benchmon.views.tui.state import ViewState
+from benchmon.views.tui.view import Mode, Panel, View
+from benchmon.views.tui.window import other_step
+
+
+class LookingKeys:
+    """Takes the keys that look.
+
+    Args:
+        state: what is known.
+        view: how it is looked at; changed here.
+        replay: what is being played; None when following.
+    """
+
+    def __init__(self, state: ViewState, view: View, replay: Replay | None) -> None:
+        self._state = state
+        self._view = view
+        self._replay = replay
+        self._does: dict[str, Callable[[], None]] = {
+            "left": lambda: self._move_cursor(-1),
+            "right": lambda: self._move_cursor(1),
+            "comma": lambda: self._step_sample(-1),
+            ",": lambda: self._step_sample(-1),
+            ".": lambda: self._step_sample(1),
+            "home": lambda: self._place_cursor(0.0),
+            "end": self._back_to_now,
+            "0": self._back_to_now,
+            "+": lambda: self._zoom(-1),
+            "=": lambda: self._zoom(-1),
+            "-": lambda: self._zoom(1),
+            "pageup": lambda: self._pan(-0.5),
+            "pagedown": lambda: self._pan(0.5),
+            "f": self._show_whole,
+            "[": lambda: self._step_event(-1),
+            "]": lambda: self._step_event(1),
+            "o": self._open_event,
+            "e": lambda: self._toggle(Panel.ENTRIES),
+            "?": lambda: self._toggle(Panel.HELP),
+            "up": lambda: self._scroll(-1),
+            "down": lambda: self._scroll(1),
+            "escape": self._put_away,
+            "v": self._next_mode,
+            "d": self._toggle_behind,
+            "j": self._ask_time,
+            "space": self._hold,
+            " ": self._hold,
+            "<": lambda: self._change_speed(0.5),
+            ">": lambda: self._change_speed(2.0),
+            "enter": self._play_from_cursor,
+        }
+
+    def press(self, key: str) -> bool:
+        """Take a key; False if it is not one that looks."""
+        action = self._does.get(key)
+        if action is None:
+            return False
+        action()
+        return True
+
+    def go_to(self, t_s: float) -> None:
+        """Go to a time of the session [s]: a replay plays from there, else the cursor stands there."""
+        if self._replay is not None:
+            self._replay.seek(t_s)
+            self._back_to_now()
+        else:
+            self._place_cursor(t_s)
+
+    # --- cursor ------------------------------------------------------------------------------------------------------
+
+    def _move_cursor(self, columns: int) -> None:
+        step_s = self._view.window(self._state, self._view.count).step_s
+        at_s = self._state.now_s if self._view.cursor_s is None else self._view.cursor_s
+        index = self._state.index_at(at_s)
+        target_s = at_s + columns * step_s
+        # On fast paper a column may hold no sample: go on to the next one.
+        if index is not None and columns > 0 and self._state.index_at(target_s) == index:
+            self._step_sample(1)
+        else:
+            self._place_cursor(target_s)
+
+    def _step_sample(self, by: int) -> None:
+        times = self._state.times
+        if not times:
+            return
+        at_s = self._state.now_s if self._view.cursor_s is None else self._view.cursor_s
+        index = self._state.index_at(at_s)
+        place = min(max((index if index is not None else 0) + by, 0), len(times) - 1)
+        self._place_cursor(times[place])
+
+    def _place_cursor(self, t_s: float) -> None:
+        self._view.event = None
+        self._view.cursor_s = min(max(t_s, 0.0), self._state.now_s)
+        self._keep_on_paper(self._view.cursor_s)
+
+    def _keep_on_paper(self, t_s: float) -> None:
+        window = self._view.window(self._state, self._view.count)
+        if not 0 <= window.column(t_s) < window.count:
+            self._view.step_s = window.step_s
+            self._view.end_s = max(t_s + window.count * window.step_s / 2, window.count * window.step_s)
+
+    def _put_away(self) -> None:
+        if self._view.panel is not Panel.NONE:
+            self._view.panel = Panel.NONE
+        else:
+            self._view.cursor_s = self._view.event = None
+
+    # --- paper -------------------------------------------------------------------------------------------------------
+
+    def _zoom(self, by: int) -> None:
+        view = self._view
+        window = view.window(self._state, view.count)
+        view.step_s, view.whole = other_step(window.step_s, by), False
+        if view.cursor_s is not None:
+            view.end_s = view.cursor_s + view.count * view.step_s / 2
+        view.message = f"The paper shows {duration(view.count * view.step_s)} at once."
+
+    def _pan(self, share: float) -> None:
+        view = self._view
+        window = view.window(self._state, view.count)
+        end_s = window.end_s + share * (window.end_s - window.start_s)
+        view.step_s = window.step_s
+        view.end_s = None if end_s >= self._state.now_s and share > 0 else max(end_s, window.count * window.step_s)
+
+    def _back_to_now(self) -> None:
+        view = self._view
+        view.step_s = view.end_s = view.cursor_s = view.event = None
+        view.whole = False
+
+    def _show_whole(self) -> None:
+        self._back_to_now()
+        self._view.whole = True
+
+    def _next_mode(self) -> None:
+        modes = list(Mode)
+        self._view.mode = modes[(modes.index(self._view.mode) + 1) % len(modes)]
+        self._view.message = f"Shown: {self._view.mode.value}."
+
+    def _toggle_behind(self) -> None:
+        self._view.behind_shown = not self._view.behind_shown
+
+    # --- events and panels -------------------------------------------------------------------------------------------
+
+    def _step_event(self, by: int) -> None:
+        events = sorted(self._state.events.values(), key=lambda event: event.start_s)
+        at_s = self._state.now_s if self._view.cursor_s is None else self._view.cursor_s
+        if by < 0:
+            found = next((event for event in reversed(events) if event.start_s < at_s - 1e-6), None)
+        else:
+            found = next((event for event in events if event.start_s > at_s + 1e-6), None)
+        if found is not None:
+            self._place_cursor(found.start_s)
+            self._view.event = found.number
+        elif by > 0 and self._replay is not None:
+            self._play_to_next_event(self._replay)
+        else:
+            self._view.message = "No throttle event there." if events else "No throttle event so far."
+
+    def _play_to_next_event(self, replay: Replay) -> None:
+        start_s = next_event_start(self._state, replay)
+        if start_s is None:
+            self._view.message = "No throttle event follows."
+            return
+        replay.seek(start_s)
+        self._back_to_now()
+
+    def _open_event(self) -> None:
+        if self._view.event is None and self._state.events:
+            self._view.event = max(self._state.events.values(), key=lambda event: event.start_s).number
+        self._toggle(Panel.EVENT)
+
+    def _toggle(self, panel: Panel) -> None:
+        self._view.panel = Panel.NONE if self._view.panel is panel else panel
+        self._view.panel_top = self._view.entry = 0
+
+    def _scroll(self, by: int) -> None:
+        if self._view.panel is Panel.ENTRIES:
+            self._view.entry = max(self._view.entry + by, 0)
+        else:
+            self._view.panel_top = max(self._view.panel_top + by, 0)
+
+    # --- pace --------------------------------------------------------------------------------------------------------
+
+    def _hold(self) -> None:
+        if self._replay is not None:
+            self._replay.paused = not self._replay.paused
+        else:
+            self._view.held = not self._view.held
+
+    def _change_speed(self, factor: float) -> None:
+        if self._replay is None:
+            self._view.message = "Only a replay can be played faster or slower."
+        else:
+            self._replay.speed *= factor
+            self._view.message = f"Played {self._replay.speed:g} times as fast as recorded."
+
+    def _play_from_cursor(self) -> None:
+        if self._replay is None or self._view.cursor_s is None:
+            self._view.message = "Place the cursor with the arrow keys first." if self._replay is not None else ""
+            return
+        self._replay.seek(self._view.cursor_s)
+        self._back_to_now()
+
+    def _ask_time(self) -> None:
+        self._view.prompt = Prompt(Ask.TIME)

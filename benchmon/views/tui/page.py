@@ -1,0 +1,199 @@
+"""The whole screen as rows: heading, words, strips, foot, sheet or panel, keys or prompt. Pure."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from benchmon.model.findings import PhaseFindings
+from benchmon.views.tui.behind import Behind, Piece
+from benchmon.views.tui.foot import axis_row, held_row, margined, phases_row
+from benchmon.views.tui.key_lines import key_rows, prompt_rows
+from benchmon.views.tui.layout import LEAST_HEIGHT, LEAST_WIDTH, Layout, is_too_small, lay_out
+from benchmon.views.tui.look import Look, Row, Run, fit, spread, width_of
+from benchmon.views.tui.panels import panel_lines, panel_rows
+from benchmon.views.tui.quantities import Quantity, lines_of, scale_of, shown_quantities
+from benchmon.views.tui.scale import time_ticks
+from benchmon.views.tui.sentences import coming, happening, heading_left, heading_right, reading_at, time_words
+from benchmon.views.tui.sheet_rows import Context, sheet_rows
+from benchmon.views.tui.state import ViewState
+from benchmon.views.tui.strips import Paper, StripContent, draw_strip
+from benchmon.views.tui.view import Panel, View
+from benchmon.views.tui.window import Window
+from benchmon.views.words import event_sentence
+
+_TICK_CELLS = 14
+"""Least distance of labels on the time axis, in cells."""
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What the screen knows besides the session."""
+
+    live: bool
+    """Whether the session is being recorded and can be marked."""
+    behind: Behind | None = None
+    screen_cost_pct: float | None = None
+    silent_s: float | None = None
+    """Real seconds since anything came from a recorder that should be running."""
+    playing: str = ""
+    """How a replay runs, in words; empty without one."""
+
+
+def draw_page(state: ViewState, view: View, around: Surroundings, size: tuple[int, int], look: Look) -> list[Row]:
+    """All rows of the screen; each is exactly as wide as the terminal.
+
+    Args:
+        state: what is known.
+        view: how it is looked at.
+        around: what else there is.
+        size: columns and lines of the terminal.
+        look: what the terminal can show.
+    """
+    width, height = size
+    phases = tuple(state.analyst.phases())
+    if is_too_small(width, height):
+        return _small_page(state, phases, around, size, look)
+    quantities = shown_quantities(state)
+    layout = lay_out(width, height, len(quantities), len(phases), view.mode)
+    rows = [_heading(state, view, around, width, look), *_words(state, view, phases, around, width, look)]
+    rows += [fit([], width, look)] * layout.gap
+    if layout.strips:
+        rows += _traces(state, view, phases, around, layout, width, look)
+        rows += [fit([], width, look)] * (layout.gap if layout.sheet else 0)
+    if layout.sheet:
+        rows += sheet_rows(phases, Context(state.now_s, state.events), width, layout.sheet, look)
+    rows += [fit([], width, look)] * (height - 2 - len(rows))
+    if view.panel is not Panel.NONE:
+        _lay_panel(rows, state, view, around, layout, width, look)
+    if view.prompt is not None:
+        rows += prompt_rows(view.prompt, state.load_runs, width, look)
+    else:
+        rows += key_rows(around.live, width, look)
+    return rows
+
+
+def _small_page(
+    state: ViewState, phases: Sequence[PhaseFindings], around: Surroundings, size: tuple[int, int], look: Look
+) -> list[Row]:
+    width, height = size
+    text = (
+        f"{happening(state, phases, around.silent_s)} For the whole screen this terminal must be"
+        f" {LEAST_WIDTH}x{LEAST_HEIGHT}; it is {width}x{height}. q leaves."
+    )
+    lines = textwrap.wrap(look.text(text), max(width, 1))[:height]
+    return [fit([("plain", line)], width, look) for line in lines + [""] * (height - len(lines))]
+
+
+def _heading(state: ViewState, view: View, around: Surroundings, width: int, look: Look) -> Row:
+    notes = [note for note in (time_words(state), around.playing, "drawing held still" if view.held else "") if note]
+    left: list[Run] = [("strong", f" {heading_left(state)}")]
+    if notes:
+        left.append(("alert" if view.held else "plain", f" · {', '.join(notes)}"))
+    parts = heading_right(state, around.screen_cost_pct)
+    need = min(sum(width_of(look.text(text)) for _, text in left), width // 2)
+
+    def length(kept: list[list[Run]]) -> int:
+        return sum(3 + sum(width_of(look.text(text)) for _, text in part) for part in kept)
+
+    while len(parts) > 1 and need + length(parts) > width:
+        parts.pop()
+    right: list[Run] = []
+    for part in reversed(parts):
+        right += [*part, ("plain", "   ")]
+    right[-1] = ("plain", " ")
+    return spread(left, right, width, look)
+
+
+def _words(
+    state: ViewState, view: View, phases: Sequence[PhaseFindings], around: Surroundings, width: int, look: Look
+) -> list[Row]:
+    """Two lines: what is happening; then the answer to a key, the reading at the cursor, or what comes next."""
+    first = happening(state, phases, around.silent_s)
+    second, style = coming(state), "plain"
+    if view.cursor_s is not None:
+        second, style = reading_at(state, view.cursor_s), "strong"
+        event = state.events.get(view.event) if view.event is not None else None
+        if event is not None:
+            first = f"Event {event.number} of {len(state.events)}. {event_sentence(event)}"
+    if view.message:
+        second, style = view.message, "strong"
+    top = "alert-words" if state.open_event is not None else "strong"
+    return [fit([(top, f" {first}")], width, look), fit([(style, f" {second}")], width, look)]
+
+
+def _traces(
+    state: ViewState,
+    view: View,
+    phases: Sequence[PhaseFindings],
+    around: Surroundings,
+    layout: Layout,
+    width: int,
+    look: Look,
+) -> list[Row]:
+    cells = width - layout.left - layout.right
+    window = view.window(state, cells * look.pen.across)
+    labels = time_ticks(window.start_s, window.end_s, max(cells // _TICK_CELLS, 1))
+    cursor = None if view.cursor_s is None else window.column(view.cursor_s)
+    edges = (window.column(phase.start_s) for phase in phases)
+    paper = Paper(
+        window,
+        layout.left,
+        cells,
+        layout.right,
+        ruled=tuple(column for tick in labels if 0 <= (column := window.column(tick)) < window.count),
+        edges=tuple(edge for edge in edges if 0 <= edge < window.count),
+        cursor=cursor if cursor is not None and 0 <= cursor < window.count else None,
+    )
+    behind = around.behind if view.behind_shown else None
+    pieces = behind.pieces(phases) if behind is not None else []
+    rows: list[Row] = []
+    for quantity, lines in zip(shown_quantities(state), layout.strips, strict=False):
+        content = _content(state, view, quantity, (window, lines * look.pen.down), behind, pieces)
+        rows += draw_strip(content, paper, lines, look)
+    held = held_row(tuple(state.events.values()), window, cells, state.now_s, look)
+    left, right = layout.left, layout.right
+    rows.append(margined("held by", held, left, right, look))
+    rows.append(margined("time", axis_row(labels, window, cells, look), left, right, look))
+    rows.append(margined("phase", phases_row(phases, window, cells, state.now_s, look), left, right, look))
+    return rows
+
+
+def _content(
+    state: ViewState,
+    view: View,
+    quantity: Quantity,
+    place: tuple[Window, int],
+    behind: Behind | None,
+    pieces: Sequence[Piece],
+) -> StripContent:
+    window, dots = place
+    track = state.tracks[quantity.key]
+    resolution = track.channel.resolution
+    lines = lines_of(state, quantity, track)
+    scale = scale_of(quantity, track, lines, max(dots // 4, 1))
+    at_s = state.now_s if view.cursor_s is None else view.cursor_s
+    value = track.last
+    if view.cursor_s is not None:
+        index = state.index_at(view.cursor_s)
+        value = None if index is None else track.at(index)
+    spans_behind, words_behind = None, ""
+    if behind is not None:
+        spans_behind = behind.drawn(quantity.key, pieces, window, scale, dots)
+        earlier = behind.value_at(quantity.key, pieces, at_s)
+        if earlier is not None:
+            words_behind = f"was {quantity.words(earlier, resolution)}"
+    return StripContent(
+        quantity, track, tuple(lines), scale, spans_behind, quantity.words(value, resolution), words_behind, value
+    )
+
+
+def _lay_panel(
+    rows: list[Row], state: ViewState, view: View, around: Surroundings, layout: Layout, width: int, look: Look
+) -> None:
+    """Lay the open panel over the lowest lines: over the sheet, and over the traces as far as it must."""
+    lines = panel_lines(state, view, around.live, width)
+    most = len(rows) - 3
+    place = min(max(len(lines), layout.sheet), most)
+    rows[len(rows) - place :] = panel_rows(lines, view, width, place, look)

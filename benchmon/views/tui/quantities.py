@@ -1,0 +1,106 @@
+"""What each strip shows: name, unit, scale, and the lines that matter. One row for each quantity."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchmon.model import keys
+from benchmon.model.records import MarkKind
+from benchmon.model.units import Unit
+from benchmon.views.numbers import clock_ghz, plain, quantity
+from benchmon.views.traces import Scale
+from benchmon.views.tui.scale import round_scale
+from benchmon.views.tui.state import ViewState
+from benchmon.views.tui.track import Track
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """One quantity that has a strip of its own."""
+
+    key: str
+    name: str
+    style: str
+    unit: str
+    per_unit: float = 1.0
+    """Shown number = value times this."""
+
+    def words(self, value: float | None, resolution: float | None) -> str:
+        """The value with its unit, as fine as its sensor; ``–`` for None."""
+        if self.key == keys.CLOCK:
+            return clock_ghz(value)
+        units = {keys.PROCESSOR_TEMP: Unit.CELSIUS, keys.WORK_RATE: Unit.PER_SECOND, keys.LOAD: Unit.PERCENT}
+        return quantity(value, units.get(self.key, Unit.WATT), resolution)
+
+    def bare(self, value: float, decimals: int) -> str:
+        """The shown number without its unit."""
+        return plain(value * self.per_unit, decimals)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A value that matters, drawn across a strip."""
+
+    value: float
+    names: tuple[str, ...]
+    """From the longest to the shortest."""
+
+
+CLOCK = Quantity(keys.CLOCK, "clock", "clock", "GHz", 0.001)
+POWER = Quantity(keys.PACKAGE_POWER, "package power", "power", "W")
+TEMP = Quantity(keys.PROCESSOR_TEMP, "temperature", "temp", "°C")
+WORK = Quantity(keys.WORK_RATE, "work rate", "work", "1/s")
+LOAD = Quantity(keys.LOAD, "load", "other", "%")
+WALL = Quantity(keys.WALL_POWER, "wall power", "power", "W")
+
+_FIRST = (CLOCK, POWER, TEMP, WORK)
+_SECOND = (WALL, LOAD)
+_FEW = 3
+
+
+def shown_quantities(state: ViewState) -> list[Quantity]:
+    """The strips of a session: what was ever read, and load or wall power where there is little else."""
+    read = [one for one in _FIRST if _was_read(state, one)]
+    for one in _SECOND:
+        if len(read) < _FEW and _was_read(state, one):
+            read.append(one)
+    return read
+
+
+def _was_read(state: ViewState, one: Quantity) -> bool:
+    track = state.tracks.get(one.key)
+    return track is not None and track.was_read
+
+
+def lines_of(state: ViewState, one: Quantity, track: Track) -> list[Line]:
+    """Values that matter for a quantity and lie where its readings are, the most important first."""
+    lines: list[Line] = []
+    if one is CLOCK:
+        lines = _setting_line(state, keys.RATED_CLOCK, ("rated clock", "rated"))
+    elif one is POWER:
+        lines = [
+            *_setting_line(state, keys.POWER_LIMIT_LONG, ("sustained limit", "limit")),
+            *_setting_line(state, keys.POWER_LIMIT_SHORT, ("short-term limit", "short")),
+        ]
+        # A limit far above what the part draws says nothing and would press the trace flat.
+        lines = [line for line in lines if line.value <= 1.6 * track.greatest]
+    elif one is TEMP:
+        lines = _setting_line(state, keys.TEMP_LIMIT, ("limit",))
+        room = state.latest_of(keys.ROOM_TEMP, MarkKind.ROOM)
+        if room is not None:
+            lines.append(Line(room[0], ("room",)))
+    return lines
+
+
+def _setting_line(state: ViewState, key: str, names: tuple[str, ...]) -> list[Line]:
+    value = state.number(key)
+    return [] if value is None else [Line(value, names)]
+
+
+def scale_of(one: Quantity, track: Track, lines: list[Line], rows: int) -> Scale:
+    """The strip's scale over the whole session, in the channel's unit: it grows, and never shrinks."""
+    values = [track.least, track.greatest, *(line.value for line in lines)]
+    low = min(values) if one is TEMP else min(0.0, track.least)
+    factor = one.per_unit
+    scale = round_scale(low * factor, max(values) * factor, rows)
+    return Scale(scale.low / factor, scale.high / factor)

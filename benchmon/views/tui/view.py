@@ -1,0 +1,71 @@
+"""What is looked at, and how: zoom, place, cursor, open panel, prompt. Changed by keys only, never by records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import Enum
+
+from benchmon.views.tui.prompts import Prompt
+from benchmon.views.tui.state import ViewState
+from benchmon.views.tui.window import Window, automatic_step, following_window, window_ending_at
+
+
+class Mode(Enum):
+    """What fills the screen."""
+
+    BOTH = "traces and sheet"
+    TRACES = "traces"
+    SHEET = "sheet"
+
+
+class Panel(Enum):
+    """What lies over the sheet."""
+
+    NONE = ""
+    HELP = "help"
+    EVENT = "event"
+    ENTRIES = "entries"
+
+
+@dataclass
+class View:
+    """How a session is looked at."""
+
+    mode: Mode = Mode.BOTH
+    step_s: float | None = None
+    """Time of a dot column [s]; None lets the paper fit the run."""
+    end_s: float | None = None
+    """Right edge of the paper [s]; None follows the pen."""
+    whole: bool = False
+    """Show the whole run however long it is."""
+    cursor_s: float | None = None
+    """Time of the cursor [s]; None without one."""
+    panel: Panel = Panel.NONE
+    panel_top: int = 0
+    """First line shown of a panel that is longer than its place."""
+    event: int | None = None
+    """Number of the throttle event that was stepped to."""
+    entry: int = 0
+    """Chosen line among the entries, from the newest."""
+    prompt: Prompt | None = None
+    message: str = ""
+    """Answer to the last key; empty when it has been shown long enough."""
+    held: bool = False
+    """The drawing stands still; the recording does not."""
+    behind_shown: bool = True
+    count: int = field(default=200, init=False)
+    """Dot columns of paper at the last drawing: keys move by parts of it."""
+
+    def window(self, state: ViewState, count: int) -> Window:
+        """The stretch that lies on ``count`` dot columns of paper."""
+        self.count = count
+        longest_s = float("inf") if self.whole or state.end is not None else None
+        if self.step_s is not None:
+            step_s = self.step_s
+        elif longest_s is not None:
+            step_s = automatic_step(state.now_s, count, longest_s)
+        else:
+            step_s = automatic_step(state.now_s, count)
+        if self.end_s is not None:
+            return window_ending_at(self.end_s, count, step_s)
+        return following_window(state.now_s, count, step_s)
