@@ -132,8 +132,9 @@ class Detector:
             return ()
         pursuit.see(second, self._trail, self._load.is_known)
         if not pursuit.episode.number and pursuit.is_harmless():
-            self._seeker.accept_other_code(*pursuit.held())
             self._pursuit = None
+            if pursuit.fell is not Fell.POWER and pursuit.is_a_real_loss():
+                self._seeker.accept_other_code()
             return ()
         given = self._speaker.speak(pursuit, now)
         self._look_for_successor(pursuit, reading, since)

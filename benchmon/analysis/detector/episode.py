@@ -11,20 +11,22 @@ class Sums:
     """Time integrals over an episode."""
 
     __slots__ = (
-        "clock", "clock_s", "energy_j", "limited_s", "power", "power_s", "total_s", "work_lost", "work_s",
+        "clock", "clock_s",
+        "deficit", "energy_j", "limited_s", "power", "power_s", "total_s", "work_lost", "work_s",
     )  # fmt: skip
 
     def __init__(self) -> None:
         """All zero."""
-        self.total_s = self.limited_s = 0.0
+        self.total_s = self.limited_s = self.deficit = 0.0
         self.clock = self.clock_s = 0.0
         self.power = self.power_s = 0.0
         self.work_lost = self.work_s = 0.0
         self.energy_j = 0.0
 
-    def add(self, dt_s: float, reading: Reading, limited: bool, loss: float) -> None:
-        """Add a sample that stands for ``dt_s`` seconds, with its relative loss of work."""
+    def add(self, dt_s: float, reading: Reading, deficit: float, *, limited: bool, loss: float) -> None:
+        """Add a sample that stands for ``dt_s`` seconds, with its relative deficit and loss of work."""
         self.total_s += dt_s
+        self.deficit += deficit * dt_s
         self.work_lost += max(loss, 0.0) * dt_s
         self.work_s += dt_s
         power = reading.power
@@ -103,15 +105,15 @@ class Episode:
         self.would_settle = ""
         self.revision = 0
 
-    def add(self, dt_s: float, reading: Reading, limited: bool, loss: float) -> None:
+    def add(self, dt_s: float, reading: Reading, deficit: float, *, limited: bool, loss: float) -> None:
         """Take a sample of the episode; a recovery counts only if it is followed by limitation again."""
         if not limited:
-            self.tail.add(dt_s, reading, limited=False, loss=loss)
+            self.tail.add(dt_s, reading, deficit, limited=False, loss=loss)
             return
         if self.tail.total_s:
             self.sums.merge(self.tail)
             self.tail = Sums()
-        self.sums.add(dt_s, reading, limited=True, loss=loss)
+        self.sums.add(dt_s, reading, deficit, limited=True, loss=loss)
         clock, power = reading.clock, reading.power
         if clock is not None and (self.lowest_clock is None or clock < self.lowest_clock):
             self.lowest_clock = clock

@@ -47,6 +47,8 @@ def _from_the_limit(case: Case) -> list[tuple[float, str]]:
     if limit is None or temp is None:
         return []
     below = limit - temp
+    if case.onset.free_high_c is not None and case.onset.free_high_c > limit + rules.at_limit_k:
+        return []  # it ran free above that limit: nobody enforces it
     now = case.temp_now_c()
     if below <= rules.at_limit_k:
         return [(4.0, f"temperature was {temp:.0f} °C, at the limit of {limit:.0f} °C, when the clock fell")]

@@ -39,7 +39,7 @@ class LoadFollower:
         """Start of this stretch [s]."""
         self.is_known = False
         """False where the load was not read and could not be inferred either: it may have ended at any time."""
-        self._settled_s = 0.0
+        self._settled_s = float("-inf")
         self._candidate = -1.0
         self._candidate_s = 0.0
         self._cores: float | None = None

@@ -17,8 +17,8 @@ class Jitter:
 
     __slots__ = ("_last", "_median", "_seen", "sigma")
 
-    def __init__(self, start: float = 0.003) -> None:
-        """Start from an assumed relative median step."""
+    def __init__(self, start: float = 0.012) -> None:
+        """Start from an assumed relative median step: wary, because a few quiet samples lower it soon."""
         self._median = start
         self._last = 0.0
         self._seen = 0
@@ -31,7 +31,7 @@ class Jitter:
             return
         step = abs(value - last) / last
         self._seen += 1
-        factor = 1.25 if self._seen < 24 else 1.08
+        factor = 1.25 if self._seen < 16 else 1.08 if self._seen < 60 else 1.03
         if step > self._median:
             if self._median < _GREATEST:
                 self._median *= factor

@@ -50,6 +50,8 @@ def _budget(case: Case, average: float, limit: float, before: float) -> list[tup
         if lasts is not None:
             words += f"; from idle, {before:.1f} W can last {lasts:.0f} s"
         return [(2.0, words)]
+    if apart > 2.0 * case.rules.budget_share:
+        return [(-3.0, f"the running average of power over {window:.0f} s had long been above the {limit:.1f} W limit")]
     if apart < -3.0 * case.rules.budget_share:
         return [(-2.5, f"the running average of power over {window:.0f} s was only {average:.1f} W")]
     return []

@@ -41,7 +41,7 @@ class Pursuit:
     """Follows one episode from the moment the drop test fired."""
 
     __slots__ = (
-        "_free_samples", "_held_deficit", "_previous_s", "_rules", "case", "ended_s", "episode", "fell", "judge_next_s",
+        "_free_samples", "_held_deficit", "_previous_s", "_rules", "_smooth", "case", "ended_s", "episode", "fell", "judge_next_s",
         "onset_fixed",
         "sigma", "unlike",
     )  # fmt: skip
@@ -63,8 +63,9 @@ class Pursuit:
         """Judgements in a row that contradict what was announced."""
         self.ended_s: float | None = None
         """When it ended; set once that is certain."""
-        self.judge_next_s = 0.0
+        self.judge_next_s = float("-inf")
         self._held_deficit = 0.0
+        self._smooth = 2.0 * found.sigma
         self._free_samples = 0
         self._previous_s = episode.onset_s
         for dt_s, reading in found.since:
@@ -87,9 +88,13 @@ class Pursuit:
         if deficit is None:
             return
         rules, episode = self._rules, self.episode
-        least = max(rules.recovered_deficit, 2.0 * self.sigma, rules.recovered_share * self._held_deficit)
-        limited = deficit > least
-        episode.add(dt_s, reading, limited, self._loss(reading, deficit))
+        if self.sigma > rules.noisy_sigma:
+            self._smooth += rules.noisy_share * (deficit - self._smooth)
+            sample, noise = self._smooth, self.sigma
+        else:
+            sample, noise = deficit, 2.0 * self.sigma
+        limited = sample > max(rules.recovered_deficit, noise, rules.recovered_share * self._held_deficit)
+        episode.add(dt_s, reading, deficit, limited=limited, loss=self._loss(reading, deficit))
         if limited:
             self._held_deficit += 0.1 * (deficit - self._held_deficit) if self._held_deficit else deficit
             self._relapse(reading)
@@ -166,6 +171,12 @@ class Pursuit:
             return False
         return 1.0 - power / before < rules.other_code_share * case.deficit
 
+    def is_a_real_loss(self) -> bool:
+        """True if the mean deficit since the onset, recoveries included, is more than variation and noise."""
+        sums, tail = self.episode.sums, self.episode.tail
+        mean = (sums.deficit + tail.deficit) / max(sums.total_s + tail.total_s, 1e-9)
+        return mean >= max(self._rules.least_loss, 1.2 * self.sigma)
+
     def is_same_heat(self, earlier: Pursuit) -> bool:
         """True if what began earlier, unexplained or hot, began at the same temperature: one cause for both."""
         if earlier.episode.cause is Cause.THERMAL:
@@ -174,9 +185,3 @@ class Pursuit:
         if earlier.episode.cause is not Cause.UNEXPLAINED or mine is None or other is None:
             return False
         return mine - other <= self._rules.same_onset_k
-
-    def held(self) -> tuple[float, float | None, float | None]:
-        """Speed, power and work of the last limited seconds."""
-        case = self.case
-        last = case.recent[-1] if case.recent else None
-        return case.speed_now() or self.episode.before.speed, case.power_now_w(), last.work if last else None

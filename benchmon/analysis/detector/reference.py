@@ -10,7 +10,19 @@ from benchmon.analysis.detector.rules import Rules
 class Reference:
     """Speed, power and work under one load: from the three fastest blocks, so a slow decline cannot drag it along."""
 
-    __slots__ = ("_best", "_blocks", "_open", "_open_s", "_rules", "cores", "level", "power", "speed", "work")
+    __slots__ = (
+        "_best",
+        "_blocks",
+        "_guessed",
+        "_open",
+        "_open_s",
+        "_rules",
+        "cores",
+        "level",
+        "power",
+        "speed",
+        "work",
+    )
 
     def __init__(self, rules: Rules, level: float, cores: float | None) -> None:
         """Start with nothing learned for a load [%] and a number of busy cores."""
@@ -23,6 +35,7 @@ class Reference:
         self.work: float | None = None
         self._best: list[tuple[float, float | None, float | None]] = []
         self._blocks = 0
+        self._guessed = False
         self._open: list[tuple[float, float | None, float | None]] = []
         self._open_s = 0.0
 
@@ -30,6 +43,12 @@ class Reference:
     def is_young(self) -> bool:
         """True before the first whole block."""
         return self._blocks == 0
+
+    def doubt(self, sigma: float) -> float:
+        """How far off it may still be (relative), the younger the more, at a noise of ``sigma``."""
+        if self._blocks == 0:
+            return max(self._rules.young_reference_doubt, sigma)
+        return 0.6 * sigma if self._blocks <= 3 else 0.0
 
     def feed(self, t_s: float, speed: float, power: float | None, work: float | None, sigma: float) -> None:
         """Take a sample that nothing limits."""
@@ -40,13 +59,15 @@ class Reference:
         if t_s - self._open_s >= self._rules.block_s and len(samples) >= 2:
             self._close_block(sigma)
         elif self._blocks == 0:
-            self._guess()
+            self._guess(sigma)
 
-    def _guess(self) -> None:
+    def _guess(self, sigma: float) -> None:
         """Before the first block: the second fastest sample, which one spike cannot be."""
         fastest = sorted(self._open, reverse=True, key=_speed)
         speed, power, work = fastest[min(1, len(fastest) - 1)]
-        if speed >= self.speed:
+        speed *= 1.0 - _luck(len(fastest)) * sigma
+        if speed >= self.speed or self._guessed:
+            self._guessed = True
             self.speed, self.power, self.work = speed, power, work
 
     def _close_block(self, sigma: float) -> None:
@@ -71,6 +92,7 @@ class Reference:
         """Other code runs now: what was learned no longer holds."""
         self._best, self._open, self._blocks = [], [], 0
         self.speed, self.power, self.work = speed, power, work
+        self._guessed = False
 
 
 def _luck(blocks: int) -> float:

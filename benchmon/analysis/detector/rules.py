@@ -50,9 +50,10 @@ class Rules:
     """Run-to-run variation is 1 to 2 %; a loss above 1.5 % counts as measurable (a server's thermal guide)."""
     threshold: float = 0.045
     """Three times the slack: one sample 6 % down twice, or a loss of 2 % over nine samples."""
-    slack_sigmas: float = 0.5
+    slack_sigmas: float = 0.75
     threshold_sigmas: float = 8.0
-    """For a noisy reading: half a sigma of slack finds shifts of one sigma best, eight make a false start rare."""
+    """For a noisy reading: half a sigma of slack finds shifts of one sigma best, a quarter
+    covers the reference's own doubt, and a threshold of eight makes a false start rare."""
     power_slack: float = 0.02
     power_threshold: float = 0.06
     """Power moves with leakage by about 1 % per 2 K without anything being limited."""
@@ -65,6 +66,9 @@ class Rules:
     recovered_deficit: float = 0.02
     recovered_share: float = 0.3
     """Recovered: within this of the reference, or less than this share of the deficit left."""
+    noisy_sigma: float = 0.012
+    noisy_share: float = 0.3
+    """Above this noise single samples say little: the deficit is smoothed, each sample entering with this share."""
     recovery_s: float = 20.0
     """A recovery shorter than this is a tooth of the same event: the parts that store the heat take longer to cool."""
     least_limited_s: float = 1.0
@@ -92,6 +96,9 @@ class Rules:
     """A cause is named at this score (in e-folds of odds) and this far ahead of the next."""
     refresh_s: float = 5.0
     """An open event's figures are given out anew this often."""
+
+    least_loss: float = 0.025
+    """An event without a cause must cost this much on the whole: more than run-to-run variation."""
 
     # --- heat ---------------------------------------------------------------------------------------------------------
     at_limit_k: float = 2.4

@@ -29,7 +29,7 @@ class Seeker:
         self._power_test = DropTest()
         self._power_level: float | None = None
         self._pending: list[tuple[float, Reading]] = []
-        self._free_s = 0.0
+        self._free_s = float("-inf")
         self._start = StartLimit(rules)
         self._start_asked = False
         self._level = 0.0
@@ -58,9 +58,9 @@ class Seeker:
         if is_idle:
             self._start.see_idle(reading)
 
-    def accept_other_code(self, speed: float, power: float | None, work: float | None) -> None:
-        """Other code runs now: measure against what it does."""
-        self.reference.restart(speed, power, work)
+    def accept_other_code(self) -> None:
+        """Other code runs now: learn what it does."""
+        self.reference.restart(0.0, None, None)
         self.rest()
 
     def seek(self, reading: Reading, speed: float, since_s: float, known: Observation, is_clock: bool) -> Found | None:
@@ -85,8 +85,7 @@ class Seeker:
         reference, rules, now = self.reference, self._rules, reading.t_s
         sigma = self.jitter.sigma
         slack = max(rules.slack, rules.slack_sigmas * sigma)
-        if reference.is_young:
-            slack += rules.young_reference_doubt
+        slack += reference.doubt(sigma)
         threshold = max(rules.threshold, rules.threshold_sigmas * sigma)
         fired = self._test.feed(now, 1.0 - speed / reference.speed, slack, threshold)
         if self._test.total > 0.0:

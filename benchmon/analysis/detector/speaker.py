@@ -70,6 +70,8 @@ class Speaker:
         """Limited for certain though nobody knows by what: not where the load or the work may have changed instead."""
         if not pursuit.case.load_is_known or pursuit.fell is Fell.POWER or age_s < self._rules.announce_after_s:
             return False
+        if not pursuit.is_a_real_loss():
+            return False
         return age_s >= self._rules.undecided_until_s or not pursuit.case.track.is_held_so_far
 
     def _takes_back(self, pursuit: Pursuit, verdict: Verdict) -> bool:
