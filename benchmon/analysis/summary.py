@@ -1,0 +1,59 @@
+"""Everything concluded about one session."""
+
+from __future__ import annotations
+
+from benchmon.analysis.live import LiveAnalysis
+from benchmon.analysis.options import AnalysisOptions
+from benchmon.analysis.phases import PhaseTracker
+from benchmon.model.findings import Capacity, Figure, Summary, ThermalFindings, WallFindings
+from benchmon.model.records import Sample, Session
+
+
+def summarise(session: Session, options: AnalysisOptions | None = None) -> Summary:
+    """What ``LiveAnalysis`` says after all records; boundaries of phases are known beforehand, so sums are exact."""
+    tracker = PhaseTracker()
+    for record in session.records:
+        if not isinstance(record, Sample):
+            tracker.feed(record)
+    analysis = LiveAnalysis(options, (phase.start_s for phase in tracker.phases))
+    analysis.feed(session.header)
+    for record in session.records:
+        analysis.feed(record)
+    if not analysis.is_ended:
+        analysis.finish()
+    notes = tuple(f"Line {damage.line} of the file is damaged: {damage.problem}." for damage in session.damage)
+    return summary_of(analysis, notes)
+
+
+def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
+    """The summary of what was fed so far; ``notes`` are sentences about the recording from elsewhere.
+
+    Raises:
+        ValueError: if no header was fed yet.
+    """
+    notebook = analysis.notebook
+    header = notebook.header
+    if header is None:
+        message = "no header was fed yet"
+        raise ValueError(message)
+    if not analysis.is_ended:
+        notes = (*notes, "The recording was not closed in good order, or still runs.")
+    not_yet = Figure(why_not="not computed")
+    marks = notebook.tracker.marks
+    return Summary(
+        header=header,
+        machine=notebook.machine,
+        settings=dict(notebook.settings),
+        tags=marks.tags(dict(header.tags)),
+        marks=marks.all(),
+        phases=analysis.phases(),
+        events=analysis.events,
+        thermal=ThermalFindings(
+            not_yet, "", not_yet, "", not_yet, None, "not computed", Capacity(not_yet, not_yet), ()
+        ),
+        forecasts=tuple(analysis.forecasts),
+        wall=WallFindings(not_yet, not_yet, not_yet, None),
+        quality=notebook.quality.quality(notes),
+        detector_version=analysis.detector.VERSION,
+        is_complete=analysis.is_ended and not notes,
+    )

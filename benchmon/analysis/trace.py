@@ -1,0 +1,92 @@
+"""The course of the few quantities that fits need, as means over equal bins of time, in bounded memory."""
+
+from __future__ import annotations
+
+from array import array
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isnan, nan
+
+QUANTITIES = ("temp_c", "power_w", "clock_mhz", "load_pct", "wall_w", "room_c")
+_MOST_BINS = 20_000
+"""More than five hours of whole seconds; beyond, bins double."""
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """One quantity over time: centres of the bins [s] and means; bins where nothing was read are left out."""
+
+    times_s: tuple[float, ...]
+    values: tuple[float, ...]
+
+    def __len__(self) -> int:
+        return len(self.times_s)
+
+    def after(self, t_s: float) -> Course:
+        """The part from a time on [s]."""
+        place = bisect_left(self.times_s, t_s)
+        return Course(self.times_s[place:], self.values[place:])
+
+
+class Trace:
+    """Means over bins of one second (of the period, if that is longer)."""
+
+    def __init__(self, bin_s: float) -> None:
+        """Start empty with this length of a bin [s]."""
+        self.bin_s = bin_s
+        self._times = array("d")
+        self._columns = [array("d") for _ in QUANTITIES]
+        self._number = -1
+        self._sums = [0.0] * len(QUANTITIES)
+        self._counts = [0] * len(QUANTITIES)
+
+    def add(self, t_s: float, values: Sequence[float | None]) -> bool:
+        """Take the next reading, in the order of ``QUANTITIES``; True when it completed a bin."""
+        number = int(t_s / self.bin_s)
+        completed = number != self._number and self._number >= 0
+        if completed:
+            self._store()
+        self._number = number
+        for place, value in enumerate(values):
+            if value is not None:
+                self._sums[place] += value
+                self._counts[place] += 1
+        return completed
+
+    def course(self, quantity: str, start_s: float, end_s: float | None, most: int = 400) -> Course:
+        """The completed bins that lie within the stretch, thinned to about ``most`` by taking means."""
+        first = bisect_left(self._times, start_s + self.bin_s / 2)
+        last = len(self._times) if end_s is None else bisect_left(self._times, end_s - self.bin_s / 2 + 1e-9)
+        column = self._columns[QUANTITIES.index(quantity)]
+        step = max(1, -(-(last - first) // most))
+        times, values = [], []
+        for begin in range(first, last, step):
+            read = [value for value in column[begin : min(begin + step, last)] if not isnan(value)]
+            if read:
+                slot = self._times[begin : min(begin + step, last)]
+                times.append(sum(slot) / len(slot))
+                values.append(sum(read) / len(read))
+        return Course(tuple(times), tuple(values))
+
+    def _store(self) -> None:
+        self._times.append((self._number + 0.5) * self.bin_s)
+        for place, column in enumerate(self._columns):
+            count = self._counts[place]
+            column.append(self._sums[place] / count if count else nan)
+            self._sums[place] = 0.0
+            self._counts[place] = 0
+        if len(self._times) > _MOST_BINS:
+            self._double()
+
+    def _double(self) -> None:
+        self.bin_s *= 2
+        self._times = _pair_means(self._times)
+        self._columns = [_pair_means(column) for column in self._columns]
+
+
+def _pair_means(column: array[float]) -> array[float]:
+    means = array("d")
+    for first, second in zip(column[::2], column[1::2], strict=False):
+        means.append(second if isnan(first) else first if isnan(second) else (first + second) / 2)
+    return means
