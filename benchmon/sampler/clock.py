@@ -19,6 +19,9 @@ class Clock(Protocol):
     def asleep_s(self) -> float:
         """Seconds the machine has spent in suspend since it was started."""
 
+    def real_s(self) -> float:
+        """Seconds as they pass for the machine benchmon runs on: what work costs."""
+
     def sleep_until_s(self, deadline_s: float, wait: Wait | None = None) -> None:
         """Return at the deadline, or as soon as ``wait`` returns True."""
 
@@ -43,6 +46,10 @@ class SystemClock:
         """Seconds in suspend since boot."""
         return time.clock_gettime(time.CLOCK_BOOTTIME) - time.clock_gettime(time.CLOCK_MONOTONIC)
 
+    def real_s(self) -> float:
+        """The finest monotonic clock."""
+        return time.perf_counter()
+
     def sleep_until_s(self, deadline_s: float, wait: Wait | None = None) -> None:
         """Sleep in one piece; again only if something woke it before the deadline."""
         wait = wait or _plain_wait
@@ -64,6 +71,10 @@ class ScaledClock:
     def asleep_s(self) -> float:
         """Always 0: a machine that does not exist does not sleep."""
         return 0.0
+
+    def real_s(self) -> float:
+        """Not scaled."""
+        return time.perf_counter()
 
     def sleep_until_s(self, deadline_s: float, wait: Wait | None = None) -> None:
         """Sleep until scaled time reaches the deadline."""

@@ -79,9 +79,9 @@ class Sampler:
             self._prepare(t_s)
         gap = self._gap(t_s)
         settings = self._changed_settings(t_s)
-        begun_s = self._clock.now_s()
+        begun_s = self._clock.real_s()
         values = self._read(t_s)
-        sample = Sample(t_s, values, self._clock.now_s() - begun_s)
+        sample = Sample(t_s, values, self._clock.real_s() - begun_s)
         self._round = max(self._round + 1, floor(t_s / self._period_s + _EPSILON))
         self._last_t_s = t_s
         return (*gap, *settings, *self._states(t_s, values), sample)

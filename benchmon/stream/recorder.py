@@ -218,7 +218,7 @@ class _Recording:
         step = self._plan.step(now_s)
         if step is not None:
             self.stop_load("the next step")
-            self._emit(self._marks.enter(now_s, MarkKind.PHASE, step.name))
+            self._emit(self._marks.enter(self.now_s, MarkKind.PHASE, step.name))
             if step.load is not None:
                 self.start_load(step.load)
         elif self._plan.is_over(now_s):

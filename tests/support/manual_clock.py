@@ -15,13 +15,15 @@ class ManualClock:
         self.time_s = now_s
         self.suspended_s = 0.0
         self.late_s = 0.0
-        self.read_takes_s = 0.0
 
     def now_s(self) -> float:
         return self.time_s
 
     def asleep_s(self) -> float:
         return self.suspended_s
+
+    def real_s(self) -> float:
+        return self.time_s
 
     def sleep_until_s(self, deadline_s: float, wait: Callable[[float], bool] | None = None) -> None:
         if wait is not None and wait(0.0):
