@@ -1,79 +1,104 @@
-"""Load of the processor and of each core, from ``/proc/stat``."""
+"""Load of the processor and of each core, from the kernel's tick counters.
+
+Source: ``proc(5)`` and kernel, ``Documentation/filesystems/proc.rst``, section 1.7: user, nice, system, idle, iowait,
+irq, softirq, steal; guest time is contained in user.
+"""
 
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.units import Unit
+from benchmon.sensors.file_tree import shown
+from benchmon.sensors.number_file import OFFLINE, denied
 
-_IDLE, _IOWAIT = 3, 4
-_FIELDS = 8
-"""user nice system idle iowait irq softirq steal; guest time is already within user (proc(5))."""
+STAT = "proc/stat"
+_BYTES_PER_LINE = 256
+_COUNTED = 8
+_TOO_SOON = "load needs two readings, a tick of the kernel apart"
 
 
-class CpuLoad:
-    """Share of time that was not idle since the last read, of all cores together and of each [%].
+class CoreLoads:
+    """Share of time that was not idle, since the last reading.
 
-    Waiting for a disk counts as idle: the core could have worked and does not get hot.
+    Args:
+        path: ``/proc/stat``.
+        cpus: the logical processors to expect.
+        source: the path for people.
     """
 
-    def __init__(self, stat: Path) -> None:
-        self._descriptor = os.open(stat, os.O_RDONLY | os.O_CLOEXEC)
-        self._before = _counts(os.pread(self._descriptor, 65536, 0))
-        self._size = 65536
-        self.cpus = tuple(cpu for cpu in self._before if cpu >= 0)
-        self.channels = (
-            Channel(keys.LOAD, "load", Unit.PERCENT, str(stat)),
-            *(Channel(keys.core_load_key(cpu), f"load of core {cpu}", Unit.PERCENT, str(stat)) for cpu in self.cpus),
+    def __init__(self, path: str, cpus: Sequence[int], source: str = "/proc/stat") -> None:
+        self.channels: tuple[Channel, ...] = (
+            Channel(keys.LOAD, "load", Unit.PERCENT, source),
+            *(Channel(keys.core_load_key(cpu), f"load of core {cpu}", Unit.PERCENT, source) for cpu in cpus),
         )
-        self.loads: tuple[float | None, ...] = (None,) * len(self.channels)
-        self._why = ("no earlier reading to compare with",) * len(self.channels)
+        self.by_cpu: dict[int, float | None] = dict.fromkeys(cpus)
+        """Load of each logical processor as last read [%]."""
+        self._names = [b"cpu", *(b"cpu%d" % cpu for cpu in cpus)]
+        self._cpus = tuple(cpus)
+        self._last: Mapping[bytes, tuple[int, int]] = {}
+        self._now: Mapping[bytes, tuple[int, int]] = {}
+        self._most_bytes = _BYTES_PER_LINE * (len(cpus) + 1)
+        self._fault = _TOO_SOON
+        self._values: tuple[float | None, ...] = ()
+        self._fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC)
 
-    def read(self, now_s: float) -> tuple[float | None, ...]:  # noqa: ARG002  # the counters carry their own time
-        """Loads since the last read [%]; None for a core that is offline."""
-        try:
-            text = os.pread(self._descriptor, self._size, 0)
-        except OSError as fault:
-            return self._nothing(f"no data: {fault.strerror}")
-        now = _counts(text)
-        before, self._before = self._before, now
-        self.loads = tuple(_load(before.get(cpu), now.get(cpu)) for cpu in (-1, *self.cpus))
-        self._why = ()
-        return self.loads
+    def read(self, now_s: float) -> tuple[float | None, ...]:
+        """Load since the last reading: all cores together, then each core [%]."""
+        del now_s  # shares of ticks need no time
+        self._last, self._now = self._now, self._ticks()
+        self._values = tuple([self._load(name) for name in self._names])
+        self.by_cpu = dict(zip(self._cpus, self._values[1:], strict=True))
+        return self._values
 
     def why_not(self) -> tuple[str, ...]:
-        """Reasons aligned to ``channels``."""
-        return self._why or tuple("" if load is not None else "the core is offline" for load in self.loads)
+        """Why there is no load."""
+        return tuple(
+            "" if value is not None else self._fault or (_TOO_SOON if name in self._now else OFFLINE)
+            for name, value in zip(self._names, self._values or (None,) * len(self._names), strict=True)
+        )
 
     def close(self) -> None:
-        """Give the file back."""
-        os.close(self._descriptor)
+        """Close the file."""
+        os.close(self._fd)
 
-    def _nothing(self, why: str) -> tuple[float | None, ...]:
-        self.loads = (None,) * len(self.channels)
-        self._why = (why,) * len(self.channels)
-        return self.loads
+    def _ticks(self) -> Mapping[bytes, tuple[int, int]]:
+        """Name → (idle, all) ticks since the start of the machine."""
+        ticks: dict[bytes, tuple[int, int]] = {}
+        try:
+            for line in os.pread(self._fd, self._most_bytes, 0).split(b"\n"):
+                name, *texts = line.split()[: _COUNTED + 1] or [b""]
+                if not name.startswith(b"cpu"):
+                    break
+                counts = [int(text) for text in texts]
+                ticks[name] = (sum(counts[3:5]), sum(counts))
+        except OSError as fault:
+            self._fault = f"no data: {(fault.strerror or 'unknown fault').lower()}"
+            return {}
+        except ValueError:
+            self._fault = "the tick counters cannot be understood"
+            return {}
+        self._fault = ""
+        return ticks
+
+    def _load(self, name: bytes) -> float | None:
+        now, last = self._now.get(name), self._last.get(name)
+        if now is None or last is None or now[1] <= last[1]:
+            return None
+        idle = max(0, now[0] - last[0])  # iowait may go backwards, says the kernel's documentation
+        return 100.0 * (1.0 - min(1.0, idle / (now[1] - last[1])))
 
 
-def _counts(text: bytes) -> dict[int, tuple[int, int]]:
-    """CPU number (-1 = all) → (ticks in all, idle ticks)."""
-    counts = {}
-    for line in text.split(b"\n"):
-        if line[:3] != b"cpu":
-            break  # the lines of the processors come first
-        name, *fields = line.split()
-        ticks = [int(field) for field in fields[:_FIELDS]]
-        counts[int(name[3:] or -1)] = sum(ticks), ticks[_IDLE] + ticks[_IOWAIT]
-    return counts
-
-
-def _load(before: tuple[int, int] | None, now: tuple[int, int] | None) -> float | None:
-    if before is None or now is None:
-        return None
-    passed = now[0] - before[0]
-    if passed <= 0:
-        return None
-    return min(100.0, max(0.0, 100.0 * (1 - (now[1] - before[1]) / passed)))
+def core_loads(root: Path, cpus: Sequence[int]) -> CoreLoads | str:
+    """The sensor, or why there is none."""
+    path = root / STAT
+    try:
+        return CoreLoads(str(path), cpus, shown(root, path))
+    except PermissionError:
+        return denied(shown(root, path))
+    except OSError:
+        return "there is no such file"

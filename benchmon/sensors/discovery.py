@@ -1,38 +1,98 @@
-"""Which sensors a machine offers."""
+"""Which sensors a machine offers, which it refuses, and which temperature is the processor's."""
 
 from __future__ import annotations
 
+import platform
+from collections.abc import Mapping
 from pathlib import Path
 
-from benchmon.sensors.chip_inputs import chip_powers, fan_speeds
-from benchmon.sensors.cpu_clock import ClockCaps, CpuClock, clock_policies, processor_cooling
-from benchmon.sensors.cpu_load import CpuLoad
-from benchmon.sensors.cpu_power import CpuPower, energy_zones
+from benchmon.sensors.chip_readings import chip_sensors
+from benchmon.sensors.clock_caps import cap_sensors
+from benchmon.sensors.cpu_clock import CoreClocks, core_clocks
+from benchmon.sensors.cpu_load import STAT, CoreLoads, core_loads
+from benchmon.sensors.cpu_power import CLASS_FOLDER as POWER_FOLDER
+from benchmon.sensors.cpu_power import power_sensors
+from benchmon.sensors.file_tree import shown
+from benchmon.sensors.hwmon import CLASS_FOLDER as CHIPS_FOLDER
+from benchmon.sensors.key_maker import KeyMaker
 from benchmon.sensors.protocol import Discovery, Refusal, Sensor
-from benchmon.sensors.temperature import Temperatures, temperature_sources
+from benchmon.sensors.temperature import temperature_sensor
 from benchmon.sensors.throttle_counter import throttle_counters
+from benchmon.sensors.topology import CPU_FOLDER, cpus
 
 
 def discover(root: Path = Path("/")) -> Discovery:
-    """Find what can be read below ``root``."""
-    sensors: list[Sensor] = []
-    refusals: list[Refusal] = []
-    zones = energy_zones(root)
-    if zones:
-        sensors.append(CpuPower(zones))  # first: its time is the round's
-    load = None
-    stat = root / "proc/stat"
-    if stat.exists():
-        load = CpuLoad(stat)
-        sensors.append(load)
-    policies = clock_policies(root)
-    if policies:
-        sensors.append(CpuClock(policies, load))
-    caps = ClockCaps(policies, processor_cooling(root))
-    if caps.channels:
-        sensors.append(caps)
-    temperatures = Temperatures(temperature_sources(root))
-    if temperatures.channels:
-        sensors.append(temperatures)
-    sensors += [sensor for sensor in (fan_speeds(root), chip_powers(root), throttle_counters(root)) if sensor]
-    return Discovery(tuple(sensors), tuple(refusals), temperatures.chosen_words)
+    """Find what can be read.
+
+    Args:
+        root: folder in which ``sys/`` and ``proc/`` lie. Only ``/`` is the machine itself, about which psutil is asked
+            too where the kernel's files are missing.
+
+    Returns:
+        The sensors with all files open, what is refused, and which temperature was chosen. Never raises for what a
+        machine lacks.
+    """
+    key_maker = KeyMaker()
+    is_this_machine = root == Path("/")
+    loads, load_refusals = _load_sensor(root, is_this_machine)
+    clocks, clock_refusals = _clock_sensor(root, loads, is_this_machine)
+    power, power_refusals = power_sensors(root, key_maker)
+    temperatures, temp_refusals, chosen = temperature_sensor(root, key_maker)
+    chip_things, chip_refusals = chip_sensors(root, key_maker)
+    sensors: list[Sensor | None] = [  # the clocks come right after the loads by which they are weighted
+        loads,
+        clocks,
+        *power,
+        temperatures,
+        *cap_sensors(root),
+        *throttle_counters(root),
+        *chip_things,
+        *(_elsewhere(key_maker) if is_this_machine else ()),
+    ]
+    refusals = [*load_refusals, *clock_refusals, *power_refusals, *temp_refusals, *chip_refusals]
+    if not power and not power_refusals:
+        refusals.append(_no_power(root))
+    if temperatures is None:
+        remedy = "load the driver of the processor's sensor (modprobe coretemp or k10temp); virtual machines have none"
+        refusals.append(Refusal("temperatures", shown(root, root / CHIPS_FOLDER), "the kernel offers none", remedy))
+    return Discovery(tuple(one for one in sensors if one is not None), tuple(refusals), chosen)
+
+
+def _load_sensor(root: Path, is_this_machine: bool) -> tuple[Sensor | None, list[Refusal]]:
+    sensor = core_loads(root, cpus(root))
+    if not isinstance(sensor, str):
+        return sensor, []
+    if is_this_machine:
+        from benchmon.sensors.portable import portable_load  # noqa: PLC0415  # brings psutil
+
+        return portable_load(), []
+    return None, [Refusal("load", shown(root, root / STAT), sensor, "")]
+
+
+def _clock_sensor(root: Path, loads: Sensor | None, is_this_machine: bool) -> tuple[Sensor | None, list[Refusal]]:
+    def by_cpu() -> Mapping[int, float | None]:
+        return loads.by_cpu if isinstance(loads, CoreLoads) else {}
+
+    sensor: Sensor | None = core_clocks(root, by_cpu)
+    if sensor is None and is_this_machine:
+        from benchmon.sensors.portable import portable_clock  # noqa: PLC0415  # brings psutil
+
+        sensor = portable_clock(by_cpu)
+    if isinstance(sensor, CoreClocks):
+        return sensor, []
+    path = shown(root, root / CPU_FOLDER / "cpu0/cpufreq/scaling_cur_freq")
+    why = "the kernel offers none" + ("; psutil is asked instead" if sensor is not None else "")
+    return sensor, [Refusal("the clock driver's clocks", path, why, "virtual machines have none")]
+
+
+def _no_power(root: Path) -> Refusal:
+    remedy = "load the counters' driver (modprobe intel_rapl_msr); older processors and virtual machines have none"
+    return Refusal("package power", shown(root, root / POWER_FOLDER), "the kernel offers no energy counter", remedy)
+
+
+def _elsewhere(key_maker: KeyMaker) -> list[Sensor]:
+    if platform.system() == "Linux":
+        return []
+    from benchmon.sensors.portable import portable_sensors  # noqa: PLC0415  # brings psutil
+
+    return portable_sensors(key_maker)

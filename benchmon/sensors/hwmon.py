@@ -1,88 +1,89 @@
-"""Chips of the kernel's hardware monitoring, found by name since their numbers change when a device comes back.
+"""The kernel's hardware monitoring chips: their files by name, for their numbers change from boot to boot.
 
-Files and units: Linux ``Documentation/hwmon/sysfs-interface.rst``.
+Source of names and units: kernel, ``Documentation/hwmon/sysfs-interface.rst``.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from benchmon.sensors.files import numbered, text_of
+from benchmon.sensors.file_tree import entries, text_of
+from benchmon.sensors.number_file import NumberFile
+
+CLASS_FOLDER = "sys/class/hwmon"
 
 
 @dataclass(frozen=True, slots=True)
 class Chip:
-    """One chip: its name, made unique, and the folder its files lie in at the moment."""
+    """One chip as the kernel shows it now."""
 
     name: str
-    folder: Path
+    device: str
+    """Name of the device behind it, ``coretemp.0``; empty if the kernel does not say."""
+    folders: tuple[Path, ...]
+    """Where its files may lie: older drivers put them below ``device/``."""
 
 
 @dataclass(frozen=True, slots=True)
-class ChipInput:
-    """One input of a chip: ``temp1``, ``fan2``, ``power1``."""
+class Input:
+    """One number of a chip."""
 
-    chip: str
+    chip: Chip
     stem: str
+    """``temp1``."""
+    path: Path
     label: str
-    folder: Path
+    """The driver's word for it; empty if it has none."""
 
     @property
     def words(self) -> str:
-        """Chip and label, for people."""
-        return f"{self.chip} {self.label or self.stem}"
-
-    @property
-    def key_part(self) -> str:
-        """Chip and label, as part of a channel's key."""
-        return re.sub(r"[^a-z0-9]+", "_", self.words.lower()).strip("_")
+        """Chip and label for people: ``coretemp Core 0``."""
+        return f"{self.chip.name} {self.label or self.stem}"
 
 
-def chips(root: Path) -> tuple[Chip, ...]:
-    """All chips; those of one name are numbered. Old drivers keep their files below ``device/``."""
-    seen: dict[str, int] = {}
-    found = []
-    for folder in numbered(root / "sys/class/hwmon", "hwmon[0-9]*"):
-        inner = folder / "device"
-        name = text_of(folder / "name") or text_of(inner / "name")
-        if name is None:
-            continue
-        has_own = any(folder.glob("*_input")) or any(folder.glob("power*_average"))
-        place = folder if has_own or not inner.is_dir() else inner
-        seen[name] = seen.get(name, 0) + 1
-        found.append(Chip(name if seen[name] == 1 else f"{name}#{seen[name]}", place))
-    return tuple(found)
+def chips(root: Path) -> list[Chip]:
+    """All chips, by name and device."""
+    found = [_chip(folder) for folder in entries(root / CLASS_FOLDER, r"hwmon\d+")]
+    return sorted(found, key=lambda chip: (chip.name, chip.device))
 
 
-def inputs(root: Path, pattern: str) -> tuple[ChipInput, ...]:
-    """Inputs of all chips whose files match, for example ``temp[0-9]*_input``; labels of one chip are made unique."""
-    found: list[ChipInput] = []
-    for chip in chips(root):
-        labels: set[str] = set()
-        for path in numbered(chip.folder, pattern):
-            stem = path.name.split("_", maxsplit=1)[0]
-            label = text_of(chip.folder / f"{stem}_label") or ""
-            if label in labels:
-                label = f"{label} {stem}".strip()
-            labels.add(label)
-            found.append(ChipInput(chip.name, stem, label, chip.folder))
-    return tuple(found)
+def inputs(chip: Chip, kind: str, suffixes: tuple[str, ...] = ("input",)) -> Iterator[Input]:
+    """The chip's numbers of one kind (``temp``, ``fan``, ``power``); of several suffixes the first that exists."""
+    seen: set[str] = set()
+    for folder in chip.folders:
+        for suffix in suffixes:
+            for path in entries(folder, rf"{kind}\d+_{suffix}"):
+                stem = path.name.partition("_")[0]
+                if stem not in seen:
+                    seen.add(stem)
+                    yield Input(chip, stem, path, text_of(folder / f"{stem}_label") or "")
 
 
-def finder(root: Path, wanted: ChipInput, ending: str) -> Callable[[], Path | None]:
-    """Finds the input's file wherever the chip lies now: by chip name and label, else by chip name and number."""
+def file_of(root: Path, one: Input) -> NumberFile:
+    """The file of a number, that finds its chip again when it comes back under another number."""
+    alone = sum(chip.name == one.chip.name for chip in chips(root)) == 1
 
-    def find() -> Path | None:
-        usual = wanted.folder / f"{wanted.stem}{ending}"
-        names = (text_of(wanted.folder / "name"), text_of(wanted.folder.parent / "name"))
-        if wanted.chip.split("#", maxsplit=1)[0] in names and usual.exists():
-            return usual
-        for candidate in inputs(root, f"*{ending}"):
-            if (candidate.chip, candidate.label or candidate.stem) == (wanted.chip, wanted.label or wanted.stem):
-                return candidate.folder / f"{candidate.stem}{ending}"
+    def locate() -> str | None:
+        """The same number of the same chip, wherever it is now."""
+        same_name = [chip for chip in chips(root) if chip.name == one.chip.name]
+        same = [chip for chip in same_name if chip.device == one.chip.device]
+        if not same and alone and len(same_name) == 1:  # a device on another bus or port changes its name too
+            same = same_name
+        suffix = one.path.name.partition("_")[2]
+        kind = re.sub(r"\d+$", "", one.stem)
+        numbers = [new for chip in same for new in inputs(chip, kind, (suffix,))]
+        for new in numbers:
+            if new.label == one.label and (one.label or new.stem == one.stem):
+                return str(new.path)
         return None
 
-    return find
+    return NumberFile(str(one.path), locate, empty_means="no data: the file is empty")
+
+
+def _chip(folder: Path) -> Chip:
+    device = folder / "device"
+    name = text_of(folder / "name") or text_of(device / "name") or "unnamed"
+    return Chip(name, device.resolve().name if device.is_symlink() else "", (folder, device))

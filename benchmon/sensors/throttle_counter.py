@@ -1,69 +1,45 @@
-"""The kernel's counters of heat events.
+"""How often the processor's heat sensors have stepped in since the machine was started.
 
-Linux ``drivers/thermal/intel/therm_throt.c``: a core's counter repeats on its hyper-threads, a package's on every
-core, so each is counted once. A count can rise while its time does not.
+Source: kernel, ``drivers/thermal/intel/therm_throt.c``. Every thread of a core counts the core's events, and every
+thread of a package counts the package's, so each core and each package is counted once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable
 from pathlib import Path
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.units import Unit
-from benchmon.sensors.files import NumberFile, fixed, number_of, numbered
+from benchmon.sensors.extreme import CountSum
+from benchmon.sensors.file_tree import shown
+from benchmon.sensors.number_file import NumberFile
+from benchmon.sensors.protocol import Sensor
+from benchmon.sensors.topology import core_of, cpu_folders, package_of
 
 
-class ThrottleCounters:
-    """Heat events since boot: of the cores together, and of the packages together."""
-
-    def __init__(self, cores: tuple[Path, ...], packages: tuple[Path, ...]) -> None:
-        groups = (
-            (keys.CORE_THROTTLE_COUNT, "heat events of the cores", cores),
-            (keys.PACKAGE_THROTTLE_COUNT, "heat events of the package", packages),
-        )
-        self.channels = tuple(
-            Channel(key, label, Unit.COUNT, str(paths[0]), 1.0) for key, label, paths in groups if paths
-        )
-        self._groups = [[NumberFile(fixed(path)) for path in paths] for _, _, paths in groups if paths]
-
-    def read(self, now_s: float) -> tuple[float | None, ...]:
-        """Counts; None as soon as one part cannot be read, since a sum without it would step."""
-        return tuple(_sum(file.read(now_s) for file in group) for group in self._groups)
-
-    def why_not(self) -> tuple[str, ...]:
-        """Reasons aligned to ``channels``."""
-        return tuple(next((file.why for file in group if file.why), "") for group in self._groups)
-
-    def close(self) -> None:
-        """Give the files back."""
-        for group in self._groups:
-            for file in group:
-                file.close()
+class ThrottleCount(CountSum):
+    """Heat events of all cores, or of all packages."""
 
 
-def throttle_counters(root: Path) -> ThrottleCounters | None:
-    """Each physical core's and each package's counter once; None if the machine has none."""
-    cores: dict[tuple[int, int], Path] = {}
-    packages: dict[int, Path] = {}
-    for cpu in numbered(root / "sys/devices/system/cpu", "cpu[0-9]*"):
-        package = number_of(cpu / "topology/physical_package_id") or 0
-        core = number_of(cpu / "topology/core_id")
-        number = int(cpu.name.removeprefix("cpu"))
-        folder = cpu / "thermal_throttle"
-        if (folder / "core_throttle_count").exists():
-            cores.setdefault((package, number if core is None else core), folder / "core_throttle_count")
-        if (folder / "package_throttle_count").exists():
-            packages.setdefault(package, folder / "package_throttle_count")
-    found = ThrottleCounters(tuple(cores.values()), tuple(packages.values()))
-    return found if found.channels else None
-
-
-def _sum(values: Iterable[int | None]) -> float | None:
-    total = 0
-    for value in values:
-        if value is None:
-            return None
-        total += value
-    return float(total)
+def throttle_counters(root: Path) -> list[Sensor]:
+    """Those of the two that the machine offers."""
+    folders = cpu_folders(root)
+    cores: dict[Hashable, list[Path]] = {}
+    packages: dict[Hashable, list[Path]] = {}
+    for cpu, folder in folders.items():
+        cores.setdefault(core_of(cpu, folder), []).append(folder / "thermal_throttle/core_throttle_count")
+        packages.setdefault(package_of(folder), []).append(folder / "thermal_throttle/package_throttle_count")
+    sensors: list[Sensor] = []
+    for key, label, groups in (
+        (keys.CORE_THROTTLE_COUNT, "heat events of the cores", cores),
+        (keys.PACKAGE_THROTTLE_COUNT, "heat events of the packages", packages),
+    ):
+        there = [found for paths in groups.values() if (found := [path for path in paths if path.exists()])]
+        if there:
+            more = f" and {len(there) - 1} more like it" if len(there) > 1 else ""
+            channel = Channel(key, label, Unit.COUNT, shown(root, there[0][0]) + more, 1.0)
+            files = [[NumberFile(str(path)) for path in paths] for paths in there]
+            sensors.append(ThrottleCount(channel, files))
+    return sensors

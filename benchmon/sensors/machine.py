@@ -1,0 +1,101 @@
+"""What the machine is: only what may be shown to others, never serial numbers, host names or addresses.
+
+Slow (py-cpuinfo looks in many places), so the recorder runs it beside itself:
+``python -m benchmon.sensors.machine ROOT`` prints it as JSON.
+"""
+
+from __future__ import annotations
+
+import json
+import platform
+import re
+import sys
+from pathlib import Path
+
+from benchmon.sensors.file_tree import text_of
+from benchmon.sensors.topology import core_of, cpu_folders, cpus
+
+_DMI = "sys/class/dmi/id"
+_SAYS_NOTHING = re.compile(
+    r"to be filled by o\.?e\.?m\.?|default string|system (product name|manufacturer)"
+    r"|not (applicable|specified|available)"
+    r"|n/?a|none|unknown|o\.?e\.?m\.?|base board product name|x{3,}|0+",
+    re.IGNORECASE,
+)
+"""What firmware says when nobody filled in the form (common practice, no source)."""
+_KIB_PER_GIB = 1024 * 1024
+
+
+def identify(root: Path = Path("/")) -> dict[str, object]:
+    """What the machine is.
+
+    Args:
+        root: folder in which ``sys/`` and ``proc/`` lie.
+
+    Returns:
+        ``processor``, ``board``, ``product``, ``system`` (texts, empty if not known), ``cores``, ``threads`` and
+        ``memory_gib`` (None if not known).
+    """
+    folders = cpu_folders(root)
+    has_cores = any((folder / "topology/core_id").exists() for folder in folders.values())
+    cores = len({core_of(cpu, folder) for cpu, folder in folders.items()}) if has_cores else None
+    return {
+        "processor": _processor(root),
+        "board": _joined(_dmi(root, "board_vendor"), _dmi(root, "board_name")),
+        "product": _joined(_dmi(root, "sys_vendor"), _dmi(root, "product_name")) or _device_tree_model(root),
+        "system": _system(root),
+        "cores": cores,
+        "threads": len(cpus(root)) or None,
+        "memory_gib": _memory_gib(root),
+    }
+
+
+def _processor(root: Path) -> str:
+    name = re.search(r"^model name\s*: *(.+)$", text_of(root / "proc/cpuinfo") or "", re.MULTILINE)
+    if name or root != Path("/"):
+        return " ".join(name[1].split()) if name else ""
+    try:
+        import cpuinfo  # noqa: PLC0415  # slow: only who asks pays for it
+
+        return str(cpuinfo.get_cpu_info().get("brand_raw", ""))
+    except Exception:  # noqa: BLE001  # it raises plain Exceptions on processors it does not know
+        return platform.processor()
+
+
+def _dmi(root: Path, name: str) -> str:
+    text = " ".join((text_of(root / _DMI / name) or "").split())
+    return "" if _SAYS_NOTHING.fullmatch(text) else text
+
+
+def _joined(vendor: str, name: str) -> str:
+    return name if name.lower().startswith(vendor.lower()) else f"{vendor} {name}".strip()
+
+
+def _device_tree_model(root: Path) -> str:
+    return (text_of(root / "sys/firmware/devicetree/base/model") or "").rstrip("\0")
+
+
+def _system(root: Path) -> str:
+    release = re.search(r'^PRETTY_NAME="?([^"\n]*)', text_of(root / "etc/os-release") or "", re.MULTILINE)
+    if root != Path("/"):
+        return release[1] if release else ""
+    kernel = f"{platform.system()} {platform.release()}"
+    return f"{release[1]}, {kernel}" if release else kernel
+
+
+def _memory_gib(root: Path) -> float | None:
+    total = re.search(r"^MemTotal:\s*(\d+) kB", text_of(root / "proc/meminfo") or "", re.MULTILINE)
+    if total:
+        return round(int(total[1]) / _KIB_PER_GIB, 1)
+    if root != Path("/"):
+        return None
+    try:
+        import psutil  # type: ignore[import-untyped]  # noqa: PLC0415  # only where the kernel's file is missing
+
+        return round(int(psutil.virtual_memory().total) / 1024**3, 1)
+    except (ImportError, OSError):
+        return None
+
+
+if __name__ == "__main__":
+    json.dump(identify(Path(sys.argv[1]) if len(sys.argv) > 1 else Path("/")), sys.stdout)
