@@ -8,7 +8,7 @@ from benchmon.virtual_bench.meters import BoxReadings
 Files = dict[str, str]
 CPU = "sys/devices/system/cpu"
 HWMON = "sys/class/hwmon"
-RAPL = "sys/class/powercap/intel-rapl"
+RAPL = "sys/class/powercap"
 THERMAL = "sys/class/thermal"
 DMI = "sys/class/dmi/id"
 TICKS_PER_S = 100
@@ -101,7 +101,7 @@ def _fixed_temps(box: VirtualBox) -> Files:
 def _fixed_power(box: VirtualBox) -> Files:
     package = f"{RAPL}/intel-rapl:0"
     files = {
-        f"{RAPL}/enabled": _line(1),
+        f"{RAPL}/intel-rapl/enabled": _line(1),
         f"{package}/name": _line("package-0"),
         f"{package}/enabled": _line(1),
         f"{package}/max_energy_range_uj": _line(box.spec.meters.energy_range_uj),
