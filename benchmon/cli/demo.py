@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from benchmon.cli.screen import add_screen_arguments, show_live
+from benchmon.cli.screen import add_screen_arguments, has_terminal, show_live
 from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode
 
@@ -35,7 +35,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run it with a screen where there is a terminal, else with lines and the sheet."""
-    with_screen = sys.stdout.isatty() and sys.stdin.isatty() and not args.no_screen
+    with_screen = has_terminal() and not args.no_screen
     speed = args.speed or (_SPEED_WITH_SCREEN if with_screen else _SPEED_WITHOUT)
     words = [f"--virtual={args.seed}", f"--speed={speed}", "--every=0.5s"]
     if args.to is not None:

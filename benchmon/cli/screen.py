@@ -25,11 +25,16 @@ def screen_options(args: argparse.Namespace) -> dict[str, Any]:
     Raises:
         TerminalError: if there is no terminal to draw on.
     """
-    if not sys.stdout.isatty() or not sys.stdin.isatty():
+    if not has_terminal():
         raise TerminalError(
             "There is no terminal to draw the screen on.", "Without one, use: benchmon record, or benchmon report."
         )
     return {"refresh_hz": 1.0 if args.calm else 2.0, "ascii_only": True if args.ascii else None}
+
+
+def has_terminal() -> bool:
+    """Whether keys can be read and a screen drawn; the toolkit draws on standard error."""
+    return sys.stdin.isatty() and sys.stdout.isatty() and sys.stderr.isatty()
 
 
 def comparison(args: argparse.Namespace) -> Session | None:

@@ -49,7 +49,7 @@ def event_sentence(event: ThrottleEvent) -> str:
     if event.is_open:
         head = f"Held{plateau} by {by} since {duration(event.start_s)}"
     else:
-        length = duration((event.end_s or 0.0) - event.start_s)
+        length = duration(round((event.end_s or 0.0) - event.start_s))
         head = f"Was held{plateau} by {by} from {duration(event.start_s)} to {duration(event.end_s)} ({length})"
     figures = event_figures(event)
     return f"{head}: {figures}." if figures else f"{head}."

@@ -144,7 +144,7 @@ def _row(phase: PhaseFindings) -> tuple[str, ...]:
     temp = means.get(keys.PROCESSOR_TEMP)
     rise = None if temp is None or phase.room_c is None else temp.last - phase.room_c
     open_mark = " …" if phase.end_s is None else ""
-    length = NOT_READ if phase.end_s is None else duration(phase.end_s - phase.start_s)
+    length = NOT_READ if phase.end_s is None else duration(round(phase.end_s - phase.start_s))
     clock = means.get(keys.CLOCK)
     score = phase.score if phase.score is not None else _mean(means.get(keys.WORK_RATE))
     return (
