@@ -119,29 +119,39 @@ def spans(columns: Columns, first: int, count: int, scale: Scale, dots: int) -> 
         scale: what the paper's edges mean.
         dots: height of the paper in dots, at least 1.
     """
-    low, high, last, per_unit = scale.low, scale.high, dots - 1, (dots - 1) / (scale.high - scale.low)
-
-    def dot(value: float) -> int:
-        # Scale.dot, unrolled: this is the innermost loop of the screen.
-        return 0 if value >= high else last if value <= low else round((high - value) * per_unit)
-
+    dot = scale.dot
+    lows, highs, lasts, joined = columns.lows, columns.highs, columns.lasts, columns.joined
+    least, greatest, per_unit = scale.low, scale.high, (dots - 1) / (scale.high - scale.low)
     drawn: list[Span | None] = [None] * count
     begin = max(first - columns.base, 0)
-    end = min(first + count - columns.base, len(columns.lows))
+    end = min(first + count - columns.base, len(lows))
     before = _last_reading(columns, begin)
     shift = columns.base - first
+    last: Span | None = None
     for place in range(begin, end):
-        if isnan(columns.lows[place]):
+        low, high = lows[place], highs[place]
+        if isnan(low):
             continue
-        top, bottom = dot(columns.highs[place]), dot(columns.lows[place])
-        if before is not None and columns.joined[place]:
-            top, bottom = _bridge(drawn, before + shift, place + shift, dot(columns.lasts[before]), (top, bottom))
-        drawn[place + shift] = (top, bottom)
+        # Scale.dot, unrolled: this is the innermost loop of the screen.
+        top = 0 if high >= greatest else dots - 1 if high <= least else round((greatest - high) * per_unit)
+        bottom = top if low == high else dot(low, dots)
+        span = (top, bottom)
+        if before is not None and joined[place]:
+            touches = before == place - 1 and last is not None and last[0] <= bottom + 1 and top <= last[1] + 1
+            if not touches:
+                span = _bridge(drawn, before + shift, place + shift, dot(lasts[before], dots), span)
+        drawn[place + shift] = last = span
         before = place
     if end < len(columns.lows) and end > 0 and before is not None:
         after = next((place for place in range(end, len(columns.lows)) if not isnan(columns.lows[place])), None)
         if after is not None and after > end and columns.joined[after]:
-            _bridge(drawn, before + shift, after + shift, dot(columns.lasts[before]), (dot(columns.firsts[after]),) * 2)
+            _bridge(
+                drawn,
+                before + shift,
+                after + shift,
+                dot(columns.lasts[before], dots),
+                (dot(columns.firsts[after], dots),) * 2,
+            )
     return drawn
 
 

@@ -15,16 +15,14 @@ _PLAIN_STYLES: dict[str, dict[str, str | bool]] = {
     "strong": {"bold": True},
     "dim": {"dim": True},
     "rule": {"dim": True},
-    "behind": {},
+    "behind": {"dim": True},
     "key": {"bold": True},
-    "alert": {"bold": True, "reverse": True},
+    "alert": {"bold": True},
     "alert-words": {"bold": True},
 }
 _COLOUR_STYLES: dict[str, dict[str, str | bool]] = {
-    "behind": {"color": "bright_black"},
     "rule": {"color": "bright_black"},
-    "dim": {"color": "bright_black"},
-    "alert": {"color": "red", "bold": True, "reverse": True},
+    "alert": {"color": "bright_red", "bold": True},
     "alert-words": {"color": "bright_red", "bold": True},
 }
 

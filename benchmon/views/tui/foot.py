@@ -30,7 +30,7 @@ def held_row(events: Sequence[ThrottleEvent], window: Window, cells: int, now_s:
 def _bar(event: ThrottleEvent, width: int, look: Look) -> str:
     word = f" {CAUSE_WORDS[event.cause]} "
     if width < len(word) + 2:
-        return CAUSE_LETTERS[event.cause].center(width, look.sign("─", "-"))
+        return CAUSE_LETTERS[event.cause].ljust(width, look.sign("─", "-"))
     bar = word.center(width - 2, look.sign("─", "-"))
     return look.sign("├", "|") + bar + (look.sign("─", "-") if event.is_open else look.sign("┤", "|"))
 
@@ -46,7 +46,7 @@ def phases_row(phases: Sequence[PhaseFindings], window: Window, cells: int, now_
         first = max(first, 0)
         # The name of the phase that lasts may be longer than what has been drawn of it: the paper ahead is empty.
         room = (cells if phase.end_s is None else min(last, cells)) - first
-        sign = look.sign("└ ", "\\ ") if starts_here else look.sign("← ", "< ")
+        sign = look.sign("└", "\\") if starts_here else look.sign("← ", "< ")
         text = cut(sign + look.text(phase.name), max(room, 1))
         labels.append((first, width_of(text), "strong" if phase.end_s is None else "plain", text))
     return _laid(labels, cells)
@@ -75,7 +75,7 @@ def _laid(labels: list[_Label], cells: int) -> list[Run]:
     runs: list[Run] = []
     at = 0
     for index, (first, _, style, text) in enumerate(labels):
-        limit = labels[index + 1][0] if index + 1 < len(labels) else cells
+        limit = labels[index + 1][0] - (style != "alert") if index + 1 < len(labels) else cells
         shown = cut(text, limit - first) if width_of(text) > limit - first else text
         if first < at or not shown:
             continue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from benchmon.views.tui.look import Look, Row, Run, fit, width_of
 from benchmon.views.tui.prompts import Ask, Prompt
@@ -61,10 +62,11 @@ LOOKING: Keys = (
 )
 
 
-def key_rows(live: bool, width: int, look: Look) -> list[Row]:
+@lru_cache(maxsize=4)
+def key_rows(live: bool, width: int, look: Look) -> tuple[Row, ...]:
     """The two lines of keys."""
     pages = (MARKING, RUNNING) if live else (PLAYING, LOOKING)
-    return [fit(_runs(keys, width - 2, look), width, look) for keys in pages]
+    return tuple(fit(_runs(keys, width - 2, look), width, look) for keys in pages)
 
 
 def _runs(keys: Keys, width: int, look: Look) -> list[Run]:
@@ -76,7 +78,7 @@ def _runs(keys: Keys, width: int, look: Look) -> list[Run]:
     for key, words, _ in kept:
         runs += [
             ("key", look.text(_sign(key, look))),
-            ("dim", f" {words}   " if len(keys) == len(kept) else f" {words}  "),
+            ("dim", f" {words}  "),
         ]
     return runs
 

@@ -14,14 +14,20 @@ _WIDE = 100
 _LEAST_STRIP = 3
 _MOST_STRIP = 12
 _FOOT = 3
+_APART_FROM = 6
+_ROOM_FOR_WORDS = 120
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
     """Lines of each part, from the top; they add up to the height of the terminal."""
 
+    words: int
+    """Lines of words below the heading."""
     gap: int
-    """Empty lines above the strips and above the sheet."""
+    """Lines above the strips and above the sheet: the paper's edge, and a rule."""
+    apart: int
+    """Empty lines of paper between strips."""
     strips: tuple[int, ...]
     """Lines of each strip; empty if no traces are shown."""
     foot: int
@@ -41,23 +47,26 @@ def is_too_small(width: int, height: int) -> bool:
 
 
 def lay_out(width: int, height: int, strip_count: int, phase_count: int, mode: Mode) -> Layout:
-    """Share out the lines below the heading and the two lines of words, and above the two lines of keys."""
+    """Share out the lines of a terminal that is not too small."""
     gap = 1 if height >= _ROOMY else 0
     wide = width >= _WIDE
-    left, right = (17, 19) if wide else (11, 15)
-    room = height - 5
+    left, right = (17, 19) if wide else (12, 15)
+    words = 2 if width >= _ROOM_FOR_WORDS else 3
+    room = height - 3 - words
     if mode is Mode.SHEET or strip_count == 0:
-        return Layout(gap, (), 0, room - gap, 0, left, right)
+        return Layout(words, gap, 0, (), 0, room - gap, 0, left, right)
     wanted_sheet = 0 if mode is Mode.TRACES else 1 + min(max(phase_count, 3), 4 if not gap else max(room // 4, 4))
     available = room - _FOOT - gap - (gap if wanted_sheet else 0)
     sheet = min(wanted_sheet, available - strip_count * _LEAST_STRIP)
     if sheet < 2:
         sheet = 0
-    each = min((available - sheet) / strip_count, _MOST_STRIP)
+    apart = 1 if (available - sheet) / strip_count >= _APART_FROM else 0
+    between = apart * (strip_count - 1)
+    each = min((available - sheet - between) / strip_count, _MOST_STRIP)
     total = int(each * strip_count)
     strips = tuple(total // strip_count + (1 if place < total % strip_count else 0) for place in range(strip_count))
     strips = tuple(rows for rows in strips if rows > 0)
-    used = sum(strips) + _FOOT + gap + (sheet + gap if sheet else 0)
+    used = sum(strips) + between + _FOOT + gap + (sheet + gap if sheet else 0)
     if sheet and used < room:
         sheet, used = sheet + room - used, room
-    return Layout(gap, strips, _FOOT, sheet, room - used, left, right)
+    return Layout(words, gap, apart, strips, _FOOT, sheet, room - used, left, right)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from benchmon.views.numbers import plain_ascii
 from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Pen
@@ -55,6 +56,7 @@ def look_for(environment: Mapping[str, str], encoding: str) -> Look:
     return Look(BLOCKS if environment.get("TERM") == "linux" else BRAILLE, colour=colour)
 
 
+@lru_cache(maxsize=512)
 def width_of(text: str) -> int:
     """Columns a text takes on a terminal."""
     if text.isascii():

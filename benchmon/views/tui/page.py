@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from benchmon.model.findings import PhaseFindings
 from benchmon.views.tui.behind import Behind, Piece
@@ -18,12 +19,12 @@ from benchmon.views.tui.scale import time_ticks
 from benchmon.views.tui.sentences import coming, happening, heading_left, heading_right, reading_at, time_words
 from benchmon.views.tui.sheet_rows import Context, sheet_rows
 from benchmon.views.tui.state import ViewState
-from benchmon.views.tui.strips import Paper, StripContent, draw_strip
+from benchmon.views.tui.strips import Paper, StripContent, blank_paper, draw_strip
 from benchmon.views.tui.view import Panel, View
 from benchmon.views.tui.window import Window
 from benchmon.views.words import event_sentence
 
-_TICK_CELLS = 14
+_TICK_CELLS = 10
 """Least distance of labels on the time axis, in cells."""
 
 
@@ -57,12 +58,12 @@ def draw_page(state: ViewState, view: View, around: Surroundings, size: tuple[in
         return _small_page(state, phases, around, size, look)
     quantities = shown_quantities(state)
     layout = lay_out(width, height, len(quantities), len(phases), view.mode)
-    rows = [_heading(state, view, around, width, look), *_words(state, view, phases, around, width, look)]
-    rows += [fit([], width, look)] * layout.gap
+    words = _words(state, view, phases, around, (width, layout.words), look)
+    rows = [_heading(state, view, around, width, look), *words]
     if layout.strips:
         rows += _traces(state, view, phases, around, layout, width, look)
-        rows += [fit([], width, look)] * (layout.gap if layout.sheet else 0)
     if layout.sheet:
+        rows += [_rule("bench sheet", width, look)] * layout.gap
         rows += sheet_rows(phases, Context(state.now_s, state.events), width, layout.sheet, look)
     rows += [fit([], width, look)] * (height - 2 - len(rows))
     if view.panel is not Panel.NONE:
@@ -107,9 +108,14 @@ def _heading(state: ViewState, view: View, around: Surroundings, width: int, loo
 
 
 def _words(
-    state: ViewState, view: View, phases: Sequence[PhaseFindings], around: Surroundings, width: int, look: Look
+    state: ViewState,
+    view: View,
+    phases: Sequence[PhaseFindings],
+    around: Surroundings,
+    place: tuple[int, int],
+    look: Look,
 ) -> list[Row]:
-    """Two lines: what is happening; then the answer to a key, the reading at the cursor, or what comes next."""
+    """What is happening; then the answer to a key, the reading at the cursor, or what comes next."""
     first = happening(state, phases, around.silent_s)
     second, style = coming(state), "plain"
     if view.cursor_s is not None:
@@ -120,7 +126,17 @@ def _words(
     if view.message:
         second, style = view.message, "strong"
     top = "alert-words" if state.open_event is not None else "strong"
-    return [fit([(top, f" {first}")], width, look), fit([(style, f" {second}")], width, look)]
+    width, count = place
+    lines = [(top, line) for line in textwrap.wrap(look.text(first), width - 2)]
+    lines = [*lines[: count - 1], *((style, line) for line in textwrap.wrap(look.text(second), width - 2))]
+    lines += [("plain", "")] * count
+    return [fit([(style, f" {line}")], width, look) for style, line in lines[:count]]
+
+
+@lru_cache(maxsize=4)
+def _rule(name: str, width: int, look: Look) -> Row:
+    sign = look.sign("─", "-")
+    return fit([("dim", f"{sign * 2} {name} {sign * width}"[:width])], width, look)
 
 
 def _traces(
@@ -148,8 +164,10 @@ def _traces(
     )
     behind = around.behind if view.behind_shown else None
     pieces = behind.pieces(phases) if behind is not None else []
-    rows: list[Row] = []
+    rows: list[Row] = [_paper_edge(layout.left, cells, width, look)] * layout.gap
     for quantity, lines in zip(shown_quantities(state), layout.strips, strict=False):
+        if len(rows) > layout.gap:
+            rows += [blank_paper(paper, look)] * layout.apart
         content = _content(state, view, quantity, (window, lines * look.pen.down), behind, pieces)
         rows += draw_strip(content, paper, lines, look)
     held = held_row(tuple(state.events.values()), window, cells, state.now_s, look)
@@ -158,6 +176,13 @@ def _traces(
     rows.append(margined("time", axis_row(labels, window, cells, look), left, right, look))
     rows.append(margined("phase", phases_row(phases, window, cells, state.now_s, look), left, right, look))
     return rows
+
+
+@lru_cache(maxsize=4)
+def _paper_edge(left: int, cells: int, width: int, look: Look) -> Row:
+    """The holes by which a recorder feeds its paper."""
+    holes = (look.sign("∘", "o") + " " * 4) * cells
+    return fit([("rule", " " * (left + 2) + holes[: cells - 2])], width, look)
 
 
 def _content(

@@ -6,7 +6,7 @@ from math import ceil, floor, log10
 
 from benchmon.views.traces import Scale
 
-_TIME_STEPS_S = (0.5, 1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 43200, 86400)
+_TIME_STEPS_S = (1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 43200, 86400)
 
 
 def round_step(span: float, at_most: int) -> float:

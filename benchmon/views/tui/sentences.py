@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from benchmon.model import keys
+from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import PhaseFindings
 from benchmon.model.records import MarkKind
 from benchmon.model.units import Unit
-from benchmon.views.numbers import NOT_READ, clock_ghz, duration, plain, quantity
+from benchmon.views.numbers import NOT_READ, clock_ghz, duration, plain, quantity, share
 from benchmon.views.tui.look import Run
 from benchmon.views.tui.quantities import shown_quantities
 from benchmon.views.tui.state import ViewState
@@ -93,6 +94,9 @@ def happening(state: ViewState, phases: Sequence[PhaseFindings], silent_s: float
 def coming(state: ViewState) -> str:
     """The forecast; where there is none to give, what cannot be seen here."""
     forecast = state.analyst.forecast
+    event = state.open_event
+    if event is not None and event.evidence:
+        return _why(event)
     if forecast is not None and forecast.settles_at_c.value is not None and state.end is None:
         return forecast_sentence(forecast, state.now_s)
     missing = not_read(state)
@@ -131,6 +135,13 @@ def reading_at(state: ViewState, t_s: float) -> str:
 
 def _fraction(t_s: float) -> str:
     return f".{int(t_s * 10 + 1e-6) % 10}"
+
+
+def _why(event: ThrottleEvent) -> str:
+    """The strongest evidence for an event, and what it costs."""
+    evidence = event.evidence[0]
+    lost = "" if event.work_lost is None else f" Work lost so far: {share(event.work_lost)}."
+    return f"{evidence[:1].upper()}{evidence[1:].rstrip('.')}.{lost}"
 
 
 def _phase_words(state: ViewState, phases: Sequence[PhaseFindings]) -> str:

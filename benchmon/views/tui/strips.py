@@ -52,24 +52,55 @@ def draw_strip(content: StripContent, paper: Paper, rows: int, look: Look) -> li
     """Rows of one strip from the top."""
     pen, window = look.pen, paper.window
     dots = rows * pen.down
-    columns = content.track.columns(window.step_s)
-    trace = raster(spans(columns, window.first, window.count, content.scale, dots), rows, pen)
-    behind = [] if content.behind is None else raster(content.behind, rows, pen, every=2)
-    ruling = _ruling(content, paper, rows, pen)
+    paper_rows = _paper_rows(content, paper, rows, pen)
     margin = _left_margin(content, paper.left, rows, look)
     names = _right_margin(content, rows)
     nib = content.scale.dot(content.pen_value, dots) // pen.down if content.pen_value is not None else None
-    cursor = None if paper.cursor is None else paper.cursor // pen.across
     drawn: list[Row] = []
     for row in range(rows):
-        layers = (trace[row], behind[row] if behind else None, ruling[row])
-        cells = _cells(layers, content.quantity.style, pen, cursor)
         edge = look.sign("◂", "<") if row == nib else look.sign("│", "|")
-        runs: list[Run] = [("dim", margin[row]), *cells, (content.quantity.style if row == nib else "dim", edge)]
+        runs: list[Run] = [
+            ("dim", margin[row]),
+            *paper_rows[row],
+            (content.quantity.style if row == nib else "dim", edge),
+        ]
         style, text = names[row]
         runs.append((style, " " + look.text(text).ljust(paper.right - 2)[: paper.right - 2]))
         drawn.append(tuple(runs))
     return drawn
+
+
+def _paper_rows(content: StripContent, paper: Paper, rows: int, pen: Pen) -> list[list[Run]]:
+    """The paper without its margins; made again only if something on it has changed."""
+    window, track = paper.window, content.track
+    columns = track.columns(window.step_s)
+    made_from = (
+        (columns.base, len(columns.lows), columns.lows[-1:], columns.highs[-1:]),
+        (paper, rows, pen.name, content.scale, content.lines, content.behind),
+    )
+    known, kept = track.kept_drawing
+    if known == made_from:
+        return kept  # type: ignore[return-value]
+    trace = raster(spans(columns, window.first, window.count, content.scale, rows * pen.down), rows, pen)
+    behind = [] if content.behind is None else raster(content.behind, rows, pen, every=2)
+    ruling = _ruling(content, paper, rows, pen)
+    cursor = None if paper.cursor is None else paper.cursor // pen.across
+    drawn = [
+        _cells((trace[row], behind[row] if behind else None, ruling[row]), content.quantity.style, pen, cursor)
+        for row in range(rows)
+    ]
+    track.kept_drawing = (made_from, drawn)
+    return drawn
+
+
+def blank_paper(paper: Paper, look: Look) -> Row:
+    """An empty line of paper between two strips."""
+    edge = look.sign("│", "|")
+    return (
+        ("dim", " " * (paper.left - 1) + edge),
+        ("plain", " " * paper.cells),
+        ("dim", edge + " " * (paper.right - 1)),
+    )
 
 
 def _cells(
@@ -106,7 +137,7 @@ def _ruling(content: StripContent, paper: Paper, rows: int, pen: Pen) -> list[by
     cells = [bytearray(paper.cells) for _ in range(rows)]
     for column in paper.ruled:
         place, inner = divmod(column, pen.across)
-        for row in range(rows):
+        for row in range(0, rows, 2):
             cells[row][place] |= 1 << (inner * pen.down)
     for column in paper.edges:
         place, inner = divmod(column, pen.across)
@@ -115,7 +146,7 @@ def _ruling(content: StripContent, paper: Paper, rows: int, pen: Pen) -> list[by
                 cells[row][place] |= 1 << (inner * pen.down + dot)
     for line in content.lines:
         row, dot = divmod(content.scale.dot(line.value, rows * pen.down), pen.down)
-        for place in range(0, paper.cells, 1 if pen.across > 1 else 2):
+        for place in range(0, paper.cells, 2):
             cells[row][place] |= 1 << dot
     return cells
 
