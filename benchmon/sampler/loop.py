@@ -71,20 +71,21 @@ class Sampler:
         """Read everything now.
 
         Returns:
-            In this order: a gap if deadlines were missed, settings that changed, channels that became (un)readable,
-            and the sample.
+            In this order: a gap if deadlines were missed, channels that became (un)readable, the sample, and settings
+            that changed. Reading those takes many times as long as a sample, so it must not come between a sample's
+            time and its values; only the first ones come first, since limits are needed to judge a sample.
         """
+        first_settings = self._changed_settings(self.now_s) if self._round < 0 else ()
         t_s = self.now_s
         if self._prepare is not None:
             self._prepare(t_s)
         gap = self._gap(t_s)
-        settings = self._changed_settings(t_s)
         begun_s = self._clock.real_s()
         values = self._read(t_s)
         sample = Sample(t_s, values, self._clock.real_s() - begun_s)
         self._round = max(self._round + 1, floor(t_s / self._period_s + _EPSILON))
         self._last_t_s = t_s
-        return (*gap, *settings, *self._states(t_s, values), sample)
+        return (*first_settings, *gap, *self._states(t_s, values), sample, *self._changed_settings(self.now_s))
 
     def peek(self, key: str) -> float | None:
         """Read the sensor of one channel between rounds, at no cost to the others; None = not read, or no such."""
