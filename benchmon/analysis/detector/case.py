@@ -85,13 +85,16 @@ class Case:
     __slots__ = (
         "deficit",
         "episode",
+        "held_weight",
         "lighter_work_possible",
         "load_is_known",
         "memory",
         "now_s",
         "onset",
+        "power_sigma",
         "recent",
         "rules",
+        "speed_sigma",
         "track",
         "trailing",
         "watch",
@@ -113,6 +116,10 @@ class Case:
         self.load_is_known = True
         self.lighter_work_possible = False
         """Power fell while the clock stayed, and no count of work speaks against lighter work."""
+        self.speed_sigma = self.power_sigma = 0.0
+        """Relative noise of speed and power before the onset."""
+        self.held_weight = 0.0
+        """Weight of the strongest proof so far that the temperature is held."""
         self.deficit = 0.0
         """Mean relative deficit of the recent seconds."""
 
@@ -120,6 +127,19 @@ class Case:
     def age_s(self) -> float:
         """Time since the onset [s]."""
         return self.now_s - self.episode.onset_s
+
+    def spread(self, count: int, of_speed: bool = False) -> float:
+        """Spread of the last limited seconds' power (or speed), relative, without a tenth of them at either end.
+
+        1 where fewer than four were read.
+        """
+        seconds = self.recent[-count:]
+        values = sorted(v for s in seconds if (v := s.speed if of_speed else s.power) is not None)
+        if len(values) < 4:
+            return 1.0
+        cut = max(len(values) // 10, 1)
+        inner = values[cut:-cut]
+        return (inner[-1] - inner[0]) / inner[len(inner) // 2] if inner[0] > 0.0 else 1.0
 
     def recent_all(self, count: int) -> list[Second]:
         """The last seconds, limited or not."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from benchmon.analysis.detector.cleaning import Cleaner, Reading
 from benchmon.analysis.detector.load import LoadFollower, LoadState
 from benchmon.analysis.detector.memory import Memory
-from benchmon.analysis.detector.pursuit import Fell, Pursuit
+from benchmon.analysis.detector.pursuit import Fell, Found, Pursuit
 from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.detector.seeker import Seeker
 from benchmon.analysis.detector.speaker import Speaker
@@ -109,10 +109,7 @@ class Detector:
     def _seek(self, reading: Reading, speed: float, since: float, second: Second | None) -> None:
         found = self._seeker.seek(reading, speed, since, self._watch.known, self._uses_clock)
         if found is not None:
-            self._memory.not_free()
-            self._pursuit = Pursuit(self._rules, self._memory, self._watch, found, reading.t_s)
-            self._further = FurtherDrop(self._rules, found.onset_s + self._rules.block_s)
-            self._successor = None
+            self._pursue(found, reading.t_s)
         elif second is not None and self._seeker.is_free:
             self._memory.see_free(second)
 
@@ -137,14 +134,29 @@ class Detector:
                 self._seeker.accept_other_code()
             return ()
         given = self._speaker.speak(pursuit, now)
+        if pursuit.superseded_s is not None:
+            return given + self._supersede(pursuit, pursuit.superseded_s, now)
         self._look_for_successor(pursuit, reading, since)
         return given + self._hand_over(pursuit, second, now)
+
+    def _supersede(self, pursuit: Pursuit, at_s: float, now: float) -> Events:
+        """What named the event no longer holds though it is limited still: it ends, and another is followed."""
+        found = pursuit.go_on_from(at_s)
+        given = self._end(at_s)
+        self._pursue(found, now)
+        return given
+
+    def _pursue(self, found: Found, now: float) -> None:
+        self._memory.not_free()
+        self._pursuit = Pursuit(self._rules, self._memory, self._watch, found, now)
+        self._further = FurtherDrop(self._rules, found.onset_s + self._rules.block_s)
+        self._successor = None
 
     def _look_for_successor(self, pursuit: Pursuit, reading: Reading, since: float) -> None:
         if self._further is None or pursuit.episode.cause is Cause.THERMAL or pursuit.fell is not Fell.CLOCK:
             return
         if self._successor is None and pursuit.episode.recovering_since_s is None:
-            found = self._further.feed(reading, since, pursuit.sigma)
+            found = self._further.feed(reading, since, pursuit.sigma, pursuit.case.power_sigma)
             if found is not None:
                 self._successor = Pursuit(self._rules, self._memory, self._watch, found, reading.t_s)
         elif self._successor is not None:

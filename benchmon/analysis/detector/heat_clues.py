@@ -69,6 +69,11 @@ def _from_holding(case: Case) -> list[tuple[float, str]]:
     if share < 0.5:
         return []
     weight = min(4.0, 1.0 + 3.0 * (share - 0.5) * 2.0)
+    by_clock = case.track.power_before is None
+    steady = max(rules.flat_power, 4.0 * (case.speed_sigma if by_clock else case.power_sigma))
+    if case.spread(30, of_speed=by_clock) <= steady:
+        weight = min(weight, 1.5)  # who defends a temperature moves the power; what holds power or clock does not
+    weight = case.held_weight = max(weight, case.held_weight)  # shown once is shown: it may come to rest later
     if case.track.power_before is not None and best.first_w is not None and best.last_w is not None:
         fall = f"power fell from {best.first_w:.1f} to {best.last_w:.1f} W"
     else:
@@ -86,7 +91,7 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     if again and lowest is not None and onset.temp_c - lowest >= rules.swing_k:
         count = len(again) + 1
         others = len(episode.relapse_temps) - len(again)
-        weight = min(1.6 * len(again), 5.0) - 1.0 * others
+        weight = min(0.4 + 1.6 * len(again), 5.0) - 1.0 * others
         clues.append(
             (weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C and recovered when it was cooler")
         )

@@ -10,12 +10,14 @@ from benchmon.analysis.detector.trail import Second
 class Held:
     """A run of seconds during which the temperature stayed where it was."""
 
-    __slots__ = ("count", "drop_w", "first_w", "from_onset", "last_s", "last_w", "moved_k", "start_s", "temp")
+    __slots__ = ("anchor", "count", "drop_w", "first_w", "from_onset", "last_s", "last_w", "moved_k", "start_s", "temp")
 
     def __init__(self, start_s: float, temp_c: float, power_w: float | None, *, from_onset: bool) -> None:
         """A run starts at a temperature, with the power that held before."""
         self.start_s = self.last_s = start_s
         self.temp = temp_c
+        self.anchor = temp_c
+        """Mean of the first seconds: the run may not drift away from it."""
         self.count = 1
         self.first_w = power_w
         self.last_w = power_w
@@ -75,7 +77,7 @@ class HeatTrack:
         if self.lowest is None or temp < self.lowest:
             self.lowest = temp
         self._watch_climb(second.t_s, temp)
-        if abs(temp - run.temp) > self._rules.held_k:
+        if abs(temp - run.temp) > self._rules.held_k or abs(run.temp - run.anchor) > self._rules.drift_k:
             self._outside_count += 1
             if self._outside_count >= 2:
                 self._outside_count = 0
@@ -99,6 +101,8 @@ class HeatTrack:
     def _extend(self, run: Held, second: Second, deficit: float) -> None:
         run.last_s = second.t_s
         run.count += 1
+        if run.count <= 4 and second.temp is not None:
+            run.anchor += (second.temp - run.anchor) / run.count
         run.temp += (second.temp - run.temp) / min(run.count, 20) if second.temp is not None else 0.0
         power = self._power(second, deficit)
         if power is None:

@@ -26,7 +26,7 @@ def _known_limit(case: Case, power: float, limit: float) -> list[tuple[float, st
     apart = power / limit - 1.0
     if abs(apart) <= rules.at_power_limit:
         clues.append((4.0, f"power is {power:.1f} W, at the {limit:.1f} W limit"))
-        if _spread(case, 8) <= rules.flat_power and case.age_s >= 8.0:
+        if case.spread(8) <= rules.flat_power and case.age_s >= 8.0:
             clues.append((1.5, f"power has been flat at the {limit:.1f} W limit"))
     elif apart < 0.0:
         clues.append((-5.0, f"power is {power:.1f} W, below the {limit:.1f} W limit"))
@@ -51,9 +51,9 @@ def _budget(case: Case, average: float, limit: float, before: float) -> list[tup
             words += f"; from idle, {before:.1f} W can last {lasts:.0f} s"
         return [(2.0, words)]
     if apart > 2.0 * case.rules.budget_share:
-        return [(-3.0, f"the running average of power over {window:.0f} s had long been above the {limit:.1f} W limit")]
+        return [(-2.0, f"the running average of power over {window:.0f} s had long been above the {limit:.1f} W limit")]
     if apart < -3.0 * case.rules.budget_share:
-        return [(-2.5, f"the running average of power over {window:.0f} s was only {average:.1f} W")]
+        return [(-1.5, f"the running average of power over {window:.0f} s was only {average:.1f} W")]
     return []
 
 
@@ -61,7 +61,7 @@ def _unknown_limit(case: Case, power: float) -> list[tuple[float, str]]:
     rules, memory = case.rules, case.memory
     clues: list[tuple[float, str]] = []
     temps = [second.temp for second in case.recent[-15:] if second.temp is not None]
-    if len(case.recent) >= 8 and case.age_s >= 8.0 and temps and _spread(case, 15) <= rules.flat_power:
+    if len(case.recent) >= 8 and case.age_s >= 8.0 and temps and case.spread(15) <= rules.flat_power:
         if max(temps) - min(temps) >= rules.swing_k:
             clues.append(
                 (2.2, f"power flat at {power:.1f} W while temperature went from {temps[0]:.0f} to {temps[-1]:.0f} °C")
@@ -70,15 +70,6 @@ def _unknown_limit(case: Case, power: float) -> list[tuple[float, str]]:
         if same:
             clues.append((2.0, f"power was held at {same[-1]:.1f} W before"))
     return clues
-
-
-def _spread(case: Case, count: int) -> float:
-    """Spread of the last seconds' power, relative; without the two ends, which noise makes."""
-    powers = sorted(second.power for second in case.recent[-count:] if second.power is not None)
-    if len(powers) < 4:
-        return 1.0
-    inner = powers[1:-1]
-    return (inner[-1] - inner[0]) / inner[len(inner) // 2] if inner[0] > 0.0 else 1.0
 
 
 def outside_clues(case: Case) -> list[Clue]:

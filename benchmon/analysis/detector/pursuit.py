@@ -28,22 +28,35 @@ class Fell(Enum):
 
 
 class Found(NamedTuple):
-    """A drop: since when, of what, from what, the samples since, and the noise of what fell (relative)."""
+    """A drop: since when, of what, from what, the samples since, the noise (relative)."""
 
     onset_s: float
     fell: Fell
     before: Before
     since: list[tuple[float, Reading]]
     sigma: float
+    power_sigma: float
 
 
 class Pursuit:
     """Follows one episode from the moment the drop test fired."""
 
     __slots__ = (
-        "_free_samples", "_held_deficit", "_previous_s", "_rules", "_smooth", "case", "ended_s", "episode", "fell", "judge_next_s",
+        "_free_samples",
+        "_held_deficit",
+        "_previous_s",
+        "_rules",
+        "_smooth",
+        "case",
+        "ended_s",
+        "episode",
+        "fell",
+        "judge_next_s",
+        "last_clear_s",
         "onset_fixed",
-        "sigma", "unlike",
+        "sigma",
+        "superseded_s",
+        "unlike",
     )  # fmt: skip
 
     def __init__(self, rules: Rules, memory: Memory, watch: MachineWatch, found: Found, now_s: float) -> None:
@@ -56,11 +69,16 @@ class Pursuit:
         self.case = Case(rules, memory, watch, episode, track)
         self.case.onset.hottest_before_c = memory.hottest_c
         self.case.onset.free_high_c = memory.free_high_c
+        self.case.speed_sigma, self.case.power_sigma = found.sigma, found.power_sigma
         self.case.onset.average_w = watch.budget.average_w
         self.onset_fixed = False
         self.sigma = found.sigma
         self.unlike = 0
         """Judgements in a row that contradict what was announced."""
+        self.last_clear_s: float | None = None
+        """When the evidence last named the announced cause."""
+        self.superseded_s: float | None = None
+        """Since when another cause holds it; set once that is certain."""
         self.ended_s: float | None = None
         """When it ended; set once that is certain."""
         self.judge_next_s = float("-inf")
@@ -165,7 +183,9 @@ class Pursuit:
         """True if other code explains what was seen: nothing limits more than before."""
         rules, case = self._rules, self.case
         if self.fell is Fell.POWER:
-            return case.age_s > rules.lighter_work_s
+            clock, now = self.episode.before.clock, case.speed_now()
+            fell_too = clock is not None and now is not None and now < clock * (1.0 - rules.threshold)
+            return fell_too or case.age_s > rules.lighter_work_s
         before, power = self.episode.before.power, case.power_now_w()
         if before is None or power is None or case.age_s < rules.code_known_after_s:
             return False
@@ -185,3 +205,11 @@ class Pursuit:
         if earlier.episode.cause is not Cause.UNEXPLAINED or mine is None or other is None:
             return False
         return mine - other <= self._rules.same_onset_k
+
+    def go_on_from(self, at_s: float) -> Found:
+        """What is still limited from ``at_s`` on, when what held it until then no longer does."""
+        before, sums = self.episode.before, self.episode.sums
+        clock = sums.clock / sums.clock_s if sums.clock_s else before.clock
+        power = sums.power / sums.power_s if sums.power_s else before.power
+        held = Before(before.speed, clock, power, before.work)
+        return Found(at_s, self.fell, held, [], self.sigma, self.case.power_sigma)

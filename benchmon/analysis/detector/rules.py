@@ -57,7 +57,7 @@ class Rules:
     power_slack: float = 0.02
     power_threshold: float = 0.06
     """Power moves with leakage by about 1 % per 2 K without anything being limited."""
-    power_memory_s: float = 15.0
+    power_memory_s: float = 60.0
     """The level of power that a fall is measured against follows leakage and nothing faster."""
     modulation_drop: float = 0.04
     """Clock modulation works in steps of an eighth; four per cent of power is less than half a step."""
@@ -79,7 +79,7 @@ class Rules:
     judge_age_share: float = 0.05
     judge_seldom_s: float = 5.0
     """An old event is judged less often: after this share of its age, every five seconds at the least."""
-    lighter_work_s: float = 30.0
+    lighter_work_s: float = 60.0
     """Power that fell without the clock is lighter work unless something else is shown within this time."""
     successor_s: float = 60.0
     """A further drop inside an event must show its cause within this time."""
@@ -94,6 +94,8 @@ class Rules:
     clear_score: float = 3.0
     clear_margin: float = 1.5
     """A cause is named at this score (in e-folds of odds) and this far ahead of the next."""
+    lasting_s: float = 10.0
+    """A cause that was clear for this long was true then; when it no longer is, another has taken over."""
     refresh_s: float = 5.0
     """An open event's figures are given out anew this often."""
 
@@ -109,6 +111,8 @@ class Rules:
     """This far below the told limit heat is no explanation."""
     held_k: float = 1.3
     """A temperature that stays within ± this much is held: one step of a 1 °C sensor and its jitter."""
+    drift_k: float = 1.0
+    """… and whose mean does not drift away further than this."""
     held_s: float = 8.0
     """… for this long. The die's own time constant is a few seconds: without control it would have moved by now."""
     expected_move_k: float = 2.6

@@ -137,4 +137,4 @@ class Seeker:
         since = [*self._pending, (since_s, reading)]
         self.reference.drop_open_block()
         self.rest()
-        return Found(onset_s, fell, before, since, self.jitter.sigma)
+        return Found(onset_s, fell, before, since, self.jitter.sigma, self._power_jitter.sigma)

@@ -35,11 +35,15 @@ class Speaker:
                 return self._announce(pursuit, verdict, now)
             return ()
         if self._takes_back(pursuit, verdict):
+            if self._was_true(pursuit):
+                pursuit.superseded_s = pursuit.last_clear_s
+                return ()
             episode.cause = verdict.cause
             episode.revision += 1
             self._write(pursuit, verdict)
             return self.refresh(pursuit, now, at_once=True)
         if verdict.cause is episode.cause:
+            pursuit.last_clear_s = now
             self._write(pursuit, verdict)
         return self.refresh(pursuit, now)
 
@@ -83,6 +87,13 @@ class Speaker:
             return False
         pursuit.unlike += 1
         return pursuit.unlike >= 2
+
+    def _was_true(self, pursuit: Pursuit) -> bool:
+        """A limit of power or a cap that was obeyed for a while was the cause then, whatever is the cause now."""
+        episode, clear_s = pursuit.episode, pursuit.last_clear_s
+        if episode.cause not in {Cause.POWER_LIMIT, Cause.OUTSIDE} or clear_s is None:
+            return False
+        return clear_s - episode.announced_s >= self._rules.lasting_s
 
     def _announce(self, pursuit: Pursuit, verdict: Verdict, now: float) -> Events:
         episode = pursuit.episode

@@ -24,7 +24,7 @@ class FurtherDrop:
         self._pending: list[tuple[float, Reading]] = []
         self._free_s = settled_s
 
-    def feed(self, reading: Reading, since_s: float, sigma: float) -> Found | None:
+    def feed(self, reading: Reading, since_s: float, sigma: float, power_sigma: float) -> Found | None:
         """Take a limited sample with a clock; gives a further drop when one has been found."""
         clock, now, rules, reference = reading.clock, reading.t_s, self._rules, self._reference
         if clock is None or now < self._settled_s:
@@ -35,14 +35,14 @@ class FurtherDrop:
             fired = self._test.feed(now, 1.0 - clock / reference.speed, slack, threshold)
             if self._test.total > 0.0:
                 self._pending.append((since_s, reading))
-                return self._found(sigma) if fired else None
+                return self._found(sigma, power_sigma) if fired else None
             self._pending.clear()
         self._free_s = now
         reference.feed(now, clock, reading.power, reading.work, sigma)
         return None
 
-    def _found(self, sigma: float) -> Found:
+    def _found(self, sigma: float, power_sigma: float) -> Found:
         onset_s = (self._free_s + self._test.onset_s) / 2.0
         since, self._pending = self._pending, []
         self._test.reset()
-        return Found(onset_s, Fell.CLOCK, Before.of(self._reference, is_clock=True), since, sigma)
+        return Found(onset_s, Fell.CLOCK, Before.of(self._reference, is_clock=True), since, sigma, power_sigma)
