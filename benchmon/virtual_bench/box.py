@@ -103,6 +103,10 @@ class VirtualBox:
         for _ in range(count):
             self._sub_step(dt_s / count)
 
+    def leap(self, dt_s: float) -> None:
+        """Move on by ``dt_s`` [s] in one step; coarse, for a look ahead only."""
+        self._sub_step(dt_s)
+
     def _power_at(self, mhz: float) -> float:
         """Package power of the present load at a clock, were it let through [W]."""
         activity = self._activity * self._noise * self._load_now
@@ -120,8 +124,7 @@ class VirtualBox:
         activity = self._activity * self._noise * self._load_now
         power_w = chip.power_w(self.clock_mhz, self._busy, activity * duty, now.hot_c)
         self.cooler.step(power_w, self.room_now_c, dt_s)
-        floor_w = chip.floor_w(self._busy)
-        target_k = spec.spread_k_per_w * (power_w - floor_w) / (self._busy or chip.cores)
+        target_k = spec.spread_k_per_w * chip.own_w(self.clock_mhz, self._busy, activity * duty, now.hot_c)
         self._spread_k += (target_k - self._spread_k) * min(1.0, dt_s / spec.spread_lag_s)
         self.t_s += dt_s
         self._count(dt_s, power_w, duty)

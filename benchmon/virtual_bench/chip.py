@@ -66,6 +66,11 @@ class ChipSpec:
         switching = busy * activity * self.switching_w(mhz) if busy else 0.0
         return self.floor_w(busy) + switching + self.leakage_w(mhz, temp_c)
 
+    def own_w(self, mhz: float, busy: int, activity: float, temp_c: float) -> float:
+        """Power made in the hottest core itself: its switching and its share of the leakage [W]."""
+        switching = activity * self.switching_w(mhz) if busy else 0.0
+        return switching + self.leakage_w(mhz, temp_c) / self.cores
+
     def free_mhz(self, busy: int, activity: float) -> float:
         """Clock it would run at with nothing in the way and a load that wants it all [MHz]."""
         if not busy:

@@ -132,7 +132,7 @@ class Modulation(HeatLimit):
         """One step at a time."""
         if now.t_s < self._next_s:
             return
-        if now.hot_c >= self.trip_c and self.duty > 0.26:
+        if now.hot_c >= self.trip_c and self.duty - self._step > 0.12:
             self.duty -= self._step
             self._next_s = now.t_s + self._every_s
         elif now.hot_c <= self.trip_c - self._hysteresis_k and self.duty < 1.0:
