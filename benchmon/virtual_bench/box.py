@@ -100,8 +100,9 @@ class VirtualBox:
     def step(self, dt_s: float) -> None:
         """Move on by ``dt_s`` [s], in steps of a tenth of a second at most."""
         count = max(1, math.ceil(dt_s / SUB_STEP_S - 1e-9))
+        part_s = round(dt_s / count, 9)  # equal steps to the last bit: the cooler need not prepare anew
         for _ in range(count):
-            self._sub_step(dt_s / count)
+            self._sub_step(part_s)
 
     def leap(self, dt_s: float) -> None:
         """Move on by ``dt_s`` [s] in one step; coarse, for a look ahead only."""

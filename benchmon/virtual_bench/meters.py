@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import random
 from dataclasses import dataclass
 
@@ -52,8 +51,8 @@ class Thermometer:
 
     def _stepped(self, temp_c: float) -> float:
         noisy = temp_c + self._rng.gauss(0.0, self._spec.temp_noise_c)
-        # Digital thermometers count whole steps below a fixed point: the rest is cut, not rounded.
-        return math.floor(noisy / self._spec.temp_step_c) * self._spec.temp_step_c
+        # To the nearest step: makers do not say how theirs divide, and a cut would be a bias nobody could find out.
+        return round(noisy / self._spec.temp_step_c) * self._spec.temp_step_c
 
 
 class EnergyCounter:
