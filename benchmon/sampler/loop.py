@@ -47,6 +47,7 @@ class Sampler:
         self._round = -1
         self._last_t_s: float | None = None
         self._readable: list[bool] | None = None
+        self._lost: set[str] = set()
         self._faults: dict[int, str] = {}
         self._prepare = prepare
         self._read_settings = read_settings
@@ -123,7 +124,8 @@ class Sampler:
     def _states(self, t_s: float, values: tuple[float | None, ...]) -> tuple[ChannelState, ...]:
         """Records for channels that stopped or resumed being readable.
 
-        The first round only takes note: what comes from a counter has no value before its second reading.
+        The first round only takes note: what comes from a counter has no value before its second reading. A channel
+        that has no value for no particular reason (the rate of work that nobody does) is no news either.
         """
         readable = [value is not None for value in values]
         if self._readable is None:
@@ -131,14 +133,16 @@ class Sampler:
             return ()
         if readable == self._readable:
             return ()
-        reasons = self._reasons()
-        states = tuple(
-            ChannelState(t_s, channel.key, now, "" if now else why)
-            for channel, now, before, why in zip(self.channels, readable, self._readable, reasons, strict=True)
-            if now != before
-        )
+        states = []
+        for channel, now, before, why in zip(self.channels, readable, self._readable, self._reasons(), strict=True):
+            if before and not now and why:
+                self._lost.add(channel.key)
+                states.append(ChannelState(t_s, channel.key, readable=False, reason=why))
+            elif now and channel.key in self._lost:
+                self._lost.remove(channel.key)
+                states.append(ChannelState(t_s, channel.key, readable=True))
         self._readable = readable
-        return states
+        return tuple(states)
 
     def _reasons(self) -> list[str]:
         reasons: list[str] = []

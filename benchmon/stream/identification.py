@@ -12,7 +12,7 @@ from dataclasses import fields
 from pathlib import Path
 
 from benchmon.model.records import Machine
-from benchmon.stream.control import Doorbell
+from benchmon.stream.doorbell import Doorbell
 
 LONGEST_S = 60.0
 _LOWEST_PRIORITY = 19

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
-from typing import Protocol
 
 from benchmon import __version__
 from benchmon.errors import ExitCode, OutputError
@@ -20,15 +19,15 @@ from benchmon.model.records import (
     LoadChange,
     Mark,
     MarkKind,
-    Record,
     Sample,
     SessionEnd,
     SessionHeader,
     Setting,
 )
 from benchmon.sampler.loop import Sampler
-from benchmon.session.writer import SessionWriter
-from benchmon.stream.control import ControlServer, Doorbell, Request
+from benchmon.stream.control import ControlServer, Request
+from benchmon.stream.doorbell import Doorbell
+from benchmon.stream.fanout import Fanout, Sink
 from benchmon.stream.guard import UNGUARDED, Guard, default_stop_c
 from benchmon.stream.identification import Identification
 from benchmon.stream.load_switch import LoadSwitch
@@ -48,13 +47,6 @@ LONGEST_UNGUARDED_S = 1.0
 """While a load runs the guard looks at the temperature at least so often, however long the period."""
 
 
-class Sink(Protocol):
-    """Whoever wants to hear the records as they come."""
-
-    def accept(self, record: Record) -> None:
-        """Take one; the recorder waits meanwhile, so be quick."""
-
-
 @dataclass(frozen=True, slots=True)
 class RecordOutcome:
     """How a recording ended."""
@@ -62,6 +54,7 @@ class RecordOutcome:
     path: Path
     exit_code: ExitCode
     reason: str
+    """What went wrong first, else why it ended."""
 
 
 def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
@@ -89,10 +82,9 @@ class _Recording:
 
     def __init__(self, options: RecordOptions, setup: Setup, path: Path, sinks: Sequence[Sink]) -> None:
         self._options = options
-        self._sinks = list(sinks)
         self.path = path
         self.command = options.load.argv if isinstance(options.load, CommandChoice) else ()
-        self._writer: SessionWriter | None = SessionWriter(path)
+        self._records = Fanout(path, sinks, self._lost_disk)
         self._switch = LoadSwitch(lambda choice: setup.make_load(choice, path))
         self._sampler: Sampler = setup.make_sampler(lambda: self._switch.running)
         self._temp_at = next(
@@ -119,6 +111,7 @@ class _Recording:
         self._ends_because = "the time asked for is over"
         self._end_reason = ""
         self._exit_code = ExitCode.OK
+        self._trouble = ""
 
     @property
     def now_s(self) -> float:
@@ -133,12 +126,14 @@ class _Recording:
     def run(self) -> RecordOutcome:
         """Record from header to end record."""
         server: ControlServer | None = None
-        identification = Identification(self._options.root, self._doorbell, self._emit, self._remark)
+        identification = Identification(self._options.root, self._doorbell, self._records.accept, self._remark)
         try:
-            self._emit(self._header)
+            self._records.accept(self._header)
             server = self._listen()
             with EndSignals(self._doorbell, self._end_by_signal, ignore_hangup=self._watched):
-                self._emit(Setting(0.0, "recorder_priority", take_precedence(), None, "sched_setscheduler(2)"))
+                self._records.accept(
+                    Setting(0.0, "recorder_priority", take_precedence(), None, "sched_setscheduler(2)")
+                )
                 announce(self.path, self._header.session_id)
                 self._round()
                 self._begin(identification)
@@ -160,9 +155,9 @@ class _Recording:
         """What follows the first sample: it must not wait for any of this."""
         now_s = self.now_s
         if self._options.room_c is not None:
-            self._emit(self._marks.enter(now_s, MarkKind.ROOM, value=self._options.room_c))
+            self._records.accept(self._marks.enter(now_s, MarkKind.ROOM, value=self._options.room_c))
         if self._virtual_machine is not None:
-            self._emit(self._virtual_machine)
+            self._records.accept(self._virtual_machine)
         else:
             identification.start(now_s)
         if self._options.load is not None:
@@ -187,7 +182,7 @@ class _Recording:
 
     def _round(self) -> None:
         for one in self._sampler.one_round():
-            self._emit(one)
+            self._records.accept(one)
             if isinstance(one, Sample):
                 self._judge(one.t_s, None if self._temp_at is None else one.values[self._temp_at])
 
@@ -203,11 +198,10 @@ class _Recording:
 
     def _guard_stop(self, reason: str) -> None:
         self.stop_load(reason)
-        self._say(f"the load was stopped: {reason}")
-        self._exit_code = ExitCode.GUARD
+        self._in_trouble(f"the load was stopped: {reason}", ExitCode.GUARD)
         self._plan = None
         now_s = self.now_s
-        self._emit(self._marks.enter(now_s, MarkKind.PHASE, "cool-down"))
+        self._records.accept(self._marks.enter(now_s, MarkKind.PHASE, "cool-down"))
         if self._ends_s is None and not self._watched:
             self._ends_s, self._ends_because = now_s + COOL_DOWN_AFTER_GUARD_S, reason
 
@@ -218,7 +212,7 @@ class _Recording:
         step = self._plan.step(now_s)
         if step is not None:
             self.stop_load("the next step")
-            self._emit(self._marks.enter(self.now_s, MarkKind.PHASE, step.name))
+            self._records.accept(self._marks.enter(self.now_s, MarkKind.PHASE, step.name))
             if step.load is not None:
                 self.start_load(step.load)
         elif self._plan.is_over(now_s):
@@ -230,10 +224,10 @@ class _Recording:
         """Start a load; a failure is recorded, and told by the result."""
         warning = "" if self._guard.saw_temperature else UNGUARDED
         change = self._switch.start(choice, self.now_s, warning)
-        self._emit(change)
+        self._records.accept(change)
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
-        elif warning and not self._options.quiet:
+        elif warning and not self._records.is_heard:
             self._say(warning)
         return change
 
@@ -241,26 +235,27 @@ class _Recording:
         """Stop the load if one runs."""
         change = self._switch.stop(self.now_s, reason)
         if change is not None:
-            self._emit(change)
+            self._records.accept(change)
 
     def _look_at_load(self) -> None:
         change = self._switch.poll(self.now_s)
         if change is None:
             return
-        self._emit(change)
+        self._records.accept(change)
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
             return
         if change.exit_status != 0:
-            self._exit_code = self._exit_code or ExitCode.LOAD
+            status = "" if change.exit_status is None else f" with status {change.exit_status}"
+            self._in_trouble(f"the load ended by itself{status}: {change.reason or change.what}", ExitCode.LOAD)
         if self._options.end_with_load and not self._watched and self._plan is None and self._ends_s is None:
             self.end("the load ended")
 
     def _load_failed(self, reason: str) -> None:
-        self._say(f"the load could not be started: {reason}")
-        self._exit_code = ExitCode.LOAD
+        trouble = f"the load could not be started: {reason}"
+        self._in_trouble(trouble, ExitCode.LOAD)
         if not self._watched:
-            self.end(f"the load could not be started: {reason}")
+            self.end(trouble)
 
     # --- what others ask for -----------------------------------------------------------------------------------------
 
@@ -277,7 +272,7 @@ class _Recording:
     def mark(self, request: Request) -> Mark:
         """Enter a mark."""
         mark = self._marks.from_request(self.now_s, request)
-        self._emit(mark)
+        self._records.accept(mark)
         return mark
 
     def abandon_plan(self) -> None:
@@ -296,36 +291,23 @@ class _Recording:
 
     def _finish(self) -> RecordOutcome:
         self._switch.close()
-        self._emit(SessionEnd(self.now_s, self._end_reason))
-        if self._writer is not None:
-            try:
-                self._writer.close()
-            except OutputError as error:
-                self._lost_disk(error)
-        return RecordOutcome(self.path, self._exit_code, self._end_reason)
-
-    def _emit(self, one: Record) -> None:
-        if self._writer is not None:
-            try:
-                self._writer.write(one)
-            except OutputError as error:
-                self._lost_disk(error)
-        for sink in tuple(self._sinks):
-            try:
-                sink.accept(one)
-            except OSError:
-                # Its output is gone (a closed pipe, a lost line): the recording is worth more than the echo.
-                self._sinks.remove(sink)
+        self._records.accept(SessionEnd(self.now_s, self._end_reason))
+        self._records.close()
+        return RecordOutcome(self.path, self._exit_code, self._trouble or self._end_reason)
 
     def _lost_disk(self, error: OutputError) -> None:
         """A recording that cannot be kept is no reason to heat the machine any longer."""
-        self._writer = None
-        self._exit_code = ExitCode.OUTPUT
-        self._say(error.message)
+        self._in_trouble(error.message, ExitCode.OUTPUT)
         self.end(error.message)
 
+    def _in_trouble(self, sentence: str, exit_code: ExitCode) -> None:
+        """Say it, and let the outcome tell of the first trouble; one with the disk comes before all others."""
+        if self._exit_code is ExitCode.OK or exit_code is ExitCode.OUTPUT:
+            self._exit_code, self._trouble = exit_code, sentence
+        self._say(sentence)
+
     def _remark(self, text: str) -> None:
-        self._emit(self._marks.enter(self.now_s, MarkKind.NOTE, text))
+        self._records.accept(self._marks.enter(self.now_s, MarkKind.NOTE, text))
 
     def _say(self, text: str) -> None:
         with contextlib.suppress(OSError):

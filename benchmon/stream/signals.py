@@ -11,7 +11,7 @@ from pathlib import Path
 from types import FrameType, TracebackType
 from typing import Any
 
-from benchmon.stream.control import Doorbell
+from benchmon.stream.doorbell import Doorbell
 
 ANNOUNCE_VARIABLE = "BENCHMON_ANNOUNCE_FD"
 """Set by ``stream/live.py``: descriptor to which the recorder writes where its session is."""

@@ -50,9 +50,8 @@ def memory_mb(pid: int) -> tuple[float, float]:
 
 def virtual_tree(folder: Path) -> Path:
     """The files of a small machine of the virtual bench, written once."""
-    from benchmon.virtual_bench.tree import SysTree
-
     from benchmon.virtual_bench.demo import demo_box
+    from benchmon.virtual_bench.tree import SysTree
 
     SysTree(folder, demo_box(1)).write()
     return folder

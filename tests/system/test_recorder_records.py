@@ -84,9 +84,9 @@ def test_steps_are_marked_phases(path):
     assert marks[0].kind is MarkKind.ROOM
     phases = [mark for mark in marks if mark.kind is MarkKind.PHASE]
     assert [mark.text for mark in phases] == ["idle", "one core", "all cores", "cool-down"]
-    assert [mark.t_s for mark in phases] == pytest.approx([0, 0.3, 0.7, 1.1], abs=0.08)
+    assert [mark.t_s for mark in phases] == pytest.approx([0, 0.3, 0.7, 1.1], abs=0.15)
     assert session.header.tags == {"paste": "fresh"}
-    assert session.end.t_s == pytest.approx(1.4, abs=0.1)
+    assert session.end.t_s == pytest.approx(1.4, abs=0.3)
 
 
 def test_a_commands_output_and_status_are_kept(path):
@@ -199,9 +199,9 @@ def test_the_guard_stops_the_load_and_the_cool_down_is_recorded(path, monkeypatc
     session = read_session(path)
     started, stopped = of_kind(session, LoadChange)
     assert stopped.reason == "guard: processor at 95 °C, above 90 °C"
-    assert stopped.t_s == pytest.approx(0.7, abs=0.05)
+    assert stopped.t_s == pytest.approx(0.7, abs=0.15)
     assert [mark.text for mark in of_kind(session, Mark) if mark.kind is MarkKind.PHASE] == ["cool-down"]
-    assert session.end.t_s == pytest.approx(1.5, abs=0.1)
+    assert session.end.t_s == pytest.approx(1.5, abs=0.3)
 
 
 def test_without_any_temperature_the_session_says_that_nothing_guards(path, monkeypatch):

@@ -29,7 +29,6 @@ def test_a_wait_that_returns_early_is_repeated_with_what_is_left():
 
     def doze(seconds):
         asked.append(seconds)
-        time.sleep(min(seconds, 0.005))
         return False
 
     clock.sleep_until_s(clock.now_s() + 0.012, doze)
@@ -41,7 +40,7 @@ def test_scaled_clock_runs_faster():
     clock = ScaledClock(50.0)
     before_s, real_s = clock.now_s(), time.monotonic()
     clock.sleep_until_s(before_s + 1.0)
-    assert time.monotonic() - real_s == pytest.approx(0.02, abs=0.015)
+    assert 0.0199 <= time.monotonic() - real_s < 0.5
 
 
 def test_own_cost_is_the_process_time_the_kernel_counts():

@@ -153,6 +153,12 @@ def test_a_channel_that_never_has_a_value_is_told_once():
     assert states == [ChannelState(1.0, "processor_temp_c", False, "device gone")]
 
 
+def test_no_value_for_no_particular_reason_is_no_news():
+    clock = ManualClock()
+    sampler = Sampler([ScriptedSensor([50.0, None, 51.0], reason="")], clock, 1.0)
+    assert [type(record) for record in rounds(sampler, clock, 4)] == [Sample] * 4
+
+
 def test_a_faulty_sensor_does_not_end_the_recording():
     clock = ManualClock()
     broken = ScriptedSensor([50.0, RuntimeError("oh"), 52.0])

@@ -101,7 +101,7 @@ def test_a_command_that_hangs_is_killed_and_never_waited_for():
     pid = sensor._run.pid
     before_s = time.perf_counter()
     sensor.read(5.0)
-    assert time.perf_counter() - before_s < 0.05
+    assert time.perf_counter() - before_s < 1.0
     sensor.read(10.1)
     assert sensor.why_not() == ("sh took longer than 10 s",)
     with pytest.raises(ProcessLookupError):

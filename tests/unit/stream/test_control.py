@@ -10,7 +10,8 @@ import time
 import pytest
 
 from benchmon.errors import NoSessionError
-from benchmon.stream.control import ControlClient, ControlServer, Doorbell, socket_folder, socket_path
+from benchmon.stream.control import ControlClient, ControlServer, socket_folder, socket_path
+from benchmon.stream.doorbell import Doorbell
 
 
 @pytest.fixture

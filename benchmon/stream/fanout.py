@@ -1,0 +1,67 @@
+"""Each record to the session file first, then to whoever listens."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Protocol
+
+from benchmon.errors import OutputError
+from benchmon.model.records import Record
+from benchmon.session.writer import SessionWriter
+
+
+class Sink(Protocol):
+    """Whoever wants to hear the records as they come."""
+
+    def accept(self, record: Record) -> None:
+        """Take one; the recorder waits meanwhile, so be quick."""
+
+
+class Fanout:
+    """The way every record takes.
+
+    Args:
+        path: session file to create.
+        sinks: hear each record after it was written.
+        on_lost: told, once, that the file can be written no further; the sinks go on hearing.
+
+    Raises:
+        OutputError: if the file exists already or cannot be created.
+    """
+
+    def __init__(self, path: Path, sinks: Sequence[Sink], on_lost: Callable[[OutputError], None]) -> None:
+        self._writer: SessionWriter | None = SessionWriter(path)
+        self._sinks = list(sinks)
+        self._on_lost = on_lost
+
+    @property
+    def is_heard(self) -> bool:
+        """Whether anybody listens."""
+        return bool(self._sinks)
+
+    def accept(self, record: Record) -> None:
+        """Write it and pass it on."""
+        if self._writer is not None:
+            try:
+                self._writer.write(record)
+            except OutputError as error:
+                self._lose(error)
+        for sink in tuple(self._sinks):
+            try:
+                sink.accept(record)
+            except OSError:
+                # Its output is gone (a closed pipe, a lost line): the recording is worth more than the echo.
+                self._sinks.remove(sink)
+
+    def close(self) -> None:
+        """Store the file and close it."""
+        if self._writer is not None:
+            try:
+                self._writer.close()
+            except OutputError as error:
+                self._lose(error)
+
+    def _lose(self, error: OutputError) -> None:
+        self._writer = None
+        self._on_lost(error)
