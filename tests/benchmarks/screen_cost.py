@@ -48,8 +48,9 @@ def calibration_s() -> float:
 
 
 def cpu_s(pid: int) -> float:
-    fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
-    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    """Time on a processor of all threads; ``schedstat`` counts nanoseconds, where ``stat`` counts ticks of 10 ms."""
+    threads = Path(f"/proc/{pid}/task").iterdir()
+    return sum(int((thread / "schedstat").read_text().split()[0]) for thread in threads) / 1e9
 
 
 def rss_mb(pid: int) -> float:

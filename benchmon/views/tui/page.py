@@ -12,7 +12,7 @@ from benchmon.views.tui.behind import Behind, Piece
 from benchmon.views.tui.foot import axis_row, held_row, margined, phases_row
 from benchmon.views.tui.key_lines import key_rows, prompt_rows
 from benchmon.views.tui.layout import LEAST_HEIGHT, LEAST_WIDTH, Layout, is_too_small, lay_out
-from benchmon.views.tui.look import Look, Row, Run, fit, spread, width_of
+from benchmon.views.tui.look import Look, Row, Run, cut, fit, spread, width_of
 from benchmon.views.tui.panels import panel_lines, panel_rows
 from benchmon.views.tui.quantities import Quantity, lines_of, scale_of, shown_quantities
 from benchmon.views.tui.scale import time_ticks
@@ -89,17 +89,17 @@ def _small_page(
 
 def _heading(state: ViewState, view: View, around: Surroundings, width: int, look: Look) -> Row:
     notes = [note for note in (time_words(state), around.playing, "drawing held still" if view.held else "") if note]
-    left: list[Run] = [("strong", f" {heading_left(state)}")]
-    if notes:
-        left.append(("alert" if view.held else "plain", f" · {', '.join(notes)}"))
+    told = look.text(f" · {', '.join(notes)}" if notes else "")
+    name = look.text(f" {heading_left(state)}")
     parts = heading_right(state, around.screen_cost_pct)
-    need = min(sum(width_of(look.text(text)) for _, text in left), width // 2)
 
-    def length(kept: list[list[Run]]) -> int:
-        return sum(3 + sum(width_of(look.text(text)) for _, text in part) for part in kept)
+    def room_left() -> int:
+        taken = sum(3 + sum(width_of(look.text(text)) for _, text in part) for part in parts)
+        return width - taken - width_of(told)
 
-    while len(parts) > 1 and need + length(parts) > width:
+    while len(parts) > 1 and room_left() < min(width_of(name), width // 3):
         parts.pop()
+    left: list[Run] = [("strong", cut(name, max(room_left(), 1))), ("alert" if view.held else "plain", told)]
     right: list[Run] = []
     for part in reversed(parts):
         right += [*part, ("plain", "   ")]

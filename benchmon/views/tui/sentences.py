@@ -60,8 +60,8 @@ def time_words(state: ViewState) -> str:
     header = state.header
     if header is None or (header.time_scale == 1.0 and not header.virtual):
         return ""
-    faster = "" if header.time_scale == 1.0 else f", time runs {header.time_scale:g}× faster"
-    return ("virtual bench" if header.virtual else "recorded") + faster
+    pace = "" if header.time_scale == 1.0 else f"{header.time_scale:g}× real time"
+    return ", ".join(words for words in ("virtual bench" if header.virtual else "", pace) if words)
 
 
 def happening(state: ViewState, phases: Sequence[PhaseFindings], silent_s: float | None) -> str:

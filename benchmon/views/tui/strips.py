@@ -74,8 +74,10 @@ def _paper_rows(content: StripContent, paper: Paper, rows: int, pen: Pen) -> lis
     """The paper without its margins; made again only if something on it has changed."""
     window, track = paper.window, content.track
     columns = track.columns(window.step_s)
+    # Only the last column can still change, and most readings leave its dots as they are.
+    last = [content.scale.dot(value, rows * pen.down) for value in columns.lows[-1:] + columns.highs[-1:]]
     made_from = (
-        (columns.base, len(columns.lows), columns.lows[-1:], columns.highs[-1:]),
+        (columns.base, len(columns.lows), last),
         (paper, rows, pen.name, content.scale, content.lines, content.behind),
     )
     known, kept = track.kept_drawing

@@ -1,0 +1,263 @@
+"""The page as text: what is said, where it stands, and that it fits every terminal."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from benchmon.model import keys
+from benchmon.model.channel import Channel
+from benchmon.model.records import ChannelState, Mark, MarkKind, Sample, SessionEnd, SessionHeader
+from benchmon.model.units import Unit
+from benchmon.views.traces import BLOCKS, PLAIN
+from benchmon.views.tui.behind import Behind
+from benchmon.views.tui.look import Look, cut, look_for, row_text, width_of
+from benchmon.views.tui.page import Surroundings, draw_page
+from benchmon.views.tui.prompts import Ask, Prompt
+from benchmon.views.tui.state import ViewState
+from benchmon.views.tui.view import Mode, Panel, View
+from tests.support.bench_session import Bench, ScriptedAnalyst, bench_records, bench_session, header_of
+
+LIVE = Surroundings(live=True)
+RECORDS = bench_records(Bench(until_s=330.0))
+
+
+def state_of(records) -> ViewState:
+    state = ViewState(ScriptedAnalyst)
+    for record in records:
+        state.apply(record)
+    return state
+
+
+def page(state, view=None, around=LIVE, size=(140, 45), look=None) -> list[str]:
+    return [row_text(row) for row in draw_page(state, view or View(), around, size, look or Look())]
+
+
+THROTTLED = state_of(RECORDS)
+BEHIND = Behind(bench_session(Bench(until_s=600.0, resistance_k_per_w=2.0)), ScriptedAnalyst)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.integers(1, 250),
+    st.integers(1, 70),
+    st.sampled_from(list(Mode)),
+    st.sampled_from(list(Panel)),
+    st.sampled_from([None, *Ask]),
+    st.sampled_from([Look(), Look(BLOCKS), Look(PLAIN, ascii_only=True)]),
+    st.sampled_from([None, 0.0, 200.0]),
+)
+def test_every_row_is_as_wide_as_the_terminal_at_every_size(width, height, mode, panel, ask, look, cursor_s):
+    view = View(mode=mode, panel=panel, cursor_s=cursor_s, prompt=None if ask is None else Prompt(ask, "words"))
+    for around in (LIVE, Surroundings(live=False, behind=BEHIND, playing="replay 10×")):
+        rows = draw_page(THROTTLED, view, around, (width, height), look)
+        assert len(rows) == height
+        for row in rows:
+            assert width_of(row_text(row)) == width
+            assert row_text(row).isprintable()
+            assert not look.ascii_only or row_text(row).isascii()
+
+
+def test_says_what_happens_first_and_why_next():
+    rows = page(THROTTLED)
+    assert "paste fresh, lid off" in rows[0]
+    assert "wall 52.5 W, 1:30 ago" in rows[0]
+    assert "room 24.0 °C" in rows[0]
+    assert rows[0].rstrip().endswith("5:30")
+    assert rows[1].startswith(
+        " All cores for 2:30. Held at 73.0 °C by heat since 3:29: 2.40 → 1.38 GHz, 34.8 → 22.1 W."
+    )
+    assert rows[2].startswith(" The temperature stopped rising")
+
+
+def test_says_what_is_coming_while_it_is_not_held_back():
+    rows = page(state_of(bench_records(Bench(until_s=190.0))))
+    assert "Not held back: 2.39 GHz" in rows[1]
+    assert "Settles at 81 ± 2 °C" in rows[2]
+    assert "reaches its limit of 73 °C in about" in rows[2]
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 45), (200, 60)])
+def test_usual_sizes_have_traces_sheet_and_keys(size):
+    text = "\n".join(page(THROTTLED, size=size))
+    for word in ("clock", "package power", "temperature", "work rate", "rated 2.40", "limit 73", "room 24"):
+        assert word in text
+    assert "├" in text and " heat " in text
+    assert "▸ all cores" in text
+    for word in (
+        "i idle",
+        "1 one core",
+        "a all cores",
+        "c cool-down",
+        "w wall",
+        "r room",
+        "x stop load",
+        "? help",
+        "q leave",
+    ):
+        assert word in text
+
+
+def test_phases_stand_under_their_beginning():
+    rows = page(THROTTLED)
+    row = next(row for row in rows if row.lstrip().startswith("phase  └"))
+    axis = next(row for row in rows if row.lstrip().startswith("time"))
+    assert row.index("└one core") == axis.index("1:00")
+    assert row.index("└all cores") == axis.index("3:00")
+
+
+def test_a_gap_stays_open():
+    state = state_of(bench_records(Bench(until_s=120.0, gap=(30.0, 90.0))))
+    rows = page(state, View(step_s=1.0))
+    axis = next(row for row in rows if row.lstrip().startswith("time"))
+    left, right = axis.index("0:30") + 1, axis.index("1:30") - 1
+    drawn = {letter for row in rows[4:10] for letter in row[left:right] if letter != " "}
+    assert drawn <= set("⠁⠂⠄⡀⠅⠇⠃⠈⠐⠠⢀")  # ruling only: single dots, never a line
+    assert "No samples for 60.0 s" in page(state_of(bench_records(Bench(until_s=101.0, gap=(40.0, 100.0)))))[1]
+
+
+def test_the_cursor_reads_exactly():
+    rows = page(THROTTLED, View(cursor_s=100.2))
+    index = THROTTLED.index_at(100.2)
+    assert rows[2].startswith(f" At 1:40.0: clock {THROTTLED.tracks[keys.CLOCK].at(index) / 1000:.2f} GHz")
+
+
+def test_the_cursor_in_a_gap_shows_nothing():
+    state = state_of(bench_records(Bench(until_s=120.0, gap=(40.0, 100.0))))
+    assert "clock –, package power –, temperature –" in page(state, View(cursor_s=60.0))[2]
+
+
+def test_modes_fill_the_screen_with_one_thing():
+    assert "held back by" not in "\n".join(page(THROTTLED, View(mode=Mode.TRACES)))
+    sheet = "\n".join(page(THROTTLED, View(mode=Mode.SHEET)))
+    assert "held back by" in sheet
+    assert "rated 2.40" not in sheet
+
+
+def test_an_event_opens_with_its_evidence():
+    text = "\n".join(page(THROTTLED, View(panel=Panel.EVENT, event=1)))
+    assert "Event 1 of 1" in text
+    assert "The load stayed at 100 %." in text
+    assert "Confidence in this cause: 93%." in text
+
+
+def test_help_tells_every_key_and_how_to_read_the_paper():
+    text = " ".join(" ".join(page(THROTTLED, View(panel=Panel.HELP))).split())
+    for words in ("10 s ago", "least and the greatest", "mains voltage", "delete withdraws"):
+        assert words in text
+
+
+def test_entries_are_listed_newest_first():
+    rows = page(THROTTLED, View(panel=Panel.ENTRIES))
+    listed = [row for row in rows if row.strip()[:1].isdigit() and ("Wall" in row or "Phase" in row or "Room" in row)]
+    assert "Wall reading 52.5 W" in listed[0]
+    assert "Room temperature 24.0 °C" in listed[-1]
+
+
+def test_starting():
+    state = ViewState(ScriptedAnalyst)
+    assert page(state)[1].startswith(" Waiting for the recording to begin.")
+    state.apply(header_of(Bench()))
+    assert page(state)[1].startswith(" The recording has begun")
+
+
+def test_no_sensors_at_all():
+    channels = (Channel(keys.LOAD, "load", Unit.PERCENT, "scripted", 1.0),)
+    state = state_of(bench_records(Bench(until_s=100.0, channels=channels)))
+    rows = page(state)
+    assert rows[2].startswith(" Not read here: clock, package power, temperature")
+    assert any("load" in row for row in rows[4:])
+
+
+def test_a_sensor_that_goes_away_is_told_with_its_reason():
+    state = state_of(
+        [*bench_records(Bench(until_s=50.0)), ChannelState(50.0, keys.PROCESSOR_TEMP, False, "device gone")]
+    )
+    assert "Not read here: temperature (device gone)." in page(state)[2]
+
+
+def test_the_end_is_told():
+    state = state_of([*bench_records(Bench(until_s=550.0)), SessionEnd(550.0, "asked to")])
+    assert "The recording ended at 9:10: asked to." in page(state)[1]
+
+
+def test_a_silent_recorder_is_told():
+    assert "Nothing has come from the recorder for 0:20" in page(THROTTLED, around=Surroundings(True, silent_s=20.0))[1]
+
+
+def test_accelerated_time_is_told():
+    state = state_of(bench_records(Bench(until_s=20.0, virtual="small box", time_scale=12.0)))
+    for size in ((80, 24), (140, 45)):
+        assert "virtual bench, 12× real time" in page(state, size=size)[0]
+
+
+def test_the_earlier_run_lies_under_the_same_phase():
+    rows = page(THROTTLED, around=Surroundings(True, behind=BEHIND))
+    assert any("was 73 °C" in row for row in rows)
+    pieces = BEHIND.pieces(THROTTLED.analyst.phases())
+    assert [piece.shift_s for piece in pieces] == [0.0, 0.0, 0.0]
+    moved = state_of([*RECORDS, Mark(90, 170.0, 331.0, MarkKind.PHASE, "all cores", replaces=4)])
+    assert BEHIND.pieces(moved.analyst.phases())[-1].shift_s == -10.0
+
+
+def test_the_earlier_run_goes_on_ahead_of_the_pen():
+    window = View().window(THROTTLED, 200)
+    pieces = BEHIND.pieces(THROTTLED.analyst.phases())
+    from benchmon.views.traces import Scale
+
+    drawn = BEHIND.drawn(keys.PROCESSOR_TEMP, pieces, window, Scale(20, 80), 20)
+    assert drawn[window.column(340.0)] is not None
+
+
+def test_a_terminal_that_is_too_small_gets_a_sentence():
+    text = " ".join(" ".join(page(THROTTLED, size=(20, 6))).split())
+    assert text.startswith("All cores for 2:30. Held at 73.0")
+    assert page(THROTTLED, size=(1, 1)) == ["A"]
+
+
+def test_words_from_a_file_cannot_move_the_cursor():
+    header = header_of(Bench(tags={"evil": "\x1b[2J\x07name"}))
+    state = state_of(
+        [header, *RECORDS[1:200], Mark(50, 60.0, 99.0, MarkKind.PHASE, "\x1b]0;x\x07\n漢字 long name of a phase")]
+    )
+    for row in draw_page(state, View(), LIVE, (80, 24), Look()):
+        assert row_text(row).isprintable()
+        assert width_of(row_text(row)) == 80
+
+
+@pytest.mark.parametrize(
+    ("environment", "encoding", "pen", "colour"),
+    [
+        ({"TERM": "xterm-256color"}, "utf-8", "braille", True),
+        ({"TERM": "linux"}, "utf-8", "blocks", True),
+        ({"TERM": "xterm", "NO_COLOR": "1"}, "utf-8", "braille", False),
+        ({"TERM": "xterm"}, "ascii", "plain", True),
+        ({"TERM": "xterm"}, "latin-1", "plain", True),
+        ({"TERM": "dumb"}, "", "plain", False),
+    ],
+)
+def test_the_look_follows_the_terminal(environment, encoding, pen, colour):
+    look = look_for(environment, encoding)
+    assert (look.pen.name, look.colour) == (pen, colour)
+
+
+def test_cutting_counts_wide_letters():
+    assert cut("漢字漢字", 5) == "漢字…"
+    assert width_of("é\u0301漢") == 3
+
+
+def test_a_power_limit_is_named():
+    state = state_of(bench_records(Bench(until_s=330.0, power_limit_w=28.0)))
+    rows = page(state)
+    assert "by a power limit since" in rows[1]
+    assert any("limit 28" in row for row in rows)
+    assert any("─ a power limit ─" in row for row in rows)
+
+
+def test_samples_without_a_header_do_no_harm():
+    state = ViewState(ScriptedAnalyst)
+    assert isinstance(header_of(Bench()), SessionHeader)
+    assert not state.tracks
+    assert len(page(state, size=(80, 24))) == 24
+    assert isinstance(RECORDS[-1], Sample)
