@@ -12,6 +12,7 @@ from benchmon.sensors.cpu_clock import CoreClocks, core_clocks
 from benchmon.sensors.cpu_load import STAT, CoreLoads, core_loads
 from benchmon.sensors.cpu_power import CLASS_FOLDER as POWER_FOLDER
 from benchmon.sensors.cpu_power import power_sensors
+from benchmon.sensors.cpuinfo_clock import CPUINFO, CpuinfoClocks, cpuinfo_clocks
 from benchmon.sensors.file_tree import shown
 from benchmon.sensors.hwmon import CLASS_FOLDER as CHIPS_FOLDER
 from benchmon.sensors.key_maker import KeyMaker
@@ -25,17 +26,16 @@ def discover(root: Path = Path("/")) -> Discovery:
     """Find what can be read.
 
     Args:
-        root: folder in which ``sys/`` and ``proc/`` lie. Only ``/`` is the machine itself, about which psutil is asked
-            too where the kernel's files are missing.
+        root: folder in which ``sys/`` and ``proc/`` lie. On a system other than Linux ``/`` is asked through psutil.
 
     Returns:
         The sensors with all files open, what is refused, and which temperature was chosen. Never raises for what a
         machine lacks.
     """
     key_maker = KeyMaker()
-    is_this_machine = root == Path("/")
-    loads, load_refusals = _load_sensor(root, is_this_machine)
-    clocks, clock_refusals = _clock_sensor(root, loads, is_this_machine)
+    is_elsewhere = root == Path("/") and platform.system() != "Linux"
+    loads, load_refusals = _load_sensor(root, is_elsewhere)
+    clocks, clock_refusals = _clock_sensor(root, loads, is_elsewhere)
     power, power_refusals = power_sensors(root, key_maker)
     temperatures, temp_refusals, chosen = temperature_sensor(root, key_maker)
     chip_things, chip_refusals = chip_sensors(root, key_maker)
@@ -47,7 +47,7 @@ def discover(root: Path = Path("/")) -> Discovery:
         *cap_sensors(root),
         *throttle_counters(root),
         *chip_things,
-        *(_elsewhere(key_maker) if is_this_machine else ()),
+        *(_elsewhere(key_maker) if is_elsewhere else ()),
     ]
     refusals = [*load_refusals, *clock_refusals, *power_refusals, *temp_refusals, *chip_refusals]
     if not power and not power_refusals:
@@ -58,30 +58,31 @@ def discover(root: Path = Path("/")) -> Discovery:
     return Discovery(tuple(one for one in sensors if one is not None), tuple(refusals), chosen)
 
 
-def _load_sensor(root: Path, is_this_machine: bool) -> tuple[Sensor | None, list[Refusal]]:
+def _load_sensor(root: Path, is_elsewhere: bool) -> tuple[Sensor | None, list[Refusal]]:
     sensor = core_loads(root, cpus(root))
     if not isinstance(sensor, str):
         return sensor, []
-    if is_this_machine:
+    if is_elsewhere:
         from benchmon.sensors.portable import portable_load  # noqa: PLC0415  # brings psutil
 
         return portable_load(), []
     return None, [Refusal("load", shown(root, root / STAT), sensor, "")]
 
 
-def _clock_sensor(root: Path, loads: Sensor | None, is_this_machine: bool) -> tuple[Sensor | None, list[Refusal]]:
+def _clock_sensor(root: Path, loads: Sensor | None, is_elsewhere: bool) -> tuple[Sensor | None, list[Refusal]]:
     def by_cpu() -> Mapping[int, float | None]:
         return loads.by_cpu if isinstance(loads, CoreLoads) else {}
 
-    sensor: Sensor | None = core_clocks(root, by_cpu)
-    if sensor is None and is_this_machine:
+    sensor: Sensor | None = core_clocks(root, by_cpu) or cpuinfo_clocks(root, by_cpu)
+    if sensor is None and is_elsewhere:
         from benchmon.sensors.portable import portable_clock  # noqa: PLC0415  # brings psutil
 
         sensor = portable_clock(by_cpu)
     if isinstance(sensor, CoreClocks):
         return sensor, []
+    told = "" if sensor is None else shown(root, root / CPUINFO) if isinstance(sensor, CpuinfoClocks) else "psutil"
     path = shown(root, root / CPU_FOLDER / "cpu0/cpufreq/scaling_cur_freq")
-    why = "the kernel offers none" + ("; psutil is asked instead" if sensor is not None else "")
+    why = "the kernel offers none" + (f"; read from {told} instead" if told else "")
     return sensor, [Refusal("the clock driver's clocks", path, why, "virtual machines have none")]
 
 
@@ -91,8 +92,6 @@ def _no_power(root: Path) -> Refusal:
 
 
 def _elsewhere(key_maker: KeyMaker) -> list[Sensor]:
-    if platform.system() == "Linux":
-        return []
     from benchmon.sensors.portable import portable_sensors  # noqa: PLC0415  # brings psutil
 
     return portable_sensors(key_maker)

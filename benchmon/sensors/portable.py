@@ -1,11 +1,10 @@
-"""Readings through psutil, where the kernel's files are not there: other systems, and machines without a clock driver.
+"""Readings through psutil, on systems other than Linux, where the kernel's files are not there.
 
-psutil is imported here only, and only when it is needed.
+psutil is imported here only, and only when it is needed: on Linux the recorder does without it.
 """
 
 from __future__ import annotations
 
-import platform
 from collections.abc import Callable, Mapping, Sequence
 
 from benchmon.model import keys
@@ -93,9 +92,7 @@ def portable_load() -> PortableReadings:
 
 
 def portable_sensors(key_maker: KeyMaker) -> list[Sensor]:
-    """Temperatures and fans on systems other than Linux; there the kernel's files are all there is to know."""
-    if platform.system() == "Linux":
-        return []
+    """Temperatures and fans, where psutil can ask the system for them."""
     import psutil  # noqa: PLC0415
 
     sensors: list[Sensor] = []

@@ -89,3 +89,16 @@ def test_the_namespace_really_hid_this_machine(both):
     assert both["clocks"]
     assert both["temperatures"]
     assert all(value is not None for value, _ in (both["ours"][keys.CLOCK], both["ours"][keys.LOAD]))
+
+
+def test_clocks_of_this_very_machine_from_the_processors_text():
+    import psutil
+
+    from benchmon.sensors.cpuinfo_clock import cpuinfo_clocks
+
+    sensor = cpuinfo_clocks(Path("/"), dict)
+    if sensor is None:
+        pytest.skip("this kernel names no clock in /proc/cpuinfo")
+    clocks = [core.current for core in psutil.cpu_freq(percpu=True)]
+    assert sensor.read(0.0)[1:] == pytest.approx(clocks, rel=0.5)  # a real clock may change between the two
+    sensor.close()

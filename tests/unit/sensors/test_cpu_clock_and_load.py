@@ -81,3 +81,21 @@ def test_cores_of_one_policy_are_read_through_one_file(tmp_path, monkeypatch):
     monkeypatch.setattr(os, "pread", lambda *args: asked.append(args) or real(*args))
     assert clocks.read(0.0) == (1500.0,) * 5
     assert len(asked) == 1
+
+
+def test_without_a_clock_driver_the_processors_text_is_read(tmp_path):
+    """kernel, arch/x86/kernel/cpu/proc.c: "processor" and "cpu MHz" for each core that is online."""
+    core = "processor\t: {}\nmodel name\t: Invented Processor @ 2.00GHz\ncpu MHz\t\t: {}\n\n"
+    tree = sysfs.Tree(tmp_path)
+    tree.ticks((100, 900), (100, 900))
+    tree.put("proc/cpuinfo", core.format(0, "3100.250") + core.format(1, "1200.000"))
+    found = discover(tmp_path)
+    read_all(found, 0.0)
+    tree.ticks((200, 900), (100, 1000))
+    values, _ = read_all(found, 1.0)
+    assert values[keys.CLOCK] == values[keys.core_clock_key(0)] == 3100.25
+    tree.put("proc/cpuinfo", core.format(0, "3100.250"))
+    values, whys = read_all(found, 2.0)
+    assert values[keys.core_clock_key(1)] is None
+    assert whys[keys.core_clock_key(1)] == "core offline"
+    assert any("/proc/cpuinfo" in refusal.why for refusal in found.refusals)

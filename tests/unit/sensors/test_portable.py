@@ -39,8 +39,7 @@ def test_whatever_psutil_raises_is_a_reason(psutil):
     assert all("TypeError" in why for why in sensor.why_not())
 
 
-def test_temperatures_and_fans_elsewhere(psutil, monkeypatch):
-    monkeypatch.setattr(portable.platform, "system", lambda: "FreeBSD")
+def test_temperatures_and_fans_elsewhere(psutil):
     entry = SimpleNamespace(label="", current=51.0, high=None)
     psutil.sensors_temperatures = lambda: {"coretemp": [entry, SimpleNamespace(label="b", current=-64.0, high=None)]}
     psutil.sensors_fans = lambda: {"chip": [SimpleNamespace(label="front", current=900)]}
@@ -50,6 +49,24 @@ def test_temperatures_and_fans_elsewhere(psutil, monkeypatch):
     assert [c.key for c in (*temps.channels, *fans.channels)] == ["coretemp_1_c", "coretemp_b_c", "chip_front_rpm"]
 
 
-def test_a_system_without_these_questions(psutil, monkeypatch):
-    monkeypatch.setattr(portable.platform, "system", lambda: "Elsewhere")
+def test_a_system_without_these_questions(psutil):
     assert portable.portable_sensors(KeyMaker()) == []
+
+
+def test_discovery_asks_psutil_on_another_system(psutil, monkeypatch):
+    from pathlib import Path
+
+    from benchmon.sensors import discovery
+
+    monkeypatch.setattr(discovery.platform, "system", lambda: "Elsewhere")
+    monkeypatch.setattr(discovery, "core_clocks", lambda *_: None)
+    monkeypatch.setattr(discovery, "cpuinfo_clocks", lambda *_: None)
+    monkeypatch.setattr(discovery, "core_loads", lambda *_: "there is no such file")
+    psutil.cpu_percent = lambda: 42.0
+    psutil.cpu_freq = lambda percpu: [SimpleNamespace(current=3000.0)]
+    psutil.sensors_temperatures = dict
+    found = discovery.discover(Path("/"))
+    values = {c.key: v for s in found.sensors for c, v in zip(s.channels, s.read(0.0), strict=True)}
+    assert values[keys.LOAD] == 42.0
+    assert values[keys.CLOCK] == 3000.0
+    assert any("psutil" in refusal.why for refusal in found.refusals)

@@ -8,6 +8,7 @@ import pytest
 from benchmon.errors import UsageError
 from benchmon.model.units import Unit
 from benchmon.sensors.reading_command import parse_reading
+from tests.support.recorder_process import running_with, wait_for
 
 
 def read_until(sensor, now_s, wanted, patience_s=3.0):
@@ -96,16 +97,16 @@ def test_what_is_no_answer(command, why):
 
 
 def test_a_command_that_hangs_is_killed_and_never_waited_for():
-    sensor = parse_reading("wall_w=sh -c 'sleep 60 & wait'@1s")
+    token = f"83.{time.time_ns() % 1000000:06d}"
+    sensor = parse_reading(f"wall_w=sh -c 'sleep {token} & wait'@1s")
     sensor.read(0.0)
-    pid = sensor._run.pid
+    wait_for(lambda: len(running_with(token)) == 2)
     before_s = time.perf_counter()
     sensor.read(5.0)
     assert time.perf_counter() - before_s < 1.0
     sensor.read(10.1)
     assert sensor.why_not() == ("sh took longer than 10 s",)
-    with pytest.raises(ProcessLookupError):
-        os.killpg(pid, 0)
+    wait_for(lambda: not running_with(token))
     sensor.close()
 
 
