@@ -105,6 +105,7 @@ class ScreenApp(App[None]):
         self._desk = Desk(self._state, self._view, control, replay)
         self._behind = Behind(compare, new_analyst) if compare is not None else None
         self._canvas = Canvas(StyleBook(colour=look.colour))
+        self._terminal = (80, 24)
         self._waiting: list[Record] = []
         self._message_until_s = 0.0
         self._came_at_s = time.monotonic()
@@ -125,12 +126,14 @@ class ScreenApp(App[None]):
         loop = asyncio.get_running_loop()
         for number in (signal.SIGHUP, signal.SIGTERM, signal.SIGQUIT):
             loop.add_signal_handler(number, self._end_by_signal, number)
+        self._terminal = (self.size.width, self.size.height)
         self._canvas.focus()
         self.set_interval(self._period_s, self._tick)
         self._tick()
 
-    def on_resize(self, _: events.Resize) -> None:
+    def on_resize(self, event: events.Resize) -> None:
         """Draw for the new size at once."""
+        self._terminal = (event.size.width, event.size.height)
         self._draw()
 
     def on_key(self, event: events.Key) -> None:
@@ -204,7 +207,7 @@ class ScreenApp(App[None]):
             silent_s=time.monotonic() - self._came_at_s if following else None,
             playing=playing_words(self._replay) if self._replay is not None else "",
         )
-        self._canvas.show(draw_page(self._state, self._view, around, (self.size.width, self.size.height), self._look))
+        self._canvas.show(draw_page(self._state, self._view, around, self._terminal, self._look))
 
     def _end_by_signal(self, number: int) -> None:
         """The terminal is gone or somebody wants us gone: leave at once; the recording goes on by itself.

@@ -77,7 +77,7 @@ class Canvas(Widget, can_focus=True):
             if row != self._rows[y]:
                 self._rows[y] = row
                 self._strips[y] = Strip([Segment(text, self._book.style(style)) for style, text in row])
-                changed.append(Region(0, y, self.size.width, 1))
+                changed.append(Region(0, y, max(self.size.width, 1), 1))
         if changed:
             self.refresh(*changed)
 
