@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import importlib
-import os
 import sys
 import tempfile
 import traceback
@@ -12,6 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from benchmon import __version__
+from benchmon.cli.console import drop_output, finish_output, never_fail_on_a_letter
 from benchmon.errors import BenchmonError, ExitCode
 
 _COMMANDS = {
@@ -45,6 +45,7 @@ Keep the covers of supplies closed; leave mains wiring to those licensed for it,
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; return its exit code."""
+    never_fail_on_a_letter()
     arguments = list(sys.argv[1:] if argv is None else argv)
     arguments, command = _split_command(arguments)
     parser = _parser(arguments)
@@ -52,6 +53,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     args.command_line = command
     if command is not None and not getattr(args, "takes_command", False):
         parser.error("a command after -- goes with watch and record only")
+    if command == ():
+        parser.error("there is no command after --")
     return _guarded(args)
 
 
@@ -88,7 +91,8 @@ def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
 
 def _guarded(args: argparse.Namespace) -> int:
     try:
-        return int(args.run(args))
+        code = int(args.run(args))
+        finish_output()
     except BenchmonError as error:
         _complain(error.message, error.hint)
         return int(error.exit_code)
@@ -96,12 +100,13 @@ def _guarded(args: argparse.Namespace) -> int:
         return 128 + 2
     except BrokenPipeError:
         # The reader of our output is gone (``| head``): nothing to say, and nobody to say it to.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        drop_output()
         return int(ExitCode.OK)
     except Exception as error:  # noqa: BLE001  # a fault of ours must still end in a sentence
         kept = _keep_details(error)
         _complain(f"a fault in benchmon itself: {type(error).__name__}: {error}", f"Details were kept in {kept}.")
         return int(ExitCode.INTERNAL)
+    return code
 
 
 def _complain(message: str, hint: str) -> None:

@@ -60,7 +60,7 @@ def new_session_path(started_at: datetime, tags: Mapping[str, str], to: Path | N
     Raises:
         OutputError: if the sessions folder cannot be created.
     """
-    if to is not None and not to.is_dir():
+    if to is not None and not os.path.isdir(to):  # noqa: PTH112 - unlike Path's, it takes any text for a name
         return to.absolute()
     folder = (to or sessions_folder()).absolute()
     if to is None:

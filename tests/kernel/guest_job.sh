@@ -4,7 +4,7 @@ repository=$1 python=$2 seconds=$3 every=$4 shim=$5
 shift 5
 export PYTHONPATH=$repository BENCHMON_SESSIONS=$RIG_OUT XDG_RUNTIME_DIR=/run
 [ "$shim" = no ] || . "$RIG_DIR/msrshim/load.sh"
-"$python" "$RIG_DIR/closed_loop.py" --seconds $((seconds + 16)) --truth truth.csv "$@" >loop.txt &
+"$python" "$RIG_DIR/closed_loop.py" --seconds $((seconds + 90)) --truth truth.csv "$@" >loop.txt &
 loop=$!
 for _ in $(seq 50); do [ -s /run/rig_load ] && break; sleep 0.2; done
 # what the kernel offers, as the shell sees it: file, value, name of chip or zone
@@ -12,14 +12,18 @@ for f in /sys/class/hwmon/hwmon*/{temp,fan,power}*_input /sys/class/hwmon/hwmon*
   /sys/class/thermal/thermal_zone*/temp /sys/class/powercap/*/energy_uj; do
   [ -r "$f" ] && echo "$f" "$(cat "$f" 2>/dev/null)" "$(cat "${f%/*}"/{name,type} 2>/dev/null)"
 done >listing.txt
-"$python" -c 'import time; print(time.time() - time.monotonic())' >clock_offset.txt
+"$python" -c 'import time
+def pair():
+    a, wall, b = time.monotonic(), time.time(), time.monotonic()
+    return b - a, wall - (a + b) / 2
+print(min(pair() for _ in range(50))[1])' >clock_offset.txt
 "$python" -m benchmon record --for "${seconds}s" --every "$every" --to run.session.jsonl >record.txt 2>record.err
 status=$?
 echo $status >record.rc
 [ $status -eq 0 ] || { kill $loop; wait $loop; echo "record ended with $status"; cat record.err; exit 1; }
-"$python" -m benchmon sensors --json >sensors.json 2>sensors.err
+"$python" -m benchmon sensors --json --try-for 0.5s >sensors.json 2>sensors.err
 echo $? >sensors.rc
-"$python" -c 'import time; print(time.monotonic())' >sensors_end.txt
 "$python" -m benchmon report run.session.jsonl --format json >report.json 2>report.err
 echo $? >report.rc
+kill $loop # it writes its truth to the end
 wait $loop
