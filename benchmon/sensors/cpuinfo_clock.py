@@ -1,6 +1,7 @@
 """Clocks from ``/proc/cpuinfo``, on machines without a clock driver: x86 kernels write ``cpu MHz`` there.
 
-Source: kernel, ``arch/x86/kernel/cpu/proc.c``. Virtual machines show a constant there: the clock they were promised.
+Source: kernel, ``arch/x86/kernel/cpu/proc.c``. Only processors that count their real cycles (flag ``aperfmperf``) give
+a reading; elsewhere, in most virtual machines above all, the kernel repeats one nominal clock, which is no reading.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from benchmon.sensors.number_file import OFFLINE
 
 CPUINFO = "proc/cpuinfo"
 _ROW = re.compile(rb"^(processor|cpu MHz)\s*:\s*([0-9.]+)\s*$", re.MULTILINE)
+_COUNTS_CYCLES = re.compile(rb"^flags\s*:.*\baperfmperf\b", re.MULTILINE)
 _BYTES_AT_ONCE = 65_536
 
 
@@ -51,6 +53,10 @@ class CpuinfoClocks:
         self._values = (weighted_clock(clocks, list(map(self._loads().get, self._cpus))), *clocks)
         return self._values
 
+    def is_measured(self) -> bool:
+        """Whether the clocks are counted, and not a nominal one repeated."""
+        return len(self.channels) > 1 and _COUNTS_CYCLES.search(self._text()) is not None
+
     def why_not(self) -> tuple[str, ...]:
         """A core that is offline is not named in the text."""
         return tuple("" if value is not None else OFFLINE for value in self._values)
@@ -80,13 +86,13 @@ class CpuinfoClocks:
 
 
 def cpuinfo_clocks(root: Path, loads: Loads) -> CpuinfoClocks | None:
-    """The sensor; None if the text names no clock."""
+    """The sensor; None if the text names no clock, or only the nominal one."""
     path = root / CPUINFO
     try:
         sensor = CpuinfoClocks(str(path), shown(root, path), loads)
     except OSError:
         return None
-    if len(sensor.channels) > 1:
+    if sensor.is_measured():
         return sensor
     sensor.close()
     return None

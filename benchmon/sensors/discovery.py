@@ -83,7 +83,8 @@ def _clock_sensor(root: Path, loads: Sensor | None, is_elsewhere: bool) -> tuple
     told = "" if sensor is None else shown(root, root / CPUINFO) if isinstance(sensor, CpuinfoClocks) else "psutil"
     path = shown(root, root / CPU_FOLDER / "cpu0/cpufreq/scaling_cur_freq")
     why = "the kernel offers none" + (f"; read from {told} instead" if told else "")
-    return sensor, [Refusal("the clock driver's clocks", path, why, "virtual machines have none")]
+    remedy = "virtual machines have none, and only repeat a nominal clock in /proc/cpuinfo"
+    return sensor, [Refusal("the clock driver's clocks", path, why, remedy)]
 
 
 def _no_power(root: Path) -> Refusal:

@@ -85,7 +85,7 @@ def test_cores_of_one_policy_are_read_through_one_file(tmp_path, monkeypatch):
 
 def test_without_a_clock_driver_the_processors_text_is_read(tmp_path):
     """kernel, arch/x86/kernel/cpu/proc.c: "processor" and "cpu MHz" for each core that is online."""
-    core = "processor\t: {}\nmodel name\t: Invented Processor @ 2.00GHz\ncpu MHz\t\t: {}\n\n"
+    core = "processor\t: {}\nmodel name\t: Invented Processor @ 2.00GHz\ncpu MHz\t\t: {}\nflags\t\t: fpu aperfmperf\n\n"
     tree = sysfs.Tree(tmp_path)
     tree.ticks((100, 900), (100, 900))
     tree.put("proc/cpuinfo", core.format(0, "3100.250") + core.format(1, "1200.000"))
@@ -99,3 +99,13 @@ def test_without_a_clock_driver_the_processors_text_is_read(tmp_path):
     assert values[keys.core_clock_key(1)] is None
     assert whys[keys.core_clock_key(1)] == "core offline"
     assert any("/proc/cpuinfo" in refusal.why for refusal in found.refusals)
+
+
+def test_a_nominal_clock_that_the_kernel_repeats_is_no_reading(tmp_path):
+    """kernel, arch/x86/kernel/cpu/aperfmperf.c: without the flag, arch_freq_get_on_cpu() gives the nominal cpu_khz."""
+    tree = sysfs.Tree(tmp_path)
+    tree.ticks((100, 900))
+    tree.put("proc/cpuinfo", "processor\t: 0\ncpu MHz\t\t: 2600.000\nflags\t\t: fpu tsc\n\n")
+    found = discover(tmp_path)
+    assert keys.CLOCK not in {channel.key for sensor in found.sensors for channel in sensor.channels}
+    assert any("nominal" in refusal.remedy for refusal in found.refusals)
