@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from benchmon.analysis.detector.episode import Episode
 from benchmon.analysis.detector.heat_track import HeatTrack
 from benchmon.analysis.detector.memory import Memory
+from benchmon.analysis.detector.onset import Onset
 from benchmon.analysis.detector.rules import Rules
-from benchmon.analysis.detector.trail import Second, Trail, mean_power, mean_speed, mean_temp
+from benchmon.analysis.detector.trail import Second, mean_power, mean_speed, mean_temp
 from benchmon.analysis.detector.watch import MachineWatch
 from benchmon.model.events import Cause
 
@@ -24,68 +25,12 @@ class Clue:
     sentence: str
 
 
-class Onset:
-    """What was seen around the onset; fixed once a few seconds have passed."""
-
-    __slots__ = (
-        "average_w",
-        "cooler_before_k",
-        "free_high_c",
-        "hottest_before_c",
-        "power_before_w",
-        "settled_s",
-        "temp_c",
-    )
-
-    def __init__(self) -> None:
-        """Nothing known yet."""
-        self.temp_c: float | None = None
-        """Highest temperature around the onset [°C]."""
-        self.cooler_before_k: float | None = None
-        """How much cooler it was ten seconds before [K]."""
-        self.settled_s: float | None = None
-        """How long the temperature had been settled before [s]."""
-        self.hottest_before_c: float | None = None
-        self.free_high_c: float | None = None
-        self.average_w: float | None = None
-        """Running average of power over the limit's window [W]."""
-        self.power_before_w: float | None = None
-        """Mean power of the last seconds before [W]."""
-
-
-def look_at_onset(onset: Onset, episode: Episode, trail: Trail, rules: Rules) -> None:
-    """Fill in what the trail shows around the onset."""
-    start = episode.onset_s
-    before = [second for second in trail.since(start - 60.0, start - 0.01) if second.temp is not None]
-    around = [s.temp for s in trail.since(start - 2.5, start + 3.0) if s.temp is not None]
-    if not around and before:
-        around = [before[-1].temp] if before[-1].temp is not None else []
-    if around:
-        onset.temp_c = max(around)
-    last = trail.since(start - 6.0, start - 0.01)
-    onset.power_before_w = mean_power(last[-4:])
-    if onset.temp_c is None:
-        return
-    early = [s for s in before if s.t_s <= start - rules.rising_over_s]
-    if early and early[-1].temp is not None:
-        onset.cooler_before_k = onset.temp_c - early[-1].temp
-    elif before and before[0].temp is not None:
-        onset.cooler_before_k = onset.temp_c - before[0].temp
-    settled_from = start
-    for second in reversed(before):
-        if second.temp is None or abs(second.temp - onset.temp_c) > rules.held_k:
-            break
-        settled_from = second.t_s
-    onset.settled_s = start - settled_from
-
-
 class Case:
     """The judged episode with everything around it."""
 
     __slots__ = (
         "deficit",
         "episode",
-        "held_weight",
         "lighter_work_possible",
         "load_is_known",
         "memory",
@@ -118,8 +63,6 @@ class Case:
         """Power fell while the clock stayed, and no count of work speaks against lighter work."""
         self.speed_sigma = self.power_sigma = 0.0
         """Relative noise of speed and power before the onset."""
-        self.held_weight = 0.0
-        """Weight of the strongest proof so far that the temperature is held."""
         self.deficit = 0.0
         """Mean relative deficit of the recent seconds."""
 

@@ -44,6 +44,7 @@ class Detector:
         self._further: FurtherDrop | None = None
         self._successor: Pursuit | None = None
         self._uses_clock = False
+        self._start_temp: float | None = None
         self._stretch = 0
         self._last_s: float | None = None
 
@@ -101,6 +102,7 @@ class Detector:
         self._stretch = self._load.stretch
         self._seeker.begin_stretch(self._load.level, cores)
         self._memory.not_free()
+        self._start_temp = self._trail.seconds[-1].temp if self._trail.seconds else None
         before = self._trail.since(now - 6.0, now - 0.01)
         if before and before[0].temp is not None and before[0].power is not None:
             self._memory.answer.begin(now, before[0].temp, before[0].power)
@@ -149,6 +151,9 @@ class Detector:
     def _pursue(self, found: Found, now: float) -> None:
         self._memory.not_free()
         self._pursuit = Pursuit(self._rules, self._memory, self._watch, found, now)
+        onset = self._pursuit.case.onset
+        onset.loaded_s = found.onset_s - self._load.busy_since_s
+        onset.start_temp_c = self._start_temp
         self._further = FurtherDrop(self._rules, found.onset_s + self._rules.block_s)
         self._successor = None
 
@@ -187,5 +192,5 @@ class Detector:
             at_s = min(at_s, recovering)
         given = self._speaker.close(pursuit, at_s, self._last_s or at_s)
         if given:
-            self._memory.learn(pursuit.episode, pursuit.case.power_now_w())
+            self._memory.learn(pursuit.episode, pursuit.case.onset)
         return given

@@ -75,7 +75,7 @@ class Episode:
     __slots__ = (
         "announced_s", "before", "cause", "confidence", "detected_s", "down_since_s", "evidence", "first_cause",
         "given_s", "last_limited_s", "lowest_clock", "lowest_power", "number", "onset_s", "recoveries",
-        "recovering_since_s", "relapse_temps", "revision", "sums", "tail", "temp_onset",
+        "recovering_since_s", "relapses", "revision", "sums", "tail", "temp_onset",
         "temp_plateau", "would_settle",
     )  # fmt: skip
 
@@ -91,7 +91,8 @@ class Episode:
         self.temp_onset: float | None = None
         self.temp_plateau: float | None = None
         self.recoveries = 0
-        self.relapse_temps: list[float] = []
+        self.relapses: list[tuple[float, float]] = []
+        """(temperature at a further drop, how much cooler it had been since the last) [°C, K]."""
         self.last_limited_s = detected_s
         self.recovering_since_s: float | None = None
         self.down_since_s = onset_s

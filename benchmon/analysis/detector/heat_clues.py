@@ -62,23 +62,29 @@ def _from_the_limit(case: Case) -> list[tuple[float, str]]:
 
 
 def _from_holding(case: Case) -> list[tuple[float, str]]:
-    best, rules = case.track.best, case.rules
-    if best is None or best.moved_k <= 0.0:
+    track, rules = case.track, case.rules
+    best = track.best
+    if best is None or best.moved_k < 0.5 * rules.expected_move_k:
         return []
-    share = best.moved_k / rules.expected_move_k
-    if share < 0.5:
-        return []
-    weight = min(4.0, 1.0 + 3.0 * (share - 0.5) * 2.0)
-    by_clock = case.track.power_before is None
-    steady = max(rules.flat_power, 4.0 * (case.speed_sigma if by_clock else case.power_sigma))
-    if case.spread(30, of_speed=by_clock) <= steady:
-        weight = min(weight, 1.5)  # who defends a temperature moves the power; what holds power or clock does not
-    weight = case.held_weight = max(weight, case.held_weight)  # shown once is shown: it may come to rest later
-    if case.track.power_before is not None and best.first_w is not None and best.last_w is not None:
+    weight = min(4.0, 1.0 + 6.0 * (best.moved_k / rules.expected_move_k - 0.5))
+    track.held_weight = max(min(weight, _most_for_holding(case)), track.held_weight)  # it may come to rest later
+    if track.power_before is not None and best.first_w is not None and best.last_w is not None:
         fall = f"power fell from {best.first_w:.1f} to {best.last_w:.1f} W"
     else:
         fall = "the clock fell"
-    return [(weight, f"temperature held at {best.temp:.0f} °C for {best.length_s:.0f} s while {fall}")]
+    return [(track.held_weight, f"temperature held at {best.temp:.0f} °C for {best.length_s:.0f} s while {fall}")]
+
+
+def _most_for_holding(case: Case) -> float:
+    """Who defends a temperature moves the power; what holds power or clock steady may leave it standing by chance."""
+    rules, track, onset = case.rules, case.track, case.onset
+    by_clock = track.power_before is None
+    steady = max(rules.flat_power, 4.0 * (case.speed_sigma if by_clock else case.power_sigma))
+    if case.spread(30, of_speed=by_clock) > steady:
+        return 4.0
+    steep = onset.cooler_before_k is None or onset.cooler_before_k > rules.steep_k
+    no_dip = track.best is not None and track.best.from_onset and not steep
+    return 2.7 if no_dip else 1.5
 
 
 def _from_repetition(case: Case) -> list[tuple[float, str]]:
@@ -86,18 +92,23 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     clues: list[tuple[float, str]] = []
     if onset.temp_c is None:
         return clues
-    again = [temp for temp in episode.relapse_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
-    lowest = case.track.lowest
-    if again and lowest is not None and onset.temp_c - lowest >= rules.swing_k:
-        count = len(again) + 1
-        others = len(episode.relapse_temps) - len(again)
-        weight = min(0.4 + 1.6 * len(again), 5.0) - 1.0 * others
+    swings = [(temp, swing) for temp, swing in episode.relapses if swing >= rules.swing_k]
+    near = [
+        temp for temp, swing in swings if abs(temp - onset.temp_c) <= max(rules.same_onset_k, rules.swing_share * swing)
+    ]
+    if near:
+        count, share = len(near) + 1, len(near) / len(swings)
+        weight = min(0.4 + 1.6 * len(near), 5.0) * max(2.0 * share - 1.0, 0.0)
         clues.append(
             (weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C and recovered when it was cooler")
         )
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
     if same:
         clues.append((3.0, f"heat limited it at {same[-1]:.0f} °C before"))
+    elif again := memory.same_onset_otherwise(onset):
+        clues.append(
+            (1.5 + 0.8 * min(again, 3), f"it was limited from {onset.temp_c:.0f} °C on before, after another time")
+        )
     return clues
 
 
@@ -109,23 +120,35 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
         return [(-6.0, "no temperature was read")]
     rising = onset.cooler_before_k is not None and onset.cooler_before_k >= rules.rising_k
     fresh = onset.hottest_before_c is None or temp >= onset.hottest_before_c - rules.fresh_max_k
-    if rising and fresh:
-        clues.append((1.2, f"temperature was rising and at its highest so far, {temp:.0f} °C, when the clock fell"))
+    crept = onset.crept_k is not None and onset.crept_k >= rules.creeping_k
+    if (rising or crept) and fresh:
+        clues.append(
+            (
+                1.2 if rising else 0.8,
+                f"temperature was rising and at its highest so far, {temp:.0f} °C, when the clock fell",
+            )
+        )
     if temp >= rules.published_limits_from_c:
         clues.append((0.7, f"{temp:.0f} °C is near the limits that processors are built for"))
     if temp < rules.cold_c:
         clues.append((-4.0, f"it was only {temp:.0f} °C warm"))
     if onset.free_high_c is not None and onset.free_high_c > temp + rules.free_hotter_k:
         clues.append((-4.0, f"it ran free at {onset.free_high_c:.0f} °C before"))
-    if onset.settled_s is not None and onset.settled_s >= rules.plateau_before_s and case.deficit > 0.05:
-        clues.append((-2.0, f"temperature had been settled for {onset.settled_s:.0f} s before the clock fell"))
+    if (
+        onset.settled_s is not None
+        and onset.settled_s >= rules.plateau_before_s
+        and not crept
+        and track.held_weight < 1.0
+    ):
+        clues.append((-1.0, f"temperature had been settled for {onset.settled_s:.0f} s before the clock fell"))
     if case.lighter_work_possible:
         clues.append((-2.0, "power fell while the clock stayed, as with lighter work"))
     now = case.temp_now_c()
     if not case.load_is_known and now is not None and temp - now >= rules.end_of_load_k:
         clues.append((-5.0, f"temperature fell to {now:.0f} °C, as at the end of a load, and the load is not known"))
-    if track.climbed_since_s is not None and case.now_s - track.climbed_since_s >= 4.0:
-        clues.append((-3.0, f"temperature climbed on beyond {temp:.0f} °C while it was limited"))
+    climbed = track.climbed_since_s is not None and case.now_s - track.climbed_since_s >= 4.0
+    if climbed and case.spread(8, of_speed=True) <= max(rules.flat_power, 4.0 * case.speed_sigma):
+        clues.append((-3.0, f"temperature climbed on beyond {temp:.0f} °C and nothing answered"))
     return clues
 
 

@@ -37,8 +37,9 @@ class HeatTrack:
     """The temperature of one episode, a second at a time."""
 
     __slots__ = (
-        "_memory", "_outside_count", "_rules", "best", "climbed_since_s", "lowest", "onset_temp", "power_before",
-        "run", "speed_before", "turns",
+        "_memory", "_outside_count", "_rules", "best", "climbed_since_s", "cycle_low",
+        "fallen_since_s", "held_weight", "lowest", "onset_temp", "power_before",
+        "run", "speed_before",
     )  # fmt: skip
 
     def __init__(self, rules: Rules, memory: Memory, power_before: float | None, speed: float) -> None:
@@ -52,15 +53,18 @@ class HeatTrack:
         self.run: Held | None = None
         self.best: Held | None = None
         """The run with the strongest case for control so far."""
+        self.held_weight = 0.0
+        """Weight of the strongest proof so far that the temperature is held."""
+        self.cycle_low: float | None = None
+        """Lowest temperature since the last drop of the clock."""
         self.climbed_since_s: float | None = None
+        self.fallen_since_s: float | None = None
         self._outside_count = 0
-        self.turns = Turns()
 
     def reseed(self, onset_s: float, temp_c: float, seconds: list[Second], speed: float) -> None:
         """The temperature at the onset is known (better): the first run starts there, with the power before."""
         self.onset_temp = self.lowest = temp_c
         self.run, self.best = Held(onset_s, temp_c, self.power_before, from_onset=True), None
-        self.turns = Turns()
         self._outside_count = 0
         for second in seconds:
             self.feed(second, 1.0 - second.speed / speed if second.speed is not None and speed > 0.0 else 0.0)
@@ -70,13 +74,15 @@ class HeatTrack:
         temp = second.temp
         if temp is None:
             return
-        self.turns.feed(second.speed, temp)
         run = self.run
         if run is None or self.onset_temp is None:
             return
         if self.lowest is None or temp < self.lowest:
             self.lowest = temp
+        if self.cycle_low is None or temp < self.cycle_low:
+            self.cycle_low = temp
         self._watch_climb(second.t_s, temp)
+        self._watch_fall(second.t_s, temp)
         if abs(temp - run.temp) > self._rules.held_k or abs(run.temp - run.anchor) > self._rules.drift_k:
             self._outside_count += 1
             if self._outside_count >= 2:
@@ -124,35 +130,11 @@ class HeatTrack:
         else:
             self.climbed_since_s = None
 
-
-class Turns:
-    """At which temperatures the clock stepped down, and at which it stepped up again."""
-
-    __slots__ = ("_before", "_last_temp", "downs", "ups")
-
-    _STEP = 0.015
-
-    def __init__(self) -> None:
-        """Start with no steps seen."""
-        self.downs: list[float] = []
-        self.ups: list[float] = []
-        self._before: float | None = None
-        self._last_temp = 0.0
-
-    def feed(self, speed: float | None, temp: float) -> None:
-        """Take the next second."""
-        before = self._before
-        if speed is not None and before is not None and before > 0.0:
-            change = speed / before - 1.0
-            # the temperature that made it step is the one before the step has acted
-            if change < -self._STEP:
-                self.downs = [*self.downs[-15:], max(self._last_temp, temp)]
-            elif change > self._STEP:
-                self.ups = [*self.ups[-15:], min(self._last_temp, temp)]
-        self._before, self._last_temp = speed, temp
-
-    def apart_k(self) -> float | None:
-        """Mean temperature of steps down minus that of steps up [K]; None with fewer than three of each."""
-        if len(self.downs) < 3 or len(self.ups) < 3:
-            return None
-        return sum(self.downs) / len(self.downs) - sum(self.ups) / len(self.ups)
+    def _watch_fall(self, t_s: float, temp: float) -> None:
+        """A temperature that was held and then falls away was not defended: a defender would give power back."""
+        if self.best is None or temp > self.best.temp - self._rules.fell_away_k:
+            self.fallen_since_s = None
+        elif self.fallen_since_s is None:
+            self.fallen_since_s = t_s
+        elif t_s - self.fallen_since_s >= self._rules.fell_away_s:
+            self.best, self.held_weight = None, 0.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from benchmon.analysis.detector.episode import Episode
+from benchmon.analysis.detector.onset import Onset
 from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.detector.trail import Second
 from benchmon.model.events import Cause
@@ -67,7 +68,7 @@ class Memory:
 
     __slots__ = (
         "_hot_run", "_rules", "answer", "coolest_c", "floor_mhz", "free_high_c", "heat_temps", "hottest_c",
-        "idle_power_w", "power_levels",
+        "idle_power_w", "onsets",
     )  # fmt: skip
 
     def __init__(self, rules: Rules) -> None:
@@ -82,8 +83,8 @@ class Memory:
         """Lowest clock seen at all: the floor, if it ever idled."""
         self.heat_temps: list[float] = []
         """Temperatures at which heat was shown to limit."""
-        self.power_levels: list[float] = []
-        """Power at which earlier events were held."""
+        self.onsets: list[Onset] = []
+        """Onsets of earlier events that stayed unexplained."""
         self.answer = StepAnswer()
         self._hot_run: list[Second] = []
 
@@ -136,11 +137,26 @@ class Memory:
             answer = rise / span * min((after_s / 60.0) ** 0.5, 1.0)
         return answer * power_w
 
-    def learn(self, episode: Episode, power_w: float | None) -> None:
-        """An event is over: remember where heat limited, or at which power it was held."""
+    def learn(self, episode: Episode, onset: Onset) -> None:
+        """An event is over: remember where heat limited, or where it began if nobody knows why."""
         if episode.cause is Cause.THERMAL:
             held = episode.temp_plateau if episode.temp_plateau is not None else episode.temp_onset
             if held is not None:
                 self.heat_temps = [*self.heat_temps[-15:], held]
-        elif power_w is not None:
-            self.power_levels = [*self.power_levels[-15:], power_w]
+        elif episode.cause is Cause.UNEXPLAINED and onset.temp_c is not None:
+            self.onsets = [*self.onsets[-15:], onset]
+
+    def same_onset_otherwise(self, onset: Onset) -> int:
+        """How many earlier, unexplained events began at this temperature though it had come about differently."""
+        rules, count = self._rules, 0
+        for earlier in self.onsets:
+            if onset.temp_c is None or earlier.temp_c is None or onset.loaded_s is None or earlier.loaded_s is None:
+                continue
+            if abs(onset.temp_c - earlier.temp_c) > rules.same_onset_k:
+                continue
+            apart_s = abs(onset.loaded_s - earlier.loaded_s)
+            longer = apart_s > max(rules.came_apart_share * earlier.loaded_s, rules.came_apart_s)
+            starts = (onset.start_temp_c, earlier.start_temp_c)
+            warmer = None not in starts and abs((starts[0] or 0.0) - (starts[1] or 0.0)) > rules.came_apart_k
+            count += longer or warmer
+        return count

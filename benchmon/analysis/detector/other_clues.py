@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from benchmon.analysis.detector.case import Case, Clue
+from benchmon.analysis.detector.trail import mean_power, mean_speed, mean_temp
 from benchmon.analysis.detector.watch import time_at_higher_power_s
 from benchmon.model.events import Cause
 
@@ -58,18 +59,26 @@ def _budget(case: Case, average: float, limit: float, before: float) -> list[tup
 
 
 def _unknown_limit(case: Case, power: float) -> list[tuple[float, str]]:
-    rules, memory = case.rules, case.memory
-    clues: list[tuple[float, str]] = []
-    temps = [second.temp for second in case.recent[-15:] if second.temp is not None]
-    if len(case.recent) >= 8 and case.age_s >= 8.0 and temps and case.spread(15) <= rules.flat_power:
-        if max(temps) - min(temps) >= rules.swing_k:
-            clues.append(
-                (2.2, f"power flat at {power:.1f} W while temperature went from {temps[0]:.0f} to {temps[-1]:.0f} °C")
-            )
-        same = [level for level in memory.power_levels if abs(power / level - 1.0) <= rules.flat_power]
-        if same:
-            clues.append((2.0, f"power was held at {same[-1]:.1f} W before"))
+    """A limit of power lets the clock follow the leakage; a cap lets power follow it."""
+    rules, clues = case.rules, []
+    if case.onset.loaded_s is not None and case.onset.loaded_s > rules.longest_budget_s:
+        clues.append((-3.0, f"the load had run for {case.onset.loaded_s:.0f} s, longer than any budget of power lasts"))
+    seconds = case.recent[-24:]
+    if len(seconds) < 12 or case.age_s < 12.0:
+        return clues
+    early, late = seconds[: len(seconds) // 3], seconds[-(len(seconds) // 3) :]
+    powers, speeds = _change(mean_power(early), mean_power(late)), _change(mean_speed(early), mean_speed(late))
+    before_c, now_c = mean_temp(early), mean_temp(late)
+    if powers is None or speeds is None or before_c is None or now_c is None:
+        return clues
+    if speeds >= rules.clock_drift and powers <= 0.3 * speeds and abs(now_c - before_c) >= rules.swing_k:
+        words = f"power flat at {power:.1f} W while temperature went from {before_c:.0f} to {now_c:.0f} °C"
+        clues.append((3.2, words + " and the clock followed"))
     return clues
+
+
+def _change(early: float | None, late: float | None) -> float | None:
+    return abs(late / early - 1.0) if early and late is not None else None
 
 
 def outside_clues(case: Case) -> list[Clue]:

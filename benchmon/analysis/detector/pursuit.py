@@ -5,11 +5,12 @@ from __future__ import annotations
 from enum import Enum
 from typing import NamedTuple
 
-from benchmon.analysis.detector.case import Case, look_at_onset
+from benchmon.analysis.detector.case import Case
 from benchmon.analysis.detector.cleaning import Reading
 from benchmon.analysis.detector.episode import Before, Episode
 from benchmon.analysis.detector.heat_track import HeatTrack
 from benchmon.analysis.detector.memory import Memory
+from benchmon.analysis.detector.onset import look_at_onset
 from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.detector.trail import Second, Trail
 from benchmon.analysis.detector.watch import MachineWatch
@@ -134,8 +135,10 @@ class Pursuit:
             hot = [s.temp for s in self.case.recent_all(2) if s.temp is not None]
             if reading.temp is not None:
                 hot.append(reading.temp)
-            if hot:
-                episode.relapse_temps = [*episode.relapse_temps[-31:], max(hot)]
+            low = self.case.track.cycle_low
+            if hot and low is not None:
+                episode.relapses = [*episode.relapses[-31:], (max(hot), max(hot) - low)]
+            self.case.track.cycle_low = None
         episode.recovering_since_s = None
         self._free_samples = 0
 
@@ -185,7 +188,8 @@ class Pursuit:
         if self.fell is Fell.POWER:
             clock, now = self.episode.before.clock, case.speed_now()
             fell_too = clock is not None and now is not None and now < clock * (1.0 - rules.threshold)
-            return fell_too or case.age_s > rules.lighter_work_s
+            moved = not case.track.is_held_so_far
+            return fell_too or case.age_s > rules.lighter_work_s * (1.0 if moved else 3.0)
         before, power = self.episode.before.power, case.power_now_w()
         if before is None or power is None or case.age_s < rules.code_known_after_s:
             return False

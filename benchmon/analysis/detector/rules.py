@@ -46,14 +46,17 @@ class Rules:
     """Added slack while the reference rests on less than one block."""
 
     # --- the drop test (one-sided cumulative sum of the relative deficit) ---------------------------------------------
-    slack: float = 0.015
-    """Run-to-run variation is 1 to 2 %; a loss above 1.5 % counts as measurable (a server's thermal guide)."""
+    slack: float = 0.02
+    """Run-to-run variation is 1 to 2 %; a loss above 1.5 % counts as measurable (a server's thermal guide).
+    Slack a little above the larger of the two."""
     threshold: float = 0.045
-    """Three times the slack: one sample 6 % down twice, or a loss of 2 % over nine samples."""
+    """A loss of 4.5 % must be seen twice, one of 3 % for five samples."""
     slack_sigmas: float = 0.75
     threshold_sigmas: float = 8.0
     """For a noisy reading: half a sigma of slack finds shifts of one sigma best, a quarter
     covers the reference's own doubt, and a threshold of eight makes a false start rare."""
+    down_for_good: float = 0.025
+    """The onset of a glide: where the deficit passes this and stays beyond."""
     power_slack: float = 0.02
     power_threshold: float = 0.06
     """Power moves with leakage by about 1 % per 2 K without anything being limited."""
@@ -133,6 +136,21 @@ class Rules:
     """Onsets at the same temperature: one sensor step and half."""
     swing_k: float = 2.0
     """Between two onsets it must have cooled this much, else the same temperature means nothing."""
+    fell_away_k: float = 4.0
+    fell_away_s: float = 10.0
+    """A held temperature that then falls this far for this long, with power kept low, was nobody's aim."""
+    swing_share: float = 0.25
+    """With slow sampling the true peak is missed by a share of the swing."""
+    creeping_k: float = 1.0
+    """Within a minute: slow, but beyond a sensor's step."""
+    steep_k: float = 4.0
+    """Rising this much in ten seconds before the onset, a temperature may stand still by chance when power falls."""
+    came_apart_share: float = 0.2
+    came_apart_s: float = 5.0
+    came_apart_k: float = 3.0
+    """Two onsets came about differently if load had run so differently long, or had started at other temperatures."""
+    longest_budget_s: float = 200.0
+    """Averaging windows are 1 to 56 s; a budget is used up after 3.5 of them even if power is only 3 % too high."""
     cold_c: float = 50.0
     """Below this no processor or case is protected from heat."""
     published_limits_from_c: float = 88.0
@@ -154,6 +172,8 @@ class Rules:
     """Power within this share of a known limit is at the limit: control ripple and the meter's own 1 to 2 %."""
     flat_power: float = 0.02
     """Power flat: the spread of its one-second means, relative."""
+    clock_drift: float = 0.008
+    """Leakage falls by about 1 % for 2 K; a power limit turns a relaxation of a few kelvin into that much clock."""
     budget_share: float = 0.06
     """The running average at the onset agrees with the limit within this share."""
     other_code_share: float = 0.25

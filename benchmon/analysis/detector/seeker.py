@@ -135,6 +135,21 @@ class Seeker:
         near = first_low_s - self._free_s <= self._rules.hold_reading_s * 1.1
         onset_s = (self._free_s + first_low_s) / 2.0 if near else first_low_s
         since = [*self._pending, (since_s, reading)]
+        if fell is Fell.CLOCK:
+            onset_s = self._down_for_good(since, before.speed, onset_s)
         self.reference.drop_open_block()
         self.rest()
         return Found(onset_s, fell, before, since, self.jitter.sigma, self._power_jitter.sigma)
+
+    def _down_for_good(self, since: list[tuple[float, Reading]], speed: float, onset_s: float) -> float:
+        """The onset of a glide: after the last sample that was still almost up. Teeth keep their first."""
+        up = [
+            place for place, (_, past) in enumerate(since) if past.clock and 1.0 - past.clock / speed <= self._limit()
+        ]
+        if not up or up != list(range(len(up))) or len(up) == len(since):
+            return onset_s
+        last_up, first_down = since[up[-1]][1].t_s, since[up[-1] + 1][1].t_s
+        return (last_up + first_down) / 2.0
+
+    def _limit(self) -> float:
+        return max(self._rules.down_for_good, self.jitter.sigma)
