@@ -18,7 +18,7 @@ from benchmon.virtual_bench.truth import LIMITED_BELOW, TruthInterval, TruthLog
 
 SUB_STEP_S = 0.1
 FAN_EVERY_S = 0.5
-WORK_PER_GHZ_S = 10.0
+WORK_PER_GHZ_S = 40.0
 """Units of work one core finishes in a second at 1 GHz."""
 
 
@@ -193,7 +193,7 @@ class VirtualBox:
         ]
         temp_c = self._thermometer.shown_c(self.hot_c)
         caps = [limit for limit in self.limits if isinstance(limit, Cap)]
-        kernel = next((limit for limit in self.limits if isinstance(limit, KernelSteps)), None)
+        kernel = self.kernel_limit
         user_mhz = min((cap.ceiling_mhz for cap in caps if not cap.by_platform), default=FREE)
         kernel_mhz = kernel.ceiling_mhz if kernel else FREE
         load = 100.0 * self._load_now
@@ -233,6 +233,11 @@ class VirtualBox:
     def power_limit(self) -> PowerLimit | None:
         """Its package power limit, if it has one."""
         return next((limit for limit in self.limits if isinstance(limit, PowerLimit)), None)
+
+    @property
+    def kernel_limit(self) -> KernelSteps | None:
+        """The kernel's own defence, if it has one."""
+        return next((limit for limit in self.limits if isinstance(limit, KernelSteps)), None)
 
     @property
     def reference(self) -> Reference:

@@ -54,17 +54,20 @@ def clock_for_power(now: Moment, allowed_w: float) -> float:
     if now.power_at(now.wish_mhz) <= allowed_w:
         return FREE
     low, high = now.lowest_mhz, now.wish_mhz
-    low_w, high_w = now.power_at(low), now.power_at(high)
-    for _ in range(6):
-        if high_w - low_w < 1e-9 or allowed_w <= low_w:
-            return low
-        middle = low + (high - low) * (allowed_w - low_w) / (high_w - low_w)
-        middle_w = now.power_at(middle)
-        if abs(middle_w - allowed_w) < 0.001 * allowed_w:
-            return middle
-        # Power is convex in clock, so the chord always lands below: only the lower end moves.
-        low, low_w = middle, middle_w
-    return low
+    too_little_w, too_much_w = now.power_at(low) - allowed_w, now.power_at(high) - allowed_w
+    if too_little_w >= 0.0:
+        return low
+    middle = high
+    for _ in range(10):  # regula falsi; halving the end that stays (Illinois) makes both ends move
+        middle = low - too_little_w * (high - low) / (too_much_w - too_little_w)
+        off_w = now.power_at(middle) - allowed_w
+        if abs(off_w) < 0.0005 * allowed_w:
+            break
+        if off_w < 0.0:
+            low, too_little_w, too_much_w = middle, off_w, 0.5 * too_much_w
+        else:
+            high, too_much_w, too_little_w = middle, off_w, 0.5 * too_little_w
+    return middle
 
 
 class PowerLimit:

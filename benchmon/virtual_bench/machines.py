@@ -77,7 +77,7 @@ def draw_stages(rng: random.Random, k_per_w: float, shares: Shares) -> tuple[Sta
 def draw_fan(rng: random.Random, hot_c: float) -> FanSpec:
     """A fan that is at its full speed well before ``hot_c``; one machine in five has none."""
     if rng.random() < 0.2:
-        return FanSpec(low_rpm=1.0, full_rpm=1.0, still_factor=1.0)
+        return FanSpec(low_rpm=0.0, full_rpm=0.0, still_factor=1.0)
     full = rng.uniform(2000.0, 5200.0)
     return FanSpec(
         low_rpm=full * rng.uniform(0.35, 0.7),

@@ -72,7 +72,7 @@ class Run:
     reads: frozenset[str]
     """Channels its recorder has."""
     faults: Faults = field(default_factory=Faults)
-    _rows: list[Row] | None = None
+    _rows: list[Row] | None = field(default=None, repr=False)
 
     @property
     def rows(self) -> list[Row]:

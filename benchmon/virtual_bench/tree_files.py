@@ -78,24 +78,30 @@ def _fixed_clocks(box: VirtualBox) -> Files:
 
 
 def _fixed_temps(box: VirtualBox) -> Files:
-    limit = _milli(box.temp_limit_c)
-    fan = {f"{HWMON}/hwmon1/name": _line("nct6775"), f"{HWMON}/hwmon1/fan1_label": _line("processor fan")}
+    files = {f"{HWMON}/hwmon1/name": _line("nct6775")}
+    if box.spec.fan.full_rpm:
+        files[f"{HWMON}/hwmon1/fan1_label"] = _line("processor fan")
+    kernel = box.kernel_limit
+    if kernel is not None:
+        zone = f"{THERMAL}/thermal_zone1"
+        files |= {
+            f"{zone}/type": _line("acpitz"),
+            f"{zone}/mode": _line("enabled"),
+            f"{zone}/trip_point_0_type": _line("passive"),
+            f"{zone}/trip_point_0_temp": _milli(kernel.trip_c),
+        }
     if _is_tctl(box):
-        return {f"{HWMON}/hwmon0/name": _line("k10temp"), f"{HWMON}/hwmon0/temp1_label": _line("Tctl"), **fan}
-    files = {f"{HWMON}/hwmon0/name": _line("coretemp"), **fan}
+        return files | {f"{HWMON}/hwmon0/name": _line("k10temp"), f"{HWMON}/hwmon0/temp1_label": _line("Tctl")}
+    files[f"{HWMON}/hwmon0/name"] = _line("coretemp")
     for place in range(box.spec.cores + 1):
         files |= {
             f"{HWMON}/hwmon0/temp{place + 1}_label": _line("Package id 0" if place == 0 else f"Core {place - 1}"),
-            f"{HWMON}/hwmon0/temp{place + 1}_max": limit,
-            f"{HWMON}/hwmon0/temp{place + 1}_crit": _milli(box.critical_c),
+            # coretemp: crit is where the processor limits itself, max where cooling should be full
+            f"{HWMON}/hwmon0/temp{place + 1}_max": _milli(box.temp_limit_c - 10.0),
+            f"{HWMON}/hwmon0/temp{place + 1}_crit": _milli(box.temp_limit_c),
         }
     zone = f"{THERMAL}/thermal_zone0"
-    return files | {
-        f"{zone}/type": _line("x86_pkg_temp"),
-        f"{zone}/mode": _line("enabled"),
-        f"{zone}/trip_point_0_type": _line("passive"),
-        f"{zone}/trip_point_0_temp": limit,
-    }
+    return files | {f"{zone}/type": _line("x86_pkg_temp"), f"{zone}/mode": _line("enabled")}
 
 
 def _fixed_power(box: VirtualBox) -> Files:
@@ -132,9 +138,12 @@ def _clocks(now: BoxReadings, box: VirtualBox) -> Files:
 def _temps(now: BoxReadings, box: VirtualBox) -> Files:
     files = {
         f"{HWMON}/hwmon0/temp1_input": _milli(now.temp_c),
-        f"{HWMON}/hwmon1/fan1_input": _line(round(now.fan_rpm)),
         f"{HWMON}/hwmon1/temp1_input": _milli(round(2.0 * now.board_temp_c) / 2.0),
     }
+    if box.spec.fan.full_rpm:
+        files[f"{HWMON}/hwmon1/fan1_input"] = _line(round(now.fan_rpm))
+    if box.kernel_limit is not None:
+        files[f"{THERMAL}/thermal_zone1/temp"] = _milli(now.temp_c)
     if not _is_tctl(box):
         files[f"{THERMAL}/thermal_zone0/temp"] = _milli(now.temp_c)
         for core, temp_c in enumerate(now.core_temp_c):
