@@ -80,7 +80,8 @@ class RecordOptions:
     steps: tuple[PlanStep, ...] = ()
     """A plan; the recording ends with it."""
     end_with_load: bool = True
-    """End when the user's command has ended by itself, if neither a duration nor steps say otherwise."""
+    """End when the load has ended by itself, if neither a duration nor steps say otherwise. A recorder that was started
+    by a screen goes on until it is told to end."""
     tags: Mapping[str, str] = field(default_factory=dict)
     room_c: float | None = None
     """Room temperature known at the start [°C]."""

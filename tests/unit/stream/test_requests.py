@@ -1,0 +1,83 @@
+"""What may be asked of a recorder, answered without one."""
+
+from pathlib import Path
+
+import pytest
+
+from benchmon.model.records import LoadAction, LoadChange, Mark, MarkKind
+from benchmon.stream.options import BuiltinChoice, CommandChoice
+from benchmon.stream.requests import answer
+
+
+class FakeRecording:
+    path = Path("/x.session.jsonl")
+    command = ("my", "load")
+    now_s = 12.5
+
+    def __init__(self):
+        self.is_loaded = False
+        self.did = []
+        self.outcome = LoadAction.STARTED
+
+    def mark(self, request):
+        return Mark(7, 12.0, 12.5, MarkKind.NOTE, str(request["text"]))
+
+    def start_load(self, choice):
+        self.did.append(choice)
+        return LoadChange(self.now_s, self.outcome, "the load", reason="hm")
+
+    def stop_load(self, reason):
+        self.did.append(reason)
+
+    def abandon_plan(self):
+        self.did.append("plan abandoned")
+
+    def end(self, reason):
+        self.did.append(f"ended: {reason}")
+
+
+@pytest.fixture
+def recording():
+    return FakeRecording()
+
+
+def test_ping(recording):
+    assert answer(recording, {"do": "ping"})["file"] == "/x.session.jsonl"
+
+
+def test_mark(recording):
+    assert answer(recording, {"do": "mark", "text": "x"}) == {"ok": True, "number": 7, "t_s": 12.0}
+
+
+def test_load_start(recording):
+    said = answer(recording, {"do": "load_start", "load": "2", "work": "memory"})
+    assert said == {"ok": True, "load": "the load", "warning": "hm"}
+    assert recording.did == ["plan abandoned", BuiltinChoice(2, "memory")]
+
+
+def test_the_command_is_the_one_the_recorder_was_started_with(recording):
+    """Never one from the request: who can open the socket must not be able to run what they like."""
+    answer(recording, {"do": "load_start", "load": "command", "command": ["rm"]})
+    assert recording.did[-1] == CommandChoice(("my", "load"))
+
+
+def test_a_failed_start_is_an_answer(recording):
+    recording.outcome = LoadAction.FAILED
+    assert answer(recording, {"do": "load_start"}) == {"ok": False, "why": "hm"}
+
+
+def test_load_stop(recording):
+    assert answer(recording, {"do": "load_stop"}) == {"ok": False, "why": "no load is running"}
+    recording.is_loaded = True
+    assert answer(recording, {"do": "load_stop"}) == {"ok": True}
+    assert recording.did == ["plan abandoned", "asked to"]
+
+
+@pytest.mark.parametrize(
+    "request_", [{}, {"do": None}, {"do": ["ping"]}, {"do": "load_start", "load": {}}, {"do": "load_start", "work": 7}]
+)
+def test_nonsense_is_answered(recording, request_):
+    said = answer(recording, request_)
+    assert said["ok"] is False
+    assert said["why"]
+    assert not any(isinstance(done, BuiltinChoice) for done in recording.did)
