@@ -25,7 +25,7 @@ class Scale:
 
     def dot(self, value: float, dots: int) -> int:
         """Dot of a value, counted from the top and held to the paper's edges."""
-        return min(max(round((self.high - value) * (dots - 1) / (self.high - self.low)), 0), dots - 1)
+        return min(max(round((self.high - value) * ((dots - 1) / (self.high - self.low))), 0), dots - 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,8 @@ class Pen:
     """Dot rows in a cell."""
     glyphs: str
     """Character of each combination of bits."""
+    ruling: str = ""
+    """Characters of the paper's faint print where dots would be too coarse: none, line, edge; empty to use dots."""
 
 
 def _braille() -> str:
@@ -49,8 +51,8 @@ def _braille() -> str:
 
 
 BRAILLE = Pen("braille", 2, 4, _braille())
-BLOCKS = Pen("blocks", 1, 2, " ▀▄█")
-PLAIN = Pen("plain", 1, 3, " '-!.|!|")
+BLOCKS = Pen("blocks", 1, 2, " ▀▄█", " ·¦")
+PLAIN = Pen("plain", 1, 3, " '-=.|=|", " .:")
 """For terminals that show ASCII only."""
 
 

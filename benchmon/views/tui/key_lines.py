@@ -49,6 +49,13 @@ PLAYING: Keys = (
     ("[]", "event", 0),
     ("o", "open it", 1),
 )
+OVER: Keys = (
+    ("←→", "read", 0),
+    ("[]", "event", 0),
+    ("o", "open it", 0),
+    ("j", "go to a time", 2),
+    ("e", "entries", 1),
+)
 LOOKING: Keys = (
     ("+-", "zoom", 0),
     ("pgup pgdn", "earlier, later", 3),
@@ -56,16 +63,15 @@ LOOKING: Keys = (
     ("f", "whole run", 2),
     ("d", "earlier run", 4),
     ("v", "view", 1),
-    ("e", "entries", 3),
     ("?", "help", 0),
     ("q", "leave", 0),
 )
 
 
 @lru_cache(maxsize=4)
-def key_rows(live: bool, width: int, look: Look) -> tuple[Row, ...]:
+def key_rows(live: bool, playing: bool, width: int, look: Look) -> tuple[Row, ...]:
     """The two lines of keys."""
-    pages = (MARKING, RUNNING) if live else (PLAYING, LOOKING)
+    pages = (MARKING, RUNNING) if live else (PLAYING if playing else OVER, LOOKING)
     return tuple(fit(_runs(keys, width - 2, look), width, look) for keys in pages)
 
 
@@ -80,7 +86,7 @@ def _runs(keys: Keys, width: int, look: Look) -> list[Run]:
             ("key", look.text(_sign(key, look))),
             ("dim", f" {words}  "),
         ]
-    return runs
+    return [*runs[:-1], (runs[-1][0], runs[-1][1].rstrip())] if len(runs) > 1 else runs
 
 
 def _sign(key: str, look: Look) -> str:
@@ -94,25 +100,20 @@ def _length(keys: Keys, look: Look) -> int:
 def prompt_rows(prompt: Prompt, load_runs: bool, width: int, look: Look) -> list[Row]:
     """The prompt in the place of the keys."""
     if prompt.ask is Ask.QUIT:
-        goes_on = " The load keeps running too." if load_runs else ""
-        first: list[Run] = [("strong", " Leave the screen. Does the recording go on?")]
-        second: list[Run] = [
-            ("plain", " "),
-            ("key", "g"),
-            ("plain", f" it goes on.{goes_on}   "),
-            ("key", "e"),
-            ("plain", " end it" + (" and the load" if load_runs else "") + "   "),
-            ("key", "esc"),
-            ("plain", " stay here"),
-        ]
-        return [fit(first, width, look), fit(second, width, look)]
+        load = " (so does the load)" if load_runs else ""
+        ends = " end it, and the load" if load_runs else " end it"
+        answers: list[Run] = []
+        for key, words in (("g", f" it goes on{load}   "), ("e", f"{ends}   "), ("esc", " stay here")):
+            answers += [("key", key), ("plain", words)]
+        first: Run = ("strong", " Leave the screen. Does the recording go on?")
+        return [fit([first], width, look), fit([("plain", " "), *answers], width, look)]
     label = f" {prompt.ask.label}: "
     if prompt.replaces is not None:
         label = f" in place of entry {prompt.replaces}, {prompt.ask.label}: "
     room = max(width - width_of(label) - 2, 1)
     typed = prompt.text[-room:]
-    ago = "" if prompt.ask in {Ask.LOAD, Ask.TIME} else " · end with “10 s ago” if it was earlier"
+    ago = "" if prompt.ask in {Ask.LOAD, Ask.TIME} else " · may end in “10 s ago”"
     return [
         fit([("strong", label), ("plain", typed), ("plain!", " ")], width, look),
-        fit([("dim", f" {prompt.ask.example}{ago} · enter writes it, esc leaves it")], width, look),
+        fit([("dim", f" enter writes it, esc leaves · {prompt.ask.example}{ago}")], width, look),
     ]

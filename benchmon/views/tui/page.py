@@ -71,7 +71,7 @@ def draw_page(state: ViewState, view: View, around: Surroundings, size: tuple[in
     if view.prompt is not None:
         rows += prompt_rows(view.prompt, state.load_runs, width, look)
     else:
-        rows += key_rows(around.live, width, look)
+        rows += key_rows(around.live, bool(around.playing), width, look)
     return rows
 
 
@@ -88,7 +88,9 @@ def _small_page(
 
 
 def _heading(state: ViewState, view: View, around: Surroundings, width: int, look: Look) -> Row:
-    notes = [note for note in (time_words(state), around.playing, "drawing held still" if view.held else "") if note]
+    earlier = f"behind: {heading_left(around.behind.state)}" if around.behind and view.behind_shown else ""
+    held = "drawing held still" if view.held else ""
+    notes = [note for note in (time_words(state), around.playing, held, earlier) if note]
     told = look.text(f" · {', '.join(notes)}" if notes else "")
     name = look.text(f" {heading_left(state)}")
     parts = heading_right(state, around.screen_cost_pct)

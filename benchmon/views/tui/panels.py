@@ -67,7 +67,7 @@ def panel_rows(lines: Sequence[str], view: View, width: int, rows: int, look: Lo
     )
     rule = look.sign("─", "-")
     title = f"{rule}{rule} {lines[0]}{more} · esc closes "
-    drawn = [fit([("dim", title + rule * width)], width, look)]
+    drawn = [fit([("dim", (title + rule * width)[:width])], width, look)]
     chosen = view.entry + 1 if view.panel is Panel.ENTRIES else -1
     for index, line in enumerate(shown, start=view.panel_top + 1):
         drawn.append(fit([("strong!" if index == chosen else "plain", "  " + line)], width, look))

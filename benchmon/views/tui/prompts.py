@@ -14,14 +14,14 @@ Request = dict[str, object]
 class Ask(Enum):
     """What a prompt asks for: its label and an example."""
 
-    PHASE = ("phase", "its name, for example: all cores, lid off")
+    PHASE = ("phase", "for example: all cores, lid off")
     WALL = ("watts at the wall", "for example: 41.5")
     ROOM = ("room temperature, °C", "for example: 23.5")
-    SCORE = ("score", "number and name, for example: 1842 render")
+    SCORE = ("score", "for example: 1842 render")
     NOTE = ("note", "any words")
-    TAG = ("tag", "what is special, for example: paste=fresh")
-    LOAD = ("load", "all, one or a number of cores; then matrix, integer or memory")
-    TIME = ("go to", "time since the start, for example: 3:05")
+    TAG = ("tag", "for example: paste=fresh")
+    LOAD = ("load", "for example: all matrix, one integer, 2 memory")
+    TIME = ("go to", "for example: 3:05 after the start")
     QUIT = ("leave the screen", "")
 
     @property

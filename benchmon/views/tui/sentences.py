@@ -32,7 +32,9 @@ def heading_left(state: ViewState) -> str:
 def heading_right(state: ViewState, screen_cost_pct: float | None) -> list[list[Run]]:
     """Room, wall, time running and cost; the later a part stands, the earlier it may be left out."""
     now_s = state.now_s
-    parts: list[list[Run]] = [[("strong", duration(now_s))]]
+    parts: list[list[Run]] = [
+        [("plain", "lasted " if state.end is not None else "running "), ("strong", duration(now_s))]
+    ]
     room = state.latest_of(keys.ROOM_TEMP, MarkKind.ROOM)
     parts.append([("plain", f"room {quantity(room[0] if room else None, Unit.CELSIUS)}")])
     wall = state.latest_of(keys.WALL_POWER, MarkKind.WALL)
@@ -75,7 +77,7 @@ def happening(state: ViewState, phases: Sequence[PhaseFindings], silent_s: float
     if state.header is None:
         return "Waiting for the recording to begin."
     if state.end is not None:
-        return f"The recording ended at {duration(state.end.t_s)}: {state.end.reason}. {_last_event(state)}".rstrip()
+        return f"The recording ended at {duration(state.end.t_s)} ({state.end.reason}). {_last_event(state)}".rstrip()
     if silent_s is not None and silent_s > max(_STALE_PERIODS * state.header.period_s, 5.0):
         return f"Nothing has come from the recorder for {duration(silent_s)}: it was stopped, or the machine is busy."
     if not state.times:

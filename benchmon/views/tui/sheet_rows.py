@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
@@ -56,7 +56,8 @@ def _that_fit(phases: Sequence[PhaseFindings], context: Context, width: int) -> 
     ]
     while len(filled) > 2 and sum(column.width + 2 for column in filled) > width:
         filled.remove(max(filled, key=lambda column: column.keep))
-    return filled
+    spare = width - sum(column.width + 2 for column in filled)
+    return [*filled[:-1], replace(filled[-1], width=filled[-1].width + max(spare, 0))]
 
 
 def _line(cells: Sequence[str]) -> str:
@@ -68,7 +69,7 @@ def _heading(column: _Column, look: Look) -> str:
 
 
 def _aligned(column: _Column, text: str, look: Look) -> str:
-    shown = look.text(cut(text, column.width))
+    shown = cut(look.text(text), column.width)
     blanks = " " * max(column.width - width_of(shown), 0)
     return shown + blanks if column.to_left else blanks + shown
 
@@ -138,11 +139,11 @@ _COLUMNS = (
     _Column("clock GHz", _mean(keys.CLOCK, 2, 0.001), 9, 2),
     _Column("package W", _mean(keys.PACKAGE_POWER, 1), 9, 2),
     _Column("wall W", lambda phase, _: plain(phase.wall_w, 1), 7, 5),
-    _Column("temp. °C", _temp, 8, 2),
+    _Column("temp. °C", _temp, 10, 2),
     _Column("rise K", _rise, 6, 4),
     _Column("K per W", _resistance, 7, 3),
     _Column("work/s", _mean(keys.WORK_RATE, 1), 7, 7),
     _Column("score", _score, 12, 8),
     _Column("settled", _settled, 11, 6),
-    _Column("held back by", _held, 20, 2, to_left=True),
+    _Column("held back by", _held, 13, 2, to_left=True),
 )

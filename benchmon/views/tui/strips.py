@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from benchmon.views.traces import Pen, Scale, Span, raster, spans
+from benchmon.views.traces import PLAIN, Pen, Scale, Span, raster, spans
 from benchmon.views.tui.look import Look, Row, Run
 from benchmon.views.tui.quantities import Line, Quantity
 from benchmon.views.tui.scale import tick_decimals, ticks
@@ -123,13 +123,13 @@ def _cells(
         else:
             here, bits = last, 0
         if place == cursor:
-            runs += [(last, text), (style + "!", glyphs[bits])]
+            runs += [(last, text), (style + "!", glyphs[live]) if live else ("strong", "|" if pen is PLAIN else "│")]
             last, text = "plain", ""
             continue
         if here != last:
             runs.append((last, text))
             last, text = here, ""
-        text += glyphs[bits]
+        text += pen.ruling[bits] if here == "rule" and bits and pen.ruling else glyphs[bits]
     runs.append((last, text))
     return [run for run in runs if run[1]]
 
@@ -137,6 +137,8 @@ def _cells(
 def _ruling(content: StripContent, paper: Paper, rows: int, pen: Pen) -> list[bytearray]:
     """Faint print of the paper: time ticks, phase edges, and the lines that matter."""
     cells = [bytearray(paper.cells) for _ in range(rows)]
+    if pen.ruling:
+        return _coarse_ruling(content, paper, cells, pen)
     for column in paper.ruled:
         place, inner = divmod(column, pen.across)
         for row in range(0, rows, 2):
@@ -150,6 +152,19 @@ def _ruling(content: StripContent, paper: Paper, rows: int, pen: Pen) -> list[by
         row, dot = divmod(content.scale.dot(line.value, rows * pen.down), pen.down)
         for place in range(0, paper.cells, 2):
             cells[row][place] |= 1 << dot
+    return cells
+
+
+def _coarse_ruling(content: StripContent, paper: Paper, cells: list[bytearray], pen: Pen) -> list[bytearray]:
+    """The same print, a character at a place: 1 for a line, 2 for an edge."""
+    rows = len(cells)
+    for line in content.lines:
+        row = content.scale.dot(line.value, rows * pen.down) // pen.down
+        for place in range(0, paper.cells, 2):
+            cells[row][place] = 1
+    for column in paper.edges:
+        for row in range(rows):
+            cells[row][column // pen.across] = 2
     return cells
 
 

@@ -348,7 +348,7 @@ async def test_leaving_asks_whether_the_recording_goes_on():
     async with live() as bench:
         await bench.press("q")
         assert "Does the recording go on?" in bench.text()
-        assert "The load keeps running too." in bench.text()
+        assert "it goes on (so does the load)" in bench.text()
         await bench.press("escape")
         assert bench.app._desk.outcome is None
         await bench.press("q", "g")

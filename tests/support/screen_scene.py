@@ -1,0 +1,75 @@
+"""One state of the screen, shown by the real app with the real analysis: for pictures and snapshots.
+
+usage: python -m tests.support.screen_scene NAME
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from benchmon.model import keys
+from benchmon.model.channel import Channel
+from benchmon.model.records import Record, Session
+from benchmon.model.units import Unit
+from benchmon.stream.replay import Replay
+from benchmon.stream.source import ReplaySource
+from benchmon.views.tui.app import run_screen
+from tests.support.bench_session import Bench, bench_records, bench_session
+from tests.support.scripted_source import NotedControl, ScriptedSource
+
+NO_SENSORS = (
+    Channel(keys.LOAD, "load", Unit.PERCENT, "scripted", 1.0),
+    Channel(keys.WORK_RATE, "work rate", Unit.PER_SECOND, "scripted", 0.1),
+)
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What to show; ``behind`` is the earlier run, ``played`` the speed of a replay."""
+
+    bench: Bench
+    behind: Bench | None = None
+    played: float | None = None
+    damaged: bool = False
+
+    def records(self) -> list[Record]:
+        return bench_records(self.bench)
+
+    def compare(self) -> Session | None:
+        return None if self.behind is None else bench_session(self.behind)
+
+
+OLD_PASTE = Bench(until_s=600.0, resistance_k_per_w=2.0, seed=4, tags={"paste": "old"})
+SCENES: dict[str, Callable[[], Scene]] = {
+    "starting": lambda: Scene(Bench(until_s=-1.0)),
+    "no-sensors": lambda: Scene(Bench(until_s=330.0, channels=NO_SENSORS)),
+    "settling": lambda: Scene(Bench(until_s=150.0)),
+    "heat": lambda: Scene(Bench(until_s=330.0)),
+    "power": lambda: Scene(Bench(until_s=330.0, power_limit_w=28.0, resistance_k_per_w=1.2)),
+    "gap": lambda: Scene(Bench(until_s=160.0, gap=(80.0, 110.0))),
+    "ended": lambda: Scene(Bench(until_s=600.0, ended=True)),
+    "replay": lambda: Scene(Bench(until_s=600.0, ended=True), played=1.0),
+    "behind": lambda: Scene(Bench(until_s=330.0), behind=OLD_PASTE),
+    "demo": lambda: Scene(Bench(until_s=250.0, virtual="small box", time_scale=12.0)),
+}
+
+
+def main() -> None:
+    scene = SCENES[sys.argv[1]]()
+    if scene.played is not None:
+        replay = Replay(Session(*_split(scene.records())), scene.played)
+        replay.seek(330.0)
+        replay.paused = True
+        run_screen(ReplaySource(replay), control=None, replay=replay, compare=scene.compare())
+        return
+    run_screen(ScriptedSource(scene.records()), control=NotedControl(), compare=scene.compare())
+
+
+def _split(records: list[Record]):
+    return records[0], tuple(records[1:])
+
+
+if __name__ == "__main__":
+    main()
