@@ -12,9 +12,9 @@ from pathlib import Path
 from benchmon.cli.console import shows_utf8
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
 from benchmon.cli.values import duration_s
-from benchmon.errors import ExitCode
+from benchmon.errors import ExitCode, UsageError
 from benchmon.model.events import ThrottleEvent
-from benchmon.stream.options import BuiltinChoice, PlanStep, RecordOptions, VirtualMachine
+from benchmon.stream.options import BuiltinChoice, CommandChoice, PlanStep, RecordOptions, VirtualMachine
 from benchmon.stream.plan import parse_load, parse_plan
 from benchmon.stream.recorder import RecordOutcome, record
 
@@ -91,6 +91,10 @@ def _as_json(outcome: RecordOutcome, events: tuple[ThrottleEvent, ...]) -> str:
 def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
     command = args.command_line or ()
     steps = parse_plan(args.steps, args.work, command) if args.steps else ()
+    if command and (args.load not in (None, "command") or (steps and not any(_is_command(step) for step in steps))):
+        raise UsageError(
+            "there is both another load and a command after --", "Leave one out; in --steps, write command:TIME for it."
+        )
     word = args.load or ("command" if command and not steps else None)
     virtual = None
     if args.virtual is not None:
@@ -110,6 +114,10 @@ def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
         virtual=virtual,
         quiet=args.quiet,
     )
+
+
+def _is_command(step: PlanStep) -> bool:
+    return isinstance(step.load, CommandChoice)
 
 
 def _virtual_machine(seed: int, speed: float, folder: Path) -> VirtualMachine:

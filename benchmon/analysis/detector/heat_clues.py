@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from benchmon.analysis.detector.case import Case, Clue
+from benchmon.analysis.detector.other_clues import is_at_floor, power_is_excluded
 from benchmon.model.events import Cause
 
 
@@ -54,11 +55,25 @@ def _from_the_limit(case: Case) -> list[tuple[float, str]]:
         return [(4.0, f"temperature was {temp:.0f} °C, at the limit of {limit:.0f} °C, when the clock fell")]
     if now is not None and limit - now <= rules.at_limit_k:
         return [(2.5, f"temperature is {now:.0f} °C, at the limit of {limit:.0f} °C")]
+    if below <= rules.early_limit_k:
+        clue = f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C, when the clock fell"
+        return [(1.5, clue), *_by_elimination(case)]
     if below <= rules.near_limit_k:
         return [(0.5, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
     if below <= rules.far_below_limit_k:
         return [(-1.5, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
     return [(-5.0, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
+
+
+def _by_elimination(case: Case) -> list[tuple[float, str]]:
+    """Near the limit, what is left if neither power nor a cap can have done it."""
+    watch = case.watch
+    caps_are_read = watch.cap.now_mhz is not None or watch.platform.now_mhz is not None
+    if not caps_are_read or watch.cap.is_down or watch.platform.is_down or is_at_floor(case):
+        return []
+    if not power_is_excluded(case):
+        return []
+    return [(1.3, "no cap is set and no power limit explains it")]
 
 
 def _from_holding(case: Case) -> list[tuple[float, str]]:
@@ -69,7 +84,8 @@ def _from_holding(case: Case) -> list[tuple[float, str]]:
     weight = min(4.0, 1.0 + 6.0 * (best.moved_k / rules.expected_move_k - 0.5))
     track.held_weight = max(min(weight, _most_for_holding(case)), track.held_weight)  # it may come to rest later
     if track.power_before is not None and best.first_w is not None and best.last_w is not None:
-        fall = f"power fell from {best.first_w:.1f} to {best.last_w:.1f} W"
+        fell = best.last_w < best.first_w
+        fall = f"power fell from {best.first_w:.1f} to {best.last_w:.1f} W" if fell else "power went down and up again"
     else:
         fall = "the clock fell"
     return [(track.held_weight, f"temperature held at {best.temp:.0f} °C for {best.length_s:.0f} s while {fall}")]
@@ -99,13 +115,15 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     if near:
         count, share = len(near) + 1, len(near) / len(swings)
         weight = min(0.4 + 1.6 * len(near), 5.0) * max(2.0 * share - 1.0, 0.0)
+        if is_at_floor(case):
+            weight *= 0.5  # pulses of an outside signal look the same on a machine that is always equally hot
         clues.append(
             (weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C and recovered when it was cooler")
         )
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
     if same:
         clues.append((3.0, f"heat limited it at {same[-1]:.0f} °C before"))
-    elif again := memory.same_onset_otherwise(onset):
+    elif (again := memory.same_onset_otherwise(onset)) and power_is_excluded(case):
         clues.append(
             (1.5 + 0.8 * min(again, 3), f"it was limited from {onset.temp_c:.0f} °C on before, after another time")
         )
