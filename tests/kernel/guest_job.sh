@@ -4,9 +4,6 @@ repository=$1 python=$2 seconds=$3 every=$4 shim=$5
 shift 5
 export PYTHONPATH=$repository BENCHMON_SESSIONS=$RIG_OUT XDG_RUNTIME_DIR=/run
 [ "$shim" = no ] || . "$RIG_DIR/msrshim/load.sh"
-"$python" "$RIG_DIR/closed_loop.py" --seconds $((seconds + 90)) --truth truth.csv "$@" >loop.txt &
-loop=$!
-for _ in $(seq 50); do [ -s /run/rig_load ] && break; sleep 0.2; done
 # what the kernel offers, as the shell sees it: file, value, name of chip or zone
 for f in /sys/class/hwmon/hwmon*/{temp,fan,power}*_input /sys/class/hwmon/hwmon*/device/power1_average \
   /sys/class/thermal/thermal_zone*/temp /sys/class/powercap/*/energy_uj; do
@@ -17,6 +14,10 @@ def pair():
     a, wall, b = time.monotonic(), time.time(), time.monotonic()
     return b - a, wall - (a + b) / 2
 print(min(pair() for _ in range(50))[1])' >clock_offset.txt
+# the loop last: its schedule counts from its own start, and the recording should see all of it
+"$python" "$RIG_DIR/closed_loop.py" --seconds $((seconds + 90)) --truth truth.csv "$@" >loop.txt &
+loop=$!
+for _ in $(seq 100); do [ -s /run/rig_load ] && break; sleep 0.1; done
 "$python" -m benchmon record --for "${seconds}s" --every "$every" --to run.session.jsonl >record.txt 2>record.err
 status=$?
 echo $status >record.rc
