@@ -98,7 +98,7 @@ class Detector:
         return self._speaker.refresh(pursuit, self._last_s or 0.0, at_once=True)
 
     def _begin_stretch(self, now: float, cores: float | None) -> Events:
-        given = self._end(self._load.busy_since_s)
+        given = self._end(min(self._load.busy_until_s, self._load.busy_since_s))
         self._stretch = self._load.stretch
         self._seeker.begin_stretch(self._load.level, cores)
         self._memory.not_free()
@@ -120,8 +120,8 @@ class Detector:
     ) -> Events:
         now = reading.t_s
         if state is not LoadState.STEADY:
-            if now - self._load.last_busy_s > self._rules.pause_s:
-                return self._end(self._load.last_busy_s)
+            if self._load.level == 0.0:
+                return self._end(self._load.busy_until_s)
             return ()
         pursuit.add(reading, since)
         if pursuit.ended_s is not None:

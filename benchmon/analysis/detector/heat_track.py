@@ -25,7 +25,7 @@ class Held:
         """Sum over the run of how far power was below its start [W·seconds seen]."""
         self.from_onset = from_onset
         self.moved_k = 0.0
-        """How far the temperature would have moved without control [K]."""
+        """How much further the temperature would have moved without control [K]."""
 
     @property
     def length_s(self) -> float:
@@ -38,7 +38,7 @@ class HeatTrack:
 
     __slots__ = (
         "_memory", "_outside_count", "_rules", "best", "climbed_since_s", "cycle_low",
-        "fallen_since_s", "held_weight", "lowest", "onset_temp", "power_before",
+        "fallen_since_s", "held_weight", "last", "lowest", "onset_temp", "power_before",
         "run", "speed_before",
     )  # fmt: skip
 
@@ -50,6 +50,7 @@ class HeatTrack:
         self.speed_before = speed
         self.onset_temp: float | None = None
         self.lowest: float | None = None
+        self.last: float | None = None
         self.run: Held | None = None
         self.best: Held | None = None
         """The run with the strongest case for control so far."""
@@ -77,13 +78,14 @@ class HeatTrack:
         run = self.run
         if run is None or self.onset_temp is None:
             return
+        self.last = temp
         if self.lowest is None or temp < self.lowest:
             self.lowest = temp
         if self.cycle_low is None or temp < self.cycle_low:
             self.cycle_low = temp
         self._watch_climb(second.t_s, temp)
         self._watch_fall(second.t_s, temp)
-        if abs(temp - run.temp) > self._rules.held_k or abs(run.temp - run.anchor) > self._rules.drift_k:
+        if abs(temp - run.temp) > self._rules.held_k or self._drifted(run):
             self._outside_count += 1
             if self._outside_count >= 2:
                 self._outside_count = 0
@@ -91,6 +93,21 @@ class HeatTrack:
             return
         self._outside_count = 0
         self._extend(run, second, deficit)
+
+    def _below_onset(self, run: Held) -> float:
+        """How far it did move since the onset, whose temperature, highest of a few, is half a step too high."""
+        return max((self.onset_temp or run.temp) - run.temp - 0.5, 0.0)
+
+    def _drifted(self, run: Held) -> bool:
+        if run.from_onset and self.onset_temp is not None:
+            return abs(run.temp - self.onset_temp) > self._rules.same_onset_k
+        return abs(run.temp - run.anchor) > self._rules.drift_k
+
+    @property
+    def is_undecided(self) -> bool:
+        """True while the temperature is still about where it was at the onset."""
+        last, onset = self.last, self.onset_temp
+        return last is not None and onset is not None and abs(last - onset) <= self._rules.stayed_near_k
 
     @property
     def is_held_so_far(self) -> bool:
@@ -119,7 +136,8 @@ class HeatTrack:
         run.drop_w += max(run.first_w - power, 0.0)
         mean_drop = run.drop_w / run.count
         before = self.power_before if self.power_before is not None else 100.0
-        run.moved_k = self._memory.moved_by(mean_drop, run.length_s, run.temp, before)
+        did_move = self._below_onset(run) if run.from_onset else abs(run.temp - run.anchor)
+        run.moved_k = self._memory.moved_by(mean_drop, run.length_s, run.temp, before) - 1.5 * did_move
         if run.length_s >= self._rules.held_s and (self.best is None or run.moved_k >= self.best.moved_k):
             self.best = run
 

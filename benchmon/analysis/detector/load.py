@@ -23,8 +23,21 @@ class LoadFollower:
     """Cuts time into stretches of steady load; pauses up to ``Rules.pause_s`` do not end one."""
 
     __slots__ = (
-        "_candidate", "_candidate_s", "_cores", "_highest_power", "_highest_work", "_idle_power", "_rules",
-        "_settled_s", "busy_since_s", "is_known", "last_busy_s", "level", "stretch",
+        "_candidate",
+        "_candidate_s",
+        "_cores",
+        "_highest_power",
+        "_highest_work",
+        "_idle_power",
+        "_last_s",
+        "_rules",
+        "_settled_s",
+        "busy_since_s",
+        "busy_until_s",
+        "idle_s",
+        "is_known",
+        "level",
+        "stretch",
     )  # fmt: skip
 
     def __init__(self, rules: Rules) -> None:
@@ -34,7 +47,11 @@ class LoadFollower:
         """Load of this stretch [%]; 0 between stretches."""
         self.stretch = 0
         """Counts stretches."""
-        self.last_busy_s = float("-inf")
+        self.busy_until_s = float("-inf")
+        """When the load of this stretch was last there [s]."""
+        self.idle_s = 0.0
+        """Idle time of a pause that may still be a short one [s]."""
+        self._last_s = float("-inf")
         self.busy_since_s = float("-inf")
         """Start of this stretch [s]."""
         self.is_known = False
@@ -58,20 +75,35 @@ class LoadFollower:
         if cores != self._cores:
             self._cores = cores
             self._settled_s = now + rules.load_settle_s
+        self._account(now, load)
+        if self.idle_s > rules.pause_s and (load < rules.idle_below_pct or self.same_level(load, self.level)):
+            self.level = self.idle_s = 0.0
         if load < rules.idle_below_pct:
             self._candidate, self._candidate_s = 0.0, now
-            if self.level > 0.0 and now - self.last_busy_s > rules.pause_s:
-                self.level = 0.0
             return LoadState.IDLE
-        self.last_busy_s = now
         if self.level == 0.0:
             self._begin(now, load)
             return LoadState.UNSETTLED
         return self._compare(now, load)
 
+    def _account(self, now: float, load: float) -> None:
+        """Add up the idle time of a pause: samples that straddle its edges count by their share."""
+        since, self._last_s = now - self._last_s, now
+        if self.level == 0.0 or since > self._rules.gap_s:
+            return
+        if load >= 0.9 * self.level:
+            if self.idle_s <= self._rules.pause_s:
+                self.idle_s = 0.0
+                self.busy_until_s = now
+        else:
+            if self.idle_s == 0.0:
+                self.busy_until_s = now - since * (1.0 - load / self.level)
+            self.idle_s += since * (1.0 - load / self.level)
+
     def _begin(self, now: float, load: float) -> None:
         self.level = load
         self.stretch += 1
+        self.idle_s = 0.0
         self.busy_since_s = now
         self._settled_s = now
         self._candidate = -1.0

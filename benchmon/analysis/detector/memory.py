@@ -67,7 +67,7 @@ class Memory:
     """Facts of the whole session that later judgements lean on."""
 
     __slots__ = (
-        "_hot_run", "_rules", "answer", "coolest_c", "floor_mhz", "free_high_c", "heat_temps", "hottest_c",
+        "_hot_run", "_rules", "answer", "coolest_c", "free_high_c", "heat_temps", "hottest_c",
         "idle_power_w", "onsets",
     )  # fmt: skip
 
@@ -79,8 +79,6 @@ class Memory:
         self.hottest_c: float | None = None
         self.coolest_c: float | None = None
         self.idle_power_w: float | None = None
-        self.floor_mhz: float | None = None
-        """Lowest clock seen at all: the floor, if it ever idled."""
         self.heat_temps: list[float] = []
         """Temperatures at which heat was shown to limit."""
         self.onsets: list[Onset] = []

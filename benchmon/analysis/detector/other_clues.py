@@ -94,17 +94,32 @@ def outside_clues(case: Case) -> list[Clue]:
         if near and at_cap and not (watch.heat.step_is_read and watch.heat.step > 0):
             words = f"{whose} lowered its cap from {cap.before_mhz:.0f} to {cap.now_mhz:.0f} MHz"
             clues.append((5.0, words))
-    clues.extend(_floor(case, clock))
+    clues.extend(_floor(case))
     return [Clue(Cause.OUTSIDE, weight, sentence) for weight, sentence in clues]
 
 
-def _floor(case: Case, clock: float | None) -> list[tuple[float, str]]:
-    floor = case.watch.known.lowest_clock_mhz or case.memory.floor_mhz
-    before = case.episode.before.clock
-    temp, limit = case.onset.temp_c, case.watch.known.temp_limit_c
-    if clock is None or floor is None or before is None or floor > 0.7 * before:
-        return []
-    if clock > floor * (1.0 + case.rules.at_cap):
+def power_is_excluded(case: Case) -> bool:
+    """True if no power limit can have acted: power is below a known one, or the load had run for too long."""
+    rules, onset, limit = case.rules, case.onset, case.watch.known.power_limit_w
+    power, before = case.power_now_w(), onset.power_before_w
+    if limit is not None and power is not None:
+        least = limit * (1.0 - rules.at_power_limit)
+        return power < least or (before is not None and before < least)
+    return onset.loaded_s is not None and onset.loaded_s > rules.longest_budget_s
+
+
+def is_at_floor(case: Case) -> bool:
+    """True if the clock is held at the lowest there is, well below what it was."""
+    floor = case.watch.known.lowest_clock_mhz
+    before, clock = case.episode.before.clock, case.speed_now()
+    if floor is None or before is None or clock is None or floor > 0.7 * before:
+        return False
+    return clock <= floor * (1.0 + case.rules.at_cap)
+
+
+def _floor(case: Case) -> list[tuple[float, str]]:
+    floor, temp, limit = case.watch.known.lowest_clock_mhz, case.onset.temp_c, case.watch.known.temp_limit_c
+    if floor is None or not is_at_floor(case):
         return []
     cool = temp is not None and (
         temp < case.rules.cold_c

@@ -122,9 +122,13 @@ class Pursuit:
             self._free_samples += 1
             if episode.recovering_since_s is None:
                 episode.recovering_since_s = (self._previous_s + reading.t_s) / 2.0
-            elif reading.t_s - episode.recovering_since_s >= rules.recovery_s:
+            elif self._free_samples >= rules.recovery_samples and self._is_over(reading.t_s):
                 self.ended_s = episode.recovering_since_s
         self._previous_s = reading.t_s
+
+    def _is_over(self, now_s: float) -> bool:
+        since = self.episode.recovering_since_s
+        return since is not None and now_s - since >= self._rules.recovery_s
 
     def _relapse(self, reading: Reading) -> None:
         episode = self.episode

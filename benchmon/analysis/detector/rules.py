@@ -72,6 +72,7 @@ class Rules:
     noisy_sigma: float = 0.012
     noisy_share: float = 0.3
     """Above this noise single samples say little: the deficit is smoothed, each sample entering with this share."""
+    recovery_samples: int = 3
     recovery_s: float = 20.0
     """A recovery shorter than this is a tooth of the same event: the parts that store the heat take longer to cool."""
     least_limited_s: float = 1.0
@@ -92,8 +93,9 @@ class Rules:
     """Counters of energy and clock speak of the same time only after two or three samples."""
     announce_after_s: float = 12.0
     """Announced at the latest, with whatever can be said: a third of a usual averaging window."""
-    undecided_until_s: float = 25.0
-    """… unless the temperature has been held so far: then heat is likely, and the proof needs time to build up."""
+    undecided_until_s: float = 45.0
+    """… unless the temperature stayed near, or comes back: then heat is likely, and its proof needs time."""
+    stayed_near_k: float = 3.0
     clear_score: float = 3.0
     clear_margin: float = 1.5
     """A cause is named at this score (in e-folds of odds) and this far ahead of the next."""
@@ -108,6 +110,7 @@ class Rules:
     # --- heat ---------------------------------------------------------------------------------------------------------
     at_limit_k: float = 2.4
     """One step of a 1 °C sensor, one of overshoot, and sampling: this near a known limit is at the limit."""
+    early_limit_k: float = 5.0
     near_limit_k: float = 8.0
     """Firmware is known to act 3 to 8 K before the limit it tells."""
     far_below_limit_k: float = 12.0

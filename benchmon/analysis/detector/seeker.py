@@ -111,8 +111,8 @@ class Seeker:
 
     def _test_power(self, reading: Reading) -> bool:
         level, power = self._power_level, reading.power
-        if level is None or power is None:
-            return False
+        if level is None or power is None or self.jitter.sigma > self._rules.noisy_sigma:
+            return False  # where the clock jumps, power says nothing about the share of time it is let through
         rules, sigma = self._rules, self._power_jitter.sigma
         slack = max(rules.power_slack, rules.slack_sigmas * sigma)
         threshold = max(rules.power_threshold, rules.threshold_sigmas * sigma)

@@ -72,11 +72,13 @@ class Speaker:
 
     def _speaks_unexplained(self, pursuit: Pursuit, age_s: float) -> bool:
         """Limited for certain though nobody knows by what: not where the load or the work may have changed instead."""
-        if not pursuit.case.load_is_known or pursuit.fell is Fell.POWER or age_s < self._rules.announce_after_s:
+        lighter_work = pursuit.fell is Fell.POWER and pursuit.case.lighter_work_possible
+        if not pursuit.case.load_is_known or lighter_work or age_s < self._rules.announce_after_s:
             return False
         if not pursuit.is_a_real_loss():
             return False
-        return age_s >= self._rules.undecided_until_s or not pursuit.case.track.is_held_so_far
+        undecided = pursuit.case.track.is_undecided or pursuit.episode.relapses
+        return age_s >= self._rules.undecided_until_s or not undecided
 
     def _takes_back(self, pursuit: Pursuit, verdict: Verdict) -> bool:
         """A cause once named is taken back only when the evidence says otherwise twice."""
