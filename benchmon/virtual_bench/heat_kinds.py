@@ -75,7 +75,7 @@ def glide_in_steps(s: Sketch) -> None:
 def mild_glide(s: Sketch) -> None:
     """A glide that takes only a few percent."""
     _full_load(s)
-    _gliding(s, s.trip_within(0.82, 0.92, tail_s=200.0))
+    _gliding(s, s.trip_within(0.75, 0.95, tail_s=200.0, least_share=0.08))
 
 
 def clock_modulation(s: Sketch) -> None:

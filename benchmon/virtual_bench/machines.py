@@ -104,9 +104,9 @@ def draw_meters(rng: random.Random) -> MeterSpec:
 
 
 def draw_machine(rng: random.Random, governor: str = "performance") -> BoxSpec:
-    """A whole machine that would settle somewhere between 64 and 98 °C with all cores busy."""
+    """A whole machine that would settle somewhere between 76 and 110 °C with all cores busy."""
     package_w = 10.0 ** rng.uniform(0.95, 2.1)
-    room_c, hot_c = rng.uniform(16.0, 33.0), rng.uniform(64.0, 98.0)
+    room_c, hot_c = rng.uniform(16.0, 33.0), rng.uniform(76.0, 110.0)
     chip = draw_chip(rng, package_w)
     shares = draw_shares(rng)
     k_per_w = (hot_c - room_c) / package_w

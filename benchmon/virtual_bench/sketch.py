@@ -101,16 +101,20 @@ class Sketch:
             points.append(PilotPoint(box.t_s, box.hot_c, box.cooler.temps_c[-1], box.power_w, busy))
         return points
 
-    def trip_within(self, low: float, high: float, after_s: float | None = None, tail_s: float = 90.0) -> float:
+    def trip_within(
+        self, low: float, high: float, after_s: float | None = None, tail_s: float = 90.0, least_share: float = 0.12
+    ) -> float:
         """A trip temperature that this load reaches: so far up from just after ``after_s`` to the hottest moment.
 
-        The run is made long enough to go on for ``tail_s`` after it. ``after_s`` None = the first load.
+        The run is made long enough to go on for ``tail_s`` after it. ``after_s`` None = the first load. At least
+        ``least_share`` of the highest rise above the room is left for the firmware to take away.
         """
         points = self.pilot()
         start_s = after_s if after_s is not None else next(step.t_s for step in self.steps if step.busy_cores)
         early = next(point.hot_c for point in points if point.t_s >= start_s + 4.0)
         top = max(point.hot_c for point in points if point.t_s >= start_s)
         trip_c = early + (top - early) * self.between(low, high)
+        trip_c = min(trip_c, top - least_share * (top - self.spec.room_c))
         reached_s = next(point.t_s for point in points if point.t_s >= start_s and point.hot_c >= trip_c)
         self.duration_s = min(LONGEST_S + tail_s, max(self.duration_s, reached_s + tail_s))
         return trip_c
