@@ -212,11 +212,13 @@ class ScreenApp(App[None]):
     def _end_by_signal(self, number: int) -> None:
         """The terminal is gone or somebody wants us gone: leave at once; the recording goes on by itself.
 
-        The input thread must be told first: on a terminal that is gone it would spin.
+        On a terminal that is gone, Textual's input thread would spin: it must be stopped first.
         """
-        leave = getattr(self._driver, "exit_event", None)
-        if leave is not None:
-            leave.set()
+        if number == signal.SIGHUP:
+            leave, reader = (getattr(self._driver, name, None) for name in ("exit_event", "_key_thread"))
+            if leave is not None and reader is not None:
+                leave.set()
+                reader.join(timeout=0.5)
         if self._desk.outcome is None:
             self._desk.outcome = ScreenOutcome(Leaving.SIGNAL, number)
         self.exit()

@@ -1,0 +1,187 @@
+"""A real run end to end in a real terminal multiplexer: record, draw, mark, correct, leave, join, end."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import shutil
+import subprocess
+import sys
+import time
+import uuid
+from pathlib import Path
+
+import pytest
+
+from benchmon.model.records import LoadAction, LoadChange, Mark, MarkKind, Sample, SessionEnd
+from benchmon.session.reader import read_session
+
+ROOT = Path(__file__).resolve().parents[2]
+pytestmark = [pytest.mark.system, pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")]
+
+
+class Terminal:
+    """A tmux server of our own with one window."""
+
+    def __init__(self, folder: Path, columns: int, rows: int) -> None:
+        self._socket = f"benchmon-test-{uuid.uuid4().hex[:8]}"
+        self.folder = folder
+        self.environment = {**os.environ, "BENCHMON_SESSIONS": str(folder), "XDG_RUNTIME_DIR": str(folder / "run")}
+        self.environment.pop("TMUX", None)
+        (folder / "run").mkdir(mode=0o700)
+        self._tmux("-f", "/dev/null", "new-session", "-d", "-x", str(columns), "-y", str(rows), "sh")
+        self.send("PS1='ready> '")
+        self.wait_for("ready>")
+
+    def _tmux(self, *words: str) -> str:
+        command = ["tmux", "-u", "-L", self._socket, *words]
+        return subprocess.run(command, env=self.environment, capture_output=True, text=True, check=True, cwd=ROOT).stdout
+
+    def start(self, *words: str) -> None:
+        self.send(shlex.join([sys.executable, "-m", "benchmon", *words]))
+
+    def send(self, line: str) -> None:
+        self._tmux("send-keys", "-l", line)
+        self.keys("Enter")
+
+    def keys(self, *keys: str) -> None:
+        self._tmux("send-keys", *keys)
+
+    def resize(self, columns: int, rows: int) -> None:
+        self._tmux("resize-window", "-x", str(columns), "-y", str(rows))
+
+    def shown(self) -> str:
+        return self._tmux("capture-pane", "-p")
+
+    def wait_for(self, *words: str, seconds: float = 25.0) -> str:
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            shown = self.shown()
+            if all(word in shown for word in words):
+                return shown
+            time.sleep(0.15)
+        raise AssertionError(f"{words} never came; the screen shows:\n{self.shown()}")
+
+    def wait_for_prompt(self, seconds: float = 25.0) -> None:
+        """Until the shell waits for a line again."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            if self.shown().rstrip().endswith("ready>"):
+                return
+            time.sleep(0.15)
+        raise AssertionError(f"the shell never came back; the screen shows:\n{self.shown()}")
+
+    def close(self) -> None:
+        subprocess.run(["tmux", "-L", self._socket, "kill-server"], capture_output=True, check=False)
+
+
+@pytest.fixture
+def terminal(tmp_path):
+    opened = Terminal(tmp_path, 100, 30)
+    yield opened
+    opened.close()
+
+
+def only_session(folder: Path) -> Path:
+    (path,) = folder.glob("*.session.jsonl")
+    return path
+
+
+def test_a_run_is_watched_marked_left_joined_and_ended(terminal):
+    terminal.start("watch", "--load", "one", "--room", "23.5", "--tag", "paste=fresh")
+    terminal.wait_for("paste fresh", "room 23.5 °C", "work rate", "q leave")
+    terminal.keys("1")
+    terminal.wait_for("└one core")
+    terminal.keys("w")
+    terminal.wait_for("watts at the wall:")
+    terminal.keys("4", "9", "Enter")
+    terminal.wait_for("wall 49.0 W")
+    terminal.keys("e")
+    terminal.wait_for("Wall reading 49.0 W")
+    terminal.keys("Enter")
+    terminal.wait_for("in place of entry")
+    terminal.keys("BSpace", "1", "Enter")
+    terminal.wait_for("wall 41.0 W")
+    terminal.keys("x")
+    terminal.wait_for("The load was stopped.")
+    for size in ((20, 6), (80, 24), (140, 45), (100, 30)):
+        terminal.resize(*size)
+    terminal.keys("Escape")
+    terminal.wait_for("▸ one core")
+    terminal.keys("q", "g")
+    terminal.wait_for("The recording goes on")
+    terminal.wait_for_prompt()
+    terminal.start("join")
+    terminal.wait_for("▸ one core", "wall 41.0 W")
+    terminal.keys("q", "e")
+    terminal.wait_for("its sheet:")
+    session = read_session(only_session(terminal.folder))
+    marks = [record for record in session.records if isinstance(record, Mark)]
+    assert [mark.value for mark in marks if mark.kind is MarkKind.WALL] == [49.0, 41.0]
+    assert marks[-1].replaces is not None
+    stops = [one for one in session.records if isinstance(one, LoadChange) and one.action is LoadAction.STOPPED]
+    assert len(stops) == 1
+    assert isinstance(session.records[-1], SessionEnd)
+
+
+def test_a_lost_terminal_loses_nothing(terminal):
+    terminal.start("watch", "--room", "23.5")
+    terminal.wait_for("room 23.5 °C", "q leave")
+    path = only_session(terminal.folder)
+    terminal.keys("i")
+    terminal.wait_for("└idle")
+    terminal.close()  # the terminal is gone: the screen gets SIGHUP
+    time.sleep(1.0)
+    count = sum(isinstance(record, Sample) for record in read_session(path).records)
+    time.sleep(1.5)
+    again = read_session(path)
+    assert sum(isinstance(record, Sample) for record in again.records) > count
+    client = f"""
+from benchmon.stream.control import ControlClient
+print(ControlClient({again.header.session_id!r}).send({{"do": "end"}}))
+"""
+    subprocess.run([sys.executable, "-c", client], env=terminal.environment, cwd=ROOT, check=True)
+    time.sleep(1.0)
+    assert isinstance(read_session(path).records[-1], SessionEnd)
+    left = subprocess.run(["pgrep", "-f", str(terminal.folder)], capture_output=True, text=True, check=False).stdout
+    assert left == ""
+
+
+def test_the_demo_throttles_within_half_a_minute(terminal):
+    terminal.resize(80, 24)
+    terminal.start("demo", "--speed", "30")
+    terminal.wait_for("virtual bench, 30× real time")
+    terminal.wait_for("by heat since", seconds=30.0)
+    terminal.keys("[", "o")
+    terminal.wait_for("Event 1 of 1", "Confidence in this cause")
+    terminal.keys("Escape", "Escape", "q", "e")
+    terminal.wait_for("its sheet:")
+
+
+def test_a_replay_is_played_and_left(terminal):
+    terminal.start("demo", "--no-screen", "--speed", "60", "--to", str(terminal.folder / "one.session.jsonl"))
+    terminal.wait_for("Session: ", seconds=40.0)
+    terminal.start("replay", "--speed", "20", str(terminal.folder / "one.session.jsonl"))
+    terminal.wait_for("replay 20×", "space stop, go on")
+    terminal.keys("]")
+    terminal.wait_for("by heat since")
+    terminal.keys("space")
+    terminal.wait_for("replay stopped")
+    terminal.keys("q")
+    terminal.wait_for_prompt()
+
+
+@pytest.mark.parametrize("ending", ["TERM", "HUP", "QUIT"])
+def test_the_terminal_is_restored_after_a_signal(terminal, ending):
+    terminal.start("watch", "--for", "20s")
+    terminal.wait_for("q leave")
+    found = subprocess.run(["pgrep", "-f", "benchmon watch --for 20s"], capture_output=True, text=True, check=True)
+    ours = [pid for pid in found.stdout.split() if str(terminal.folder) in Path(f"/proc/{pid}/environ").read_text()]
+    subprocess.run(["kill", f"-{ending}", *ours], check=True)
+    terminal.wait_for_prompt()
+    terminal.send("echo still $((40 + 2)) here")
+    terminal.wait_for("still 42 here")
+    shown = terminal.shown()
+    assert "q leave" not in shown
+    assert "Warning" not in shown
+    assert "Traceback" not in shown
