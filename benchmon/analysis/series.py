@@ -62,6 +62,7 @@ _CHANNEL_FIELDS = {
     keys.PROCESSOR_TEMP: "temp_c",
     keys.LOAD: "load_pct",
     keys.WORK_RATE: "work_rate",
+    keys.WORK_SHARE: "work_share_pct",
     keys.CLOCK_CAP: "clock_cap_mhz",
     keys.PLATFORM_CAP: "platform_cap_mhz",
     keys.COOLING_STEP: "cooling_step",
@@ -75,6 +76,8 @@ _SETTING_FIELDS = {
     keys.LOWEST_CLOCK: "lowest_clock_mhz",
     keys.RATED_CLOCK: "rated_clock_mhz",
 }
+_LEAST_SHARE_PCT = 10.0
+"""Workers that were let run less say nothing about the processor's speed."""
 _COUNTERS = (keys.CORE_THROTTLE_COUNT, keys.PACKAGE_THROTTLE_COUNT)
 
 
@@ -104,7 +107,7 @@ def observation_of(t_s: float, values: Mapping[str, float | str | None]) -> Obse
         t_s: time on the session's axis [s].
         values: ``benchmon.model.keys`` key → value in that key's unit; None, text or a missing key = not known.
     """
-    fields: dict[str, float] = {}
+    fields: dict[str, float | None] = {}
     for names in (_CHANNEL_FIELDS, _SETTING_FIELDS):
         for key, name in names.items():
             value = values.get(key)
@@ -113,7 +116,7 @@ def observation_of(t_s: float, values: Mapping[str, float | str | None]) -> Obse
     counts = [float(count) for key in _COUNTERS if isinstance(count := values.get(key), float | int)]
     if counts:
         fields["throttle_count"] = max(counts)
-    return Observation(t_s, **fields)
+    return _observation(t_s, fields)
 
 
 class ObservationMaker:
@@ -173,7 +176,14 @@ class ObservationMaker:
         if self._core_loads:
             loads = [load for place in self._core_loads if (load := values[place]) is not None]
             fields["load_pct"] = sum(loads) / len(loads) if loads else None
-        return Observation(sample.t_s, **fields)
+        return _observation(sample.t_s, fields)
+
+
+def _observation(t_s: float, fields: dict[str, float | None]) -> Observation:
+    share, rate = fields.pop("work_share_pct", None), fields.get("work_rate")
+    if share is not None and share > _LEAST_SHARE_PCT and rate is not None:
+        fields["work_rate"] = rate * 100.0 / share  # what others took from the workers is no lost speed
+    return Observation(t_s, **fields)
 
 
 def _busy_clock(clocks: tuple[int, ...], loads: tuple[int, ...]) -> Callable[[tuple[float | None, ...]], float | None]:

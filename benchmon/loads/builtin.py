@@ -94,9 +94,12 @@ class BuiltinLoad:
 
     def work_count(self) -> int | None:
         """Finished units, all workers together; None before the start."""
-        if self._counters is None:
-            return None
-        return sum(self._counters[SLOT_BYTES // 8 :: SLOT_BYTES // 8].tolist())
+        return self._sum_of(0)
+
+    def work_time_s(self) -> float | None:
+        """Processor time of the finished units, all workers together [s]; None before the start."""
+        nanoseconds = self._sum_of(1)
+        return None if nanoseconds is None else nanoseconds / 1e9
 
     def close(self) -> None:
         """Kill what is left and wait until it is gone."""
@@ -106,6 +109,11 @@ class BuiltinLoad:
                 worker.wait(_LONGEST_END_S)
             except subprocess.TimeoutExpired:
                 continue  # killed, but stuck inside the kernel; nobody can do more
+
+    def _sum_of(self, place: int) -> int | None:
+        if self._counters is None:
+            return None
+        return sum(self._counters[SLOT_BYTES // 8 + place :: SLOT_BYTES // 8].tolist())
 
     def _kill(self) -> None:
         self._ended = True

@@ -95,6 +95,10 @@ class CommandLoad:
         """Not known: it does not count."""
         return None
 
+    def work_time_s(self) -> float | None:
+        """Not known: it does not count."""
+        return None
+
     def close(self) -> None:
         """Wait until keeper and command are gone; kill the keeper if it does not manage."""
         self._hang_up()

@@ -31,5 +31,8 @@ class Load(Protocol):
     def work_count(self) -> int | None:
         """Finished units of work, all workers together; None if it does not count."""
 
+    def work_time_s(self) -> float | None:
+        """Processor time that went into those units, all workers together [s]; None if it is not known."""
+
     def close(self) -> None:
         """Make sure that nothing of it is left; waits a second or two at most."""

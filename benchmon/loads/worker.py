@@ -17,8 +17,8 @@ from benchmon.loads.tether import die_with_parent
 from benchmon.loads.work import WORK
 
 SLOT_BYTES = 64
-"""One counter for each cache line, so that the workers do not slow one another down. Slot 0 is the parent's: the time,
-in nanoseconds of CLOCK_MONOTONIC, at which it was last alive."""
+"""One slot for each cache line, so that the workers do not slow one another down: units finished, and the processor
+time they took [ns]. Slot 0 is the parent's: the time, in nanoseconds of CLOCK_MONOTONIC, at which it was last alive."""
 SILENCE_S = 30.0
 SILENT = 75
 """Exit status of a worker whose parent fell silent."""
@@ -38,6 +38,7 @@ def main(arguments: Sequence[str]) -> None:
         while os.getppid() == parent_pid:
             unit()
             counters[place] += 1
+            counters[place + 1] = time.process_time_ns()
             if time.monotonic_ns() - counters[0] > SILENCE_S * 1e9:
                 sys.exit(SILENT)
 

@@ -45,5 +45,9 @@ class VirtualLoad:
         """Units the virtual workers have finished."""
         return int(self._box.readings().work_units)
 
+    def work_time_s(self) -> float | None:
+        """Not known: nobody else runs on a virtual machine."""
+        return None
+
     def close(self) -> None:
         """Nothing is left of it."""

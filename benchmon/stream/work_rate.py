@@ -11,7 +11,9 @@ from benchmon.model.units import Unit
 
 
 class WorkRate:
-    """A sensor: finished units of work per second since the last sample.
+    """A sensor: finished units of work per second, and the share of time the workers were let run, since the last sample.
+
+    The share tells a slower processor from one that others use too: rate over share falls only with the former.
 
     Args:
         running: gives the load that runs now, or None.
@@ -19,6 +21,7 @@ class WorkRate:
 
     channels: tuple[Channel, ...] = (
         Channel(keys.WORK_RATE, "rate of the built-in work", Unit.PER_SECOND, "the workers' counters"),
+        Channel(keys.WORK_SHARE, "share of time the built-in work ran", Unit.PERCENT, "the workers' processor time"),
     )
 
     def __init__(self, running: Callable[[], Load | None]) -> None:
@@ -26,21 +29,27 @@ class WorkRate:
         self._load: Load | None = None
         self._last_s = 0.0
         self._last_count = 0
+        self._last_time_s: float | None = None
 
     def read(self, now_s: float) -> tuple[float | None, ...]:
-        """The rate; None while no counted work runs, and in the first sample of a load."""
+        """Rate and share; None while no counted work runs, and in the first sample of a load."""
         load = self._running()
         count = None if load is None else load.work_count()
-        if count is None:
+        if load is None or count is None:
             self._load = None
-            return (None,)
+            return None, None
+        time_s = load.work_time_s()
         same, elapsed_s, done = load is self._load, now_s - self._last_s, count - self._last_count
-        self._load, self._last_s, self._last_count = load, now_s, count
-        return (done / elapsed_s if same and elapsed_s > 0 else None,)
+        worked_s = None if time_s is None or self._last_time_s is None else time_s - self._last_time_s
+        self._load, self._last_s, self._last_count, self._last_time_s = load, now_s, count, time_s
+        if not same or elapsed_s <= 0:
+            return None, None
+        could_s = elapsed_s * (load.busy_cores or 1)
+        return done / elapsed_s, None if worked_s is None else 100.0 * worked_s / could_s
 
     def why_not(self) -> tuple[str, ...]:
         """Nothing is wrong when there is no rate: the load's own records say why."""
-        return ("",)
+        return "", ""
 
     def close(self) -> None:
         """Nothing is held open."""

@@ -127,3 +127,13 @@ def test_observation_of_takes_channel_and_setting_keys():
         },
     )
     assert seen == Observation(2.0, clock_mhz=4200.0, temp_limit_c=95.0, throttle_count=3.0)
+
+
+def test_what_others_took_from_the_workers_is_no_lost_speed():
+    """Half the processor's time went elsewhere: half the units are done, and the work rate of the processor is whole."""
+    from benchmon.analysis.series import observation_of
+    from benchmon.model import keys
+
+    assert observation_of(1.0, {keys.WORK_RATE: 50.0, keys.WORK_SHARE: 50.0}).work_rate == 100.0
+    assert observation_of(1.0, {keys.WORK_RATE: 50.0}).work_rate == 50.0
+    assert observation_of(1.0, {keys.WORK_RATE: 1.0, keys.WORK_SHARE: 2.0}).work_rate == 1.0

@@ -8,18 +8,23 @@ from benchmon.stream.work_rate import WorkRate
 class Counting:
     def __init__(self):
         self.count = 0
+        self.time_s = None
+        self.busy_cores = 2
 
     def work_count(self):
         return self.count
+
+    def work_time_s(self):
+        return self.time_s
 
 
 def test_rate_between_samples():
     load = Counting()
     rate = WorkRate(lambda: load)
-    assert rate.read(10.0) == (None,)
+    assert rate.read(10.0) == (None, None)
     load.count = 150
-    assert rate.read(10.5) == (pytest.approx(300.0),)
-    assert rate.read(11.0) == (0.0,)
+    assert rate.read(10.5) == (pytest.approx(300.0), None)
+    assert rate.read(11.0) == (0.0, None)
 
 
 def test_another_load_starts_anew():
@@ -28,10 +33,19 @@ def test_another_load_starts_anew():
     rate = WorkRate(lambda: loads[0])
     rate.read(0.0)
     loads[0] = Counting()
-    assert rate.read(1.0) == (None,)
+    assert rate.read(1.0) == (None, None)
 
 
 def test_no_load_no_rate():
     rate = WorkRate(lambda: None)
-    assert rate.read(0.0) == (None,)
-    assert rate.why_not() == ("",)
+    assert rate.read(0.0) == (None, None)
+    assert rate.why_not() == ("", "")
+
+
+def test_the_share_is_of_the_time_all_busy_cores_had():
+    load = Counting()
+    load.time_s = 5.0
+    rate = WorkRate(lambda: load)
+    rate.read(10.0)
+    load.count, load.time_s = 90, 5.9
+    assert rate.read(10.5) == (pytest.approx(180.0), pytest.approx(90.0))
