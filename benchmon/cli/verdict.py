@@ -28,3 +28,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--json", action="store_true", help="for programs")
     add_analysis_arguments(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Conclude, and say it."""
+    summary = summary_of(args, args.part_watts)
+    if args.json:
+        write_text(json.dumps(document_json.document(summary)["thermal"], indent=2, ensure_ascii=False) + "\n")
+    else:
+        write_text("\n".join([content.title(summary), "", *content.verdict(summary)]) + "\n")
+    return int(ExitCode.OK)

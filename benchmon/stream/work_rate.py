@@ -11,7 +11,7 @@ from benchmon.model.units import Unit
 
 
 class WorkRate:
-    """A sensor: finished units of work per second, and the share of time the workers were let run, since the last sample.
+    """A sensor: units of work finished per second since the last sample, and the share of time the workers ran in.
 
     The share tells a slower processor from one that others use too: rate over share falls only with the former.
 
