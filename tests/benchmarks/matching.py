@@ -16,6 +16,8 @@ class Span:
     end_s: float
     cause: str
     plateau_c: float | None = None
+    latched: bool = False
+    """A single drop to a steady clock while the temperature fell away: without limits, nothing tells its cause."""
 
     @property
     def length_s(self) -> float:

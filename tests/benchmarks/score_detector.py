@@ -13,10 +13,12 @@ import argparse
 import pickle
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from benchmon.analysis.detector.detector import Detector
 from benchmon.analysis.series import observation_of
+from benchmon.model import keys
 from benchmon.virtual_bench.scenarios import KINDS, observe
 from tests.benchmarks.figures import HEAT, Judged, report, tally
 from tests.benchmarks.figures import final as final_cause
@@ -33,6 +35,7 @@ SETTINGS: dict[str, tuple[str, ...]] = {
 def judge(kind: str, seed: int, keep: Path | None) -> Iterator[tuple[str, Judged]]:
     """One run, judged in every setting; ``keep`` is a folder for simulated runs, so that they are simulated once."""
     rows_of, spans, duration_s = _simulated(kind, seed, keep)
+    spans = [replace(span, latched=_is_latched(span, rows_of["no limits known"])) for span in spans]
     for setting, rows in rows_of.items():
         seen = [observation_of(t_s, values) for t_s, values in rows]
         detector = Detector()
@@ -42,6 +45,20 @@ def judge(kind: str, seed: int, keep: Path | None) -> Iterator[tuple[str, Judged
         detector.finish()
         cost_us = (time.process_time() - began) / max(len(seen), 1) * 1e6
         yield setting, Judged(kind, seed, spans, detector.events, duration_s, len(seen), cost_us)
+
+
+def _is_latched(span: Span, rows: list) -> bool:
+    """True if, after its first seconds, the clock stayed within 2 % and the temperature away from where it began."""
+    at_onset = [v[keys.PROCESSOR_TEMP] for t, v in rows if abs(t - span.start_s) <= 2.5 and v.get(keys.PROCESSOR_TEMP)]
+    held = [
+        (v.get(keys.CLOCK), v.get(keys.PROCESSOR_TEMP)) for t, v in rows if span.start_s + 3.0 <= t < span.end_s - 1.0
+    ]
+    clocks = sorted(clock for clock, temp in held if clock and temp)
+    temps = sorted(temp for clock, temp in held if clock and temp)
+    if not at_onset or len(clocks) < 4:
+        return False
+    spread = clocks[int(0.95 * len(clocks))] / clocks[int(0.05 * len(clocks))] - 1.0
+    return spread <= 0.02 and abs(temps[len(temps) // 2] - max(at_onset)) > 2.0
 
 
 def _simulated(kind: str, seed: int, keep: Path | None):

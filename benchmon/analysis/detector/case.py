@@ -31,7 +31,9 @@ class Case:
     __slots__ = (
         "deficit",
         "episode",
+        "fell_is_power",
         "lighter_work_possible",
+        "load_is_full",
         "load_is_known",
         "memory",
         "now_s",
@@ -59,6 +61,9 @@ class Case:
         self.trailing: deque[Second] = deque(maxlen=4)
         """The last seconds, limited or not."""
         self.load_is_known = True
+        self.load_is_full = False
+        """All cores are busy all the time."""
+        self.fell_is_power = False
         self.lighter_work_possible = False
         """Power fell while the clock stayed, and no count of work speaks against lighter work."""
         self.speed_sigma = self.power_sigma = 0.0

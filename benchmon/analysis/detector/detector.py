@@ -129,7 +129,7 @@ class Detector:
         if second is None:
             self._look_for_successor(pursuit, reading, since)
             return ()
-        pursuit.see(second, self._trail, self._load.is_known)
+        pursuit.see(second, self._trail, self._load.is_known, self._load.level)
         if not pursuit.episode.number and pursuit.is_harmless():
             self._pursuit = None
             if pursuit.fell is not Fell.POWER and pursuit.is_a_real_loss():
@@ -172,7 +172,7 @@ class Detector:
         successor = self._successor
         if successor is None or pursuit is not self._pursuit:
             return ()
-        successor.see(second, self._trail, self._load.is_known)
+        successor.see(second, self._trail, self._load.is_known, self._load.level)
         if successor.ended_s is not None or successor.case.age_s > self._rules.successor_s:
             self._successor = None
             return ()

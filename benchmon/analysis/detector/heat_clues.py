@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from benchmon.analysis.detector.case import Case, Clue
-from benchmon.analysis.detector.other_clues import is_at_floor, power_is_excluded
+from benchmon.analysis.detector.other_clues import is_at_floor, is_below_rated, power_is_excluded
 from benchmon.model.events import Cause
 
 
@@ -45,8 +45,10 @@ def _far_below(case: Case) -> bool:
 
 def _from_the_limit(case: Case) -> list[tuple[float, str]]:
     limit, temp, rules = case.watch.known.temp_limit_c, case.onset.temp_c, case.rules
-    if limit is None or temp is None:
+    if temp is None:
         return []
+    if limit is None:
+        return _by_elimination(case, 1.5) if _is_fresh(case) and power_is_excluded(case) else []
     below = limit - temp
     if case.onset.free_high_c is not None and case.onset.free_high_c > limit + rules.at_limit_k:
         return []  # it ran free above that limit: nobody enforces it
@@ -57,7 +59,7 @@ def _from_the_limit(case: Case) -> list[tuple[float, str]]:
         return [(2.5, f"temperature is {now:.0f} °C, at the limit of {limit:.0f} °C")]
     if below <= rules.early_limit_k:
         clue = f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C, when the clock fell"
-        return [(1.5, clue), *_by_elimination(case)]
+        return [(0.5 if is_at_floor(case) else 1.5, clue), *_by_elimination(case, 1.3)]
     if below <= rules.near_limit_k:
         return [(0.5, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
     if below <= rules.far_below_limit_k:
@@ -65,15 +67,25 @@ def _from_the_limit(case: Case) -> list[tuple[float, str]]:
     return [(-5.0, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
 
 
-def _by_elimination(case: Case) -> list[tuple[float, str]]:
-    """Near the limit, what is left if neither power nor a cap can have done it."""
+def _by_elimination(case: Case, weight: float) -> list[tuple[float, str]]:
+    """What is left if no power limit can have done it, no cap is seen and it is not a clamp to the floor."""
     watch = case.watch
-    caps_are_read = watch.cap.now_mhz is not None or watch.platform.now_mhz is not None
-    if not caps_are_read or watch.cap.is_down or watch.platform.is_down or is_at_floor(case):
+    if watch.cap.is_down or watch.platform.is_down or is_at_floor(case) or case.fell_is_power:
         return []
-    if not power_is_excluded(case):
+    if not power_is_excluded(case) and not is_below_rated(case):
         return []
-    return [(1.3, "no cap is set and no power limit explains it")]
+    return [(weight, "no cap is seen, and a power limit does not explain it")]
+
+
+def _is_fresh(case: Case) -> bool:
+    """True if the temperature had risen to its highest so far when the clock fell."""
+    onset, rules = case.onset, case.rules
+    if onset.temp_c is None:
+        return False
+    rising = onset.cooler_before_k is not None and onset.cooler_before_k >= rules.rising_k
+    crept = onset.crept_k is not None and onset.crept_k >= rules.creeping_k
+    fresh = onset.hottest_before_c is None or onset.temp_c >= onset.hottest_before_c - rules.fresh_max_k
+    return fresh and (rising or crept)
 
 
 def _from_holding(case: Case) -> list[tuple[float, str]]:
@@ -136,13 +148,11 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
     temp = onset.temp_c
     if temp is None:
         return [(-6.0, "no temperature was read")]
-    rising = onset.cooler_before_k is not None and onset.cooler_before_k >= rules.rising_k
-    fresh = onset.hottest_before_c is None or temp >= onset.hottest_before_c - rules.fresh_max_k
     crept = onset.crept_k is not None and onset.crept_k >= rules.creeping_k
-    if (rising or crept) and fresh:
+    if _is_fresh(case):
         clues.append(
             (
-                1.2 if rising else 0.8,
+                1.2,
                 f"temperature was rising and at its highest so far, {temp:.0f} °C, when the clock fell",
             )
         )
@@ -166,7 +176,8 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
         clues.append((-5.0, f"temperature fell to {now:.0f} °C, as at the end of a load, and the load is not known"))
     climbed = track.climbed_since_s is not None and case.now_s - track.climbed_since_s >= 4.0
     if climbed and case.spread(8, of_speed=True) <= max(rules.flat_power, 4.0 * case.speed_sigma):
-        clues.append((-3.0, f"temperature climbed on beyond {temp:.0f} °C and nothing answered"))
+        told = case.watch.known.temp_limit_c is not None
+        clues.append((-1.0 if told else -3.0, f"temperature climbed on beyond {temp:.0f} °C and nothing answered"))
     return clues
 
 

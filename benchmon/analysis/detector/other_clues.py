@@ -63,6 +63,8 @@ def _unknown_limit(case: Case, power: float) -> list[tuple[float, str]]:
     rules, clues = case.rules, []
     if case.onset.loaded_s is not None and case.onset.loaded_s > rules.longest_budget_s:
         clues.append((-3.0, f"the load had run for {case.onset.loaded_s:.0f} s, longer than any budget of power lasts"))
+    elif is_below_rated(case):
+        clues.append((-2.0, "the clock is below the rated one, which the rated power sustains"))
     seconds = case.recent[-24:]
     if len(seconds) < 12 or case.age_s < 12.0:
         return clues
@@ -108,6 +110,14 @@ def power_is_excluded(case: Case) -> bool:
     return onset.loaded_s is not None and onset.loaded_s > rules.longest_budget_s
 
 
+def is_below_rated(case: Case) -> bool:
+    """True if a full load runs clearly below the rated clock, which is what the rated power sustains."""
+    rated, clock = case.watch.known.rated_clock_mhz, case.speed_now()
+    if rated is None or clock is None or case.episode.before.clock is None or not case.load_is_full:
+        return False
+    return clock < rated * (1.0 - case.rules.below_rated)
+
+
 def is_at_floor(case: Case) -> bool:
     """True if the clock is held at the lowest there is, well below what it was."""
     floor = case.watch.known.lowest_clock_mhz
@@ -128,4 +138,4 @@ def _floor(case: Case) -> list[tuple[float, str]]:
     )
     if cool:
         return [(4.0, f"the clock was clamped to its floor of {floor:.0f} MHz at only {temp:.0f} °C")]
-    return [(1.5, f"the clock was clamped to its floor of {floor:.0f} MHz")]
+    return [(2.0, f"the clock was clamped to its floor of {floor:.0f} MHz")]

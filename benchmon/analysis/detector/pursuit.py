@@ -68,6 +68,7 @@ class Pursuit:
         before = found.before
         track = HeatTrack(rules, memory, before.power, before.speed)
         self.case = Case(rules, memory, watch, episode, track)
+        self.case.fell_is_power = found.fell is Fell.POWER
         self.case.onset.hottest_before_c = memory.hottest_c
         self.case.onset.free_high_c = memory.free_high_c
         self.case.speed_sigma, self.case.power_sigma = found.sigma, found.power_sigma
@@ -152,11 +153,12 @@ class Pursuit:
             return 1.0 - reading.work / before.work
         return deficit
 
-    def see(self, second: Second, trail: Trail, load_is_known: bool) -> None:
+    def see(self, second: Second, trail: Trail, load_is_known: bool, load_pct: float) -> None:
         """Take a second of steady load and bring the case up to date."""
         case, episode = self.case, self.episode
         case.now_s = second.t_s
         case.load_is_known = load_is_known
+        case.load_is_full = load_pct >= self._rules.full_load_pct
         if not self.onset_fixed:
             look_at_onset(case.onset, episode, trail, self._rules)
             episode.temp_onset = case.onset.temp_c

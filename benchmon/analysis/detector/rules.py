@@ -32,6 +32,10 @@ class Rules:
     load_step_pct: float = 5.0
     load_step_share: float = 0.12
     """A load differs from another if it differs by both: background activity moves a reading by less."""
+    full_load_pct: float = 90.0
+    """From here on all cores are taken to be busy all the time."""
+    asked_in_full: float = 0.6
+    """A busy core is clocked above this share of the highest clock; lower at partial load, demand is met in pauses."""
     load_settle_s: float = 1.0
     """A sample that straddles a load change mixes two loads; governors and counters follow within about a second."""
     pause_s: float = 5.0

@@ -33,6 +33,7 @@ class Seeker:
         self._start = StartLimit(rules)
         self._start_asked = False
         self._level = 0.0
+        self._highest = 0.0
 
     def begin_stretch(self, level: float, cores: float | None) -> None:
         """Another load from now on."""
@@ -66,6 +67,7 @@ class Seeker:
     def seek(self, reading: Reading, speed: float, since_s: float, known: Observation, is_clock: bool) -> Found | None:
         """Take a reading of steady load; gives a drop when one has been found."""
         reference, now = self.reference, reading.t_s
+        self._highest = known.highest_clock_mhz or 0.0
         self.jitter.feed(speed)
         if reading.power is not None and reading.power > 0.0:
             self._power_jitter.feed(reading.power)
@@ -112,7 +114,9 @@ class Seeker:
     def _test_power(self, reading: Reading) -> bool:
         level, power = self._power_level, reading.power
         if level is None or power is None or self.jitter.sigma > self._rules.noisy_sigma:
-            return False  # where the clock jumps, power says nothing about the share of time it is let through
+            return False
+        if self._level < self._rules.full_load_pct and self.reference.speed < self._rules.asked_in_full * self._highest:
+            return False  # a governor that keeps the clock low follows the demand, and power follows it
         rules, sigma = self._rules, self._power_jitter.sigma
         slack = max(rules.power_slack, rules.slack_sigmas * sigma)
         threshold = max(rules.power_threshold, rules.threshold_sigmas * sigma)

@@ -9,7 +9,6 @@ from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.series import Observation
 
 _IDLE_KEPT = 8
-_FULL_LOAD_PCT = 90.0
 
 
 class StartLimit:
@@ -30,7 +29,11 @@ class StartLimit:
     def expected_mhz(self, clock_mhz: float, known: Observation, level: float) -> float | None:
         """The clock that should be there under a new load, if the one seen is clearly below it; else None."""
         rated = known.rated_clock_mhz
-        if rated is not None and level >= _FULL_LOAD_PCT and clock_mhz < rated * (1.0 - self._rules.below_rated):
+        if (
+            rated is not None
+            and level >= self._rules.full_load_pct
+            and clock_mhz < rated * (1.0 - self._rules.below_rated)
+        ):
             return rated
         if len(self._idle) < _IDLE_KEPT // 2:
             return None
