@@ -25,6 +25,7 @@ from benchmon.views.tui.look import Look, look_for
 from benchmon.views.tui.page import Surroundings, draw_page
 from benchmon.views.tui.playing import playing_words
 from benchmon.views.tui.state import Analyst, ViewState
+from benchmon.views.tui.terminal import TerminalWatch, is_stalled, stop_reading
 from benchmon.views.tui.view import View
 
 _MESSAGE_S = 6.0
@@ -61,8 +62,8 @@ def run_screen(
     app = ScreenApp(source, control, replay, look, new_analyst=_new_analyst, compare=compare, refresh_hz=refresh_hz)
     app.title = title
     app.run(mouse=False)
-    if app.fault is not None:
-        raise app.fault
+    if app.crash is not None:
+        raise app.crash
     return app.outcome
 
 
@@ -94,8 +95,8 @@ class ScreenApp(App[None]):
     ) -> None:
         super().__init__(ansi_color=True)
         self.animation_level = "none"
-        self.fault: BenchmonError | None = None
-        """What ended the screen; None if it was left in good order."""
+        self._fault: BenchmonError | None = None
+        self._terminal_watch = TerminalWatch()
         self._source = source
         self._replay = replay
         self._look = look
@@ -116,6 +117,15 @@ class ScreenApp(App[None]):
     def outcome(self) -> ScreenOutcome:
         """How it was left."""
         return self._desk.outcome or ScreenOutcome(Leaving.GOES_ON if self._desk.live else Leaving.SESSION_OVER)
+
+    @property
+    def crash(self) -> Exception | None:
+        """What ended the screen against its will; None if it was left in good order."""
+        return self._fault or self._exception
+
+    def _fatal_error(self) -> None:
+        """Leave without Textual's traceback: whoever started the screen says what went wrong."""
+        self._close_messages_no_wait()
 
     def compose(self) -> ComposeResult:
         """The one widget."""
@@ -168,6 +178,9 @@ class ScreenApp(App[None]):
 
     def _tick(self) -> None:
         now_s = time.monotonic()
+        if self._terminal_watch.is_gone():
+            self._end_by_signal(signal.SIGHUP)
+            return
         if self._view.message and now_s > self._message_until_s:
             self._view.message = ""
         self._take_records()
@@ -179,7 +192,7 @@ class ScreenApp(App[None]):
         try:
             records = self._source.poll()
         except BenchmonError as error:
-            self.fault = error
+            self._fault = error
             self.exit()
             return
         if records:
@@ -199,6 +212,8 @@ class ScreenApp(App[None]):
             self._cost_mark = (now_s, used_now_s)
 
     def _draw(self) -> None:
+        if is_stalled(self._driver):
+            return
         following = self._desk.live and self._replay is None
         around = Surroundings(
             live=self._desk.live,
@@ -212,13 +227,10 @@ class ScreenApp(App[None]):
     def _end_by_signal(self, number: int) -> None:
         """The terminal is gone or somebody wants us gone: leave at once; the recording goes on by itself.
 
-        On a terminal that is gone, Textual's input thread would spin: it must be stopped first.
+        ``SIGHUP`` stands for a terminal that is gone.
         """
         if number == signal.SIGHUP:
-            leave, reader = (getattr(self._driver, name, None) for name in ("exit_event", "_key_thread"))
-            if leave is not None and reader is not None:
-                leave.set()
-                reader.join(timeout=0.5)
+            stop_reading(self._driver)
         if self._desk.outcome is None:
             self._desk.outcome = ScreenOutcome(Leaving.SIGNAL, number)
         self.exit()
