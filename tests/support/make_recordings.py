@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
+from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import (
     ChannelState,
@@ -32,6 +33,8 @@ from benchmon.model.records import (
 from benchmon.model.units import Unit
 from benchmon.session.naming import SUFFIX
 from benchmon.session.writer import SessionWriter
+from benchmon.virtual_bench.run import LoadStep
+from benchmon.virtual_bench.scenarios import KINDS, observe
 
 RECORDINGS = Path(__file__).resolve().parents[2] / "recordings"
 STARTED = datetime(2026, 11, 25, 13, 10, tzinfo=UTC)
@@ -40,6 +43,24 @@ CLOCK = Channel("clock_mhz", "clock", Unit.MEGAHERTZ, "mean of the busy cores", 
 POWER = Channel("package_power_w", "package power", Unit.WATT, "energy counter of package 0", 0.001)
 TEMP = Channel("processor_temp_c", "processor temperature", Unit.CELSIUS, "hwmon: package", 1.0)
 LOAD = Channel("load_pct", "load", Unit.PERCENT, "/proc/stat")
+
+CHANNEL_UNITS = {
+    keys.CLOCK: Unit.MEGAHERTZ,
+    keys.PACKAGE_POWER: Unit.WATT,
+    keys.PROCESSOR_TEMP: Unit.CELSIUS,
+    keys.LOAD: Unit.PERCENT,
+    keys.WORK_RATE: Unit.PER_SECOND,
+    keys.CORE_THROTTLE_COUNT: Unit.COUNT,
+}
+SETTING_UNITS = {
+    keys.RATED_CLOCK: Unit.MEGAHERTZ,
+    keys.HIGHEST_CLOCK: Unit.MEGAHERTZ,
+    keys.LOWEST_CLOCK: Unit.MEGAHERTZ,
+    keys.TEMP_LIMIT: Unit.CELSIUS,
+    keys.TEMP_CRITICAL: Unit.CELSIUS,
+    keys.POWER_LIMIT_LONG: Unit.WATT,
+    keys.POWER_WINDOW_LONG: Unit.SECOND,
+}
 
 _builders: dict[str, Callable[[], bytes]] = {}
 
@@ -147,6 +168,47 @@ def unclean_end() -> bytes:
 def cut_last_line() -> bytes:
     """The power went away while the last line was written."""
     return written(header("cut-last-line", CLOCK, POWER, TEMP, LOAD), _busy_session())[:-12]
+
+
+def virtual_run(name: str, kind: str, seed: int) -> bytes:
+    """A run of the virtual bench as a recorder would have kept it; times start at 0 as in every session."""
+    run = KINDS[kind].make(seed)
+    rows = list(observe(run, knows=("limits", "counter")))
+    columns = [key for key in CHANNEL_UNITS if any(row.get(key) is not None for _, row in rows)]
+    channels = tuple(Channel(key, key, CHANNEL_UNITS[key], "virtual bench") for key in columns)
+    start_s, first = rows[0]
+    records: list[Record] = [Mark(1, 0.0, 0.0, MarkKind.ROOM, value=run.box.spec.room_c)]
+    for key, unit in SETTING_UNITS.items():
+        if (value := first.get(key)) is not None:
+            records.append(Setting(0.0, key, value, unit, "virtual bench"))
+    steps = list(run.script)
+    for t_s, row in rows:
+        while steps and steps[0].t_s <= t_s:
+            records.append(_load_change(steps.pop(0), start_s))
+        records.append(Sample(round(t_s - start_s, 3), tuple(row.get(key) for key in columns), 0.0003))
+    records.append(SessionEnd(round(rows[-1][0] - start_s, 3), "the script is over"))
+    made = SessionHeader(
+        f"recording-{name}", STARTED, run.period_s, channels, {}, made_by="the virtual bench", virtual=run.box.spec.name
+    )
+    return written(made, records)
+
+
+def _load_change(step: LoadStep, start_s: float) -> LoadChange:
+    action = LoadAction.STARTED if step.busy_cores else LoadAction.STOPPED
+    busy = round(step.busy_cores)
+    return LoadChange(max(0.0, round(step.t_s - start_s, 3)), action, f"virtual work on {busy} cores", busy)
+
+
+@recording
+def quiet_run() -> bytes:
+    """Settles a few kelvin under the limit and is never held back."""
+    return virtual_run("quiet-run", "just_under_limit", 7)
+
+
+@recording
+def throttling_run() -> bytes:
+    """The firmware lowers the clock in steps to hold the temperature."""
+    return virtual_run("throttling-run", "glide_in_steps", 7)
 
 
 def main(names: list[str]) -> None:
