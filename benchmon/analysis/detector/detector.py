@@ -164,6 +164,7 @@ class Detector:
             found = self._further.feed(reading, since, pursuit.sigma, pursuit.case.power_sigma)
             if found is not None:
                 self._successor = Pursuit(self._rules, self._memory, self._watch, found, reading.t_s)
+                pursuit.note_further_drop(reading)
         elif self._successor is not None:
             self._successor.add(reading, since)
 

@@ -13,6 +13,7 @@ def heat_clues(case: Case) -> list[Clue]:
         *_from_the_kernel(case),
         *_from_the_limit(case),
         *_from_holding(case),
+        *_from_control(case),
         *_from_repetition(case),
         *_from_the_onset(case),
     ]
@@ -103,6 +104,24 @@ def _from_holding(case: Case) -> list[tuple[float, str]]:
     return [(track.held_weight, f"temperature held at {best.temp:.0f} °C for {best.length_s:.0f} s while {fall}")]
 
 
+def _from_control(case: Case) -> list[tuple[float, str]]:
+    """What holds neither power nor clock, while the temperature stays about where it was, holds the temperature."""
+    rules, track, onset = case.rules, case.track, case.onset
+    now, seconds = case.temp_now_c(), case.recent
+    if onset.temp_c is None or now is None or len(seconds) < 15 or case.age_s < rules.control_s:
+        return []
+    if track.run is None or track.run.length_s < rules.control_s or case.lighter_work_possible:
+        return []
+    if abs(now - onset.temp_c) > rules.stayed_near_k and not case.fell_is_power:
+        return []
+    power_moves = case.spread(30) > max(2.0 * rules.flat_power, 6.0 * case.power_sigma)
+    clock_moves = case.spread(30, of_speed=True) > max(rules.flat_power, 6.0 * case.speed_sigma)
+    if not power_moves or not (clock_moves or case.fell_is_power):
+        return []
+    held = f"temperature stayed at {track.run.temp:.0f} °C for {track.run.length_s:.0f} s"
+    return [(2.0, f"{held} while neither power nor clock was held")]
+
+
 def _most_for_holding(case: Case) -> float:
     """Who defends a temperature moves the power; what holds power or clock steady may leave it standing by chance."""
     rules, track, onset = case.rules, case.track, case.onset
@@ -112,7 +131,10 @@ def _most_for_holding(case: Case) -> float:
         return 4.0
     steep = onset.cooler_before_k is None or onset.cooler_before_k > rules.steep_k
     no_dip = track.best is not None and track.best.from_onset and not steep
-    return 2.7 if no_dip else 1.5
+    if not no_dip or track.best is None:
+        return 1.5
+    proven = track.best.length_s >= rules.long_held_s and track.best.moved_k >= 2.0 * rules.expected_move_k
+    return 3.2 if proven else 2.7
 
 
 def _from_repetition(case: Case) -> list[tuple[float, str]]:
@@ -129,9 +151,7 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
         weight = min(0.4 + 1.6 * len(near), 5.0) * max(2.0 * share - 1.0, 0.0)
         if is_at_floor(case):
             weight *= 0.5  # pulses of an outside signal look the same on a machine that is always equally hot
-        clues.append(
-            (weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C and recovered when it was cooler")
-        )
+        clues.append((weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C, having been cooler in between"))
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
     if same:
         clues.append((3.0, f"heat limited it at {same[-1]:.0f} °C before"))
@@ -172,6 +192,8 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
     if case.lighter_work_possible:
         clues.append((-2.0, "power fell while the clock stayed, as with lighter work"))
     now = case.temp_now_c()
+    if case.lighter_work_possible and now is not None and temp - now >= rules.end_of_load_k:
+        clues.append((-2.0, f"temperature fell to {now:.0f} °C with the power, as with lighter work"))
     if not case.load_is_known and now is not None and temp - now >= rules.end_of_load_k:
         clues.append((-5.0, f"temperature fell to {now:.0f} °C, as at the end of a load, and the load is not known"))
     climbed = track.climbed_since_s is not None and case.now_s - track.climbed_since_s >= 4.0

@@ -55,7 +55,8 @@ def look_at_onset(onset: Onset, episode: Episode, trail: Trail, rules: Rules) ->
     if around:
         onset.temp_c = max(around)
     last = trail.since(start - 6.0, start - 0.01)
-    onset.power_before_w = mean_power(last[-4:])
+    if onset.loaded_s is not None and onset.loaded_s >= rules.code_known_after_s:
+        onset.power_before_w = mean_power(last[-4:])
     if onset.temp_c is None:
         return
     early = [s for s in before if s.t_s <= start - rules.rising_over_s]

@@ -24,11 +24,13 @@ def power_clues(case: Case) -> list[Clue]:
 def _known_limit(case: Case, power: float, limit: float) -> list[tuple[float, str]]:
     rules, onset = case.rules, case.onset
     clues: list[tuple[float, str]] = []
-    apart = power / limit - 1.0
+    apart, short = power / limit - 1.0, case.watch.known.power_limit_short_w
     if abs(apart) <= rules.at_power_limit:
         clues.append((4.0, f"power is {power:.1f} W, at the {limit:.1f} W limit"))
         if case.spread(8) <= rules.flat_power and case.age_s >= 8.0:
             clues.append((1.5, f"power has been flat at the {limit:.1f} W limit"))
+    elif short is not None and abs(power / short - 1.0) <= rules.at_power_limit:
+        clues.append((4.0, f"power is {power:.1f} W, at the short-term limit of {short:.1f} W"))
     elif apart < 0.0:
         clues.append((-5.0, f"power is {power:.1f} W, below the {limit:.1f} W limit"))
     before = onset.power_before_w

@@ -137,15 +137,19 @@ class Pursuit:
             return
         if self._free_samples >= 2:
             episode.recoveries += 1
-            hot = [s.temp for s in self.case.recent_all(2) if s.temp is not None]
-            if reading.temp is not None:
-                hot.append(reading.temp)
-            low = self.case.track.cycle_low
-            if hot and low is not None:
-                episode.relapses = [*episode.relapses[-31:], (max(hot), max(hot) - low)]
-            self.case.track.cycle_low = None
+            self.note_further_drop(reading)
         episode.recovering_since_s = None
         self._free_samples = 0
+
+    def note_further_drop(self, reading: Reading) -> None:
+        """The clock fell again: remember how warm it was, and how much cooler it had been since the last fall."""
+        hot = [s.temp for s in self.case.recent_all(2) if s.temp is not None]
+        if reading.temp is not None:
+            hot.append(reading.temp)
+        low = self.case.track.cycle_low
+        if hot and low is not None:
+            self.episode.relapses = [*self.episode.relapses[-31:], (max(hot), max(hot) - low)]
+        self.case.track.cycle_low = None
 
     def _loss(self, reading: Reading, deficit: float) -> float:
         before = self.episode.before
@@ -215,6 +219,23 @@ class Pursuit:
         if earlier.episode.cause is not Cause.UNEXPLAINED or mine is None or other is None:
             return False
         return mine - other <= self._rules.same_onset_k
+
+    def cap_took_over_s(self) -> float | None:
+        """When a cap began to hold a processor that heat had held until then; None if none did."""
+        case, episode, rules = self.case, self.episode, self._rules
+        watch, plateau, now_c, clock = case.watch, episode.temp_plateau, case.temp_now_c(), case.speed_now()
+        if episode.cause is not Cause.THERMAL or clock is None or now_c is None:
+            return None
+        if watch.heat.step_is_read and watch.heat.step > 0:
+            return None
+        held_c = plateau if plateau is not None else episode.temp_onset
+        for cap in (watch.platform, watch.cap):
+            if not cap.is_down or cap.now_mhz is None or cap.fell_s <= episode.onset_s + rules.cap_near_s:
+                continue
+            at_cap = abs(clock / cap.now_mhz - 1.0) <= rules.at_cap
+            if at_cap and held_c is not None and now_c < held_c - rules.swing_k:
+                return cap.fell_s
+        return None
 
     def go_on_from(self, at_s: float) -> Found:
         """What is still limited from ``at_s`` on, when what held it until then no longer does."""

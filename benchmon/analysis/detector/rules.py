@@ -93,6 +93,8 @@ class Rules:
     """A further drop inside an event must show its cause within this time."""
     clear_after_s: float = 1.4
     """Announced this long after the onset if the evidence is clear: two samples of the usual recording."""
+    lighter_work_clear_after_s: float = 6.0
+    """… or this long where lighter work would look the same: the die follows its power within a few seconds."""
     code_known_after_s: float = 2.5
     """Counters of energy and clock speak of the same time only after two or three samples."""
     announce_after_s: float = 12.0
@@ -125,6 +127,10 @@ class Rules:
     """… and whose mean does not drift away further than this."""
     held_s: float = 8.0
     """… for this long. The die's own time constant is a few seconds: without control it would have moved by now."""
+    long_held_s: float = 60.0
+    """Held this long, not even a slow heatsink explains it."""
+    control_s: float = 15.0
+    """Power and clock wander while the temperature stays: told after this long."""
     expected_move_k: float = 2.6
     """… although the fall in power would have moved it by this much or more: twice the tolerance."""
     rising_k: float = 0.8

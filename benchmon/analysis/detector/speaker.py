@@ -24,7 +24,8 @@ class Speaker:
         """Judge the pursuit if it is time to, and say what is new."""
         episode, rules = pursuit.episode, self._rules
         age = now - episode.onset_s
-        if age < rules.clear_after_s or episode.recovering_since_s is not None or now < pursuit.judge_next_s:
+        wait_s = rules.lighter_work_clear_after_s if pursuit.case.lighter_work_possible else rules.clear_after_s
+        if age < wait_s or episode.recovering_since_s is not None or now < pursuit.judge_next_s:
             return self.refresh(pursuit, now)
         pursuit.judge_next_s = now + min(rules.judge_age_share * age, rules.judge_seldom_s)
         verdict = judge(pursuit.case)
@@ -33,6 +34,9 @@ class Speaker:
                 return ()
             if verdict.is_clear or self._speaks_unexplained(pursuit, age):
                 return self._announce(pursuit, verdict, now)
+            return ()
+        pursuit.superseded_s = pursuit.cap_took_over_s()
+        if pursuit.superseded_s is not None:
             return ()
         if self._takes_back(pursuit, verdict):
             if self._was_true(pursuit):
