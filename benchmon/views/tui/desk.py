@@ -29,33 +29,6 @@ from benchmon.views.words import mark_sentence
 Control = Callable[[Request], Request]
 
 
-class Leaving(Enum):
-    """How the screen was left."""
-
-    SESSION_OVER = "the recording had ended"
-    REPLAY_LEFT = "the replay was left"
-    ENDED = "the recording was ended"
-    GOES_ON = "the recording goes on"
-    SIGNAL = "the terminal was closed or the screen was told to end"
-
-
-@dataclass(frozen=True, slots=True)
-class ScreenOutcome:
-    """How the screen was left.
-
-    The request to end the recording has been sent already where ``leaving`` is ``ENDED``.
-    """
-
-    leaving: Leaving
-    signal: int | None = None
-    """Number of the signal that ended it; None without one."""
-
-    @property
-    def recording_goes_on(self) -> bool:
-        """Whether somebody still records."""
-        return self.leaving is Leaving.GOES_ON or self.leaving is Leaving.SIGNAL
-
-
 _PHASE_KEYS = {"i": "idle", "1": "one core", "a": "all cores", "c": "cool-down"}
 _PROMPT_KEYS = {
     "p": Ask.PHASE,
@@ -155,6 +128,7 @@ class Desk:
             answer = self._control(request)
         except BenchmonError as error:
             self.view.message = f"{error.message[:1].upper()}{error.message[1:].rstrip('.')}. {error.hint}".rstrip()
+            self.view.prompt = None  # nobody hears what is typed, and the prompt would hide why
             return False
         if answer.get("ok") is True:
             warning = answer.get("warning")
