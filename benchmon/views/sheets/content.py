@@ -102,7 +102,7 @@ def phase_table(
         ("settled", "at"),
         ("events", ""),
     )
-    rows = [_row(phase) for phase in summary.phases]
+    rows = [_row(phase, summary.quality.duration_s) for phase in summary.phases]
     kept = [i for i in range(len(columns)) if i < 2 or any(row[i] not in (NOT_READ, "") for row in rows)]
     return (
         tuple(columns[i][0] for i in kept),
@@ -139,12 +139,13 @@ def doubts(summary: Summary) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _row(phase: PhaseFindings) -> tuple[str, ...]:
+def _row(phase: PhaseFindings, last_s: float) -> tuple[str, ...]:
+    """The phase's cells; one that was still open when the recording was cut is as long as what was recorded of it."""
     means = phase.means
     temp = means.get(keys.PROCESSOR_TEMP)
     rise = None if temp is None or phase.room_c is None else temp.last - phase.room_c
     open_mark = " …" if phase.end_s is None else ""
-    length = NOT_READ if phase.end_s is None else duration(round(phase.end_s - phase.start_s))
+    length = duration(round((last_s if phase.end_s is None else phase.end_s) - phase.start_s))
     clock = means.get(keys.CLOCK)
     score = phase.score if phase.score is not None else _mean(means.get(keys.WORK_RATE))
     return (
