@@ -1,4 +1,4 @@
-"""The screen: follows a source, draws twice a second, passes keys on. Everything it shows and decides lies elsewhere."""
+"""The screen: follows a source, draws twice a second, passes keys on. What it shows and decides lies elsewhere."""
 
 from __future__ import annotations
 
@@ -20,9 +20,11 @@ from benchmon.stream.source import Source
 from benchmon.views.traces import PLAIN
 from benchmon.views.tui.behind import Behind
 from benchmon.views.tui.canvas import Canvas, StyleBook
-from benchmon.views.tui.desk import Control, Desk, Leaving, ScreenOutcome
+from benchmon.views.tui.desk import Control, Desk
+from benchmon.views.tui.drawing import Surroundings
+from benchmon.views.tui.leaving import Leaving, ScreenOutcome
 from benchmon.views.tui.look import Look, look_for
-from benchmon.views.tui.page import Surroundings, draw_page
+from benchmon.views.tui.page import draw_page
 from benchmon.views.tui.playing import playing_words
 from benchmon.views.tui.state import Analyst, ViewState
 from benchmon.views.tui.terminal import TerminalWatch, is_stalled, stop_reading

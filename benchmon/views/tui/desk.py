@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from enum import Enum
 
 from benchmon.errors import BenchmonError
 from benchmon.model.records import MarkKind
 from benchmon.stream.replay import Replay
+from benchmon.views.tui.leaving import Leaving, ScreenOutcome
 from benchmon.views.tui.looking import LookingKeys
 from benchmon.views.tui.panels import listed_marks
 from benchmon.views.tui.prompts import (

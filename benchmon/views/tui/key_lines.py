@@ -2,70 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import lru_cache
 
+from benchmon.views.tui.key_tables import LOOKING, MARKING, OVER, PLAYING, RUNNING, Keys
 from benchmon.views.tui.look import Look, Row, Run, fit, width_of
 from benchmon.views.tui.prompts import Ask, Prompt
-
-Keys = Sequence[tuple[str, str, int]]
-"""Key, words, and rank: the lower, the longer it stays on a narrow screen."""
-
-MARKING: Keys = (
-    ("i", "idle", 0),
-    ("1", "one core", 0),
-    ("a", "all cores", 0),
-    ("c", "cool-down", 0),
-    ("p", "other phase", 0),
-    ("b", "began 10 s earlier", 5),
-    ("w", "wall", 0),
-    ("r", "room", 0),
-    ("s", "score", 1),
-    ("n", "note", 2),
-    ("t", "tag", 2),
-    ("e", "entries", 3),
-)
-RUNNING: Keys = (
-    ("l", "load", 0),
-    ("x", "stop load", 0),
-    ("←→", "read", 1),
-    ("+-", "zoom", 1),
-    ("[]", "event", 2),
-    ("o", "open it", 4),
-    ("pgup pgdn", "earlier, later", 6),
-    ("0", "now", 2),
-    ("f", "whole run", 6),
-    ("space", "hold still", 5),
-    ("v", "view", 3),
-    ("?", "help", 0),
-    ("q", "leave", 0),
-)
-PLAYING: Keys = (
-    ("space", "stop, go on", 0),
-    ("< >", "slower, faster", 0),
-    ("←→", "read", 0),
-    ("enter", "play from here", 1),
-    ("j", "go to a time", 3),
-    ("[]", "event", 0),
-    ("o", "open it", 1),
-)
-OVER: Keys = (
-    ("←→", "read", 0),
-    ("[]", "event", 0),
-    ("o", "open it", 0),
-    ("j", "go to a time", 2),
-    ("e", "entries", 1),
-)
-LOOKING: Keys = (
-    ("+-", "zoom", 0),
-    ("pgup pgdn", "earlier, later", 3),
-    ("0", "now", 1),
-    ("f", "whole run", 2),
-    ("d", "earlier run", 4),
-    ("v", "view", 1),
-    ("?", "help", 0),
-    ("q", "leave", 0),
-)
 
 
 @lru_cache(maxsize=4)

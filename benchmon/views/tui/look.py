@@ -1,8 +1,8 @@
 """What the terminal can show: which pen, which letters, colours or not. Pure; the app turns style names into styles.
 
-Colours are eight of the sixteen named ones, so that the terminal's own theme holds. They follow the palette of Okabe and
-Ito ("Color Universal Design", 2008), which people with any common colour vision tell apart: sky blue → cyan,
-orange → yellow, vermillion → red, bluish green → green, reddish purple → magenta. None says anything alone.
+Colours are named ones of the terminal's sixteen, so that its own theme holds. They follow the palette of Okabe and Ito
+("Color Universal Design", 2008), which people with any common colour vision tell apart: sky blue → cyan, orange →
+yellow, vermillion → red, bluish green → green, reddish purple → magenta. None says anything alone.
 """
 
 from __future__ import annotations

@@ -1,16 +1,15 @@
-"""Keys that change only how the session is looked at: cursor, zoom, pan, events, panels, the pace of a replay."""
+"""Keys that change only how the session is looked at: events, panels, views, and the pace of a replay."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
 from benchmon.stream.replay import Replay
-from benchmon.views.numbers import duration
+from benchmon.views.tui.paper_keys import PaperKeys
 from benchmon.views.tui.playing import next_event_start
 from benchmon.views.tui.prompts import Ask, Prompt
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import Mode, Panel, View
-from benchmon.views.tui.window import other_step
 
 
 class LookingKeys:
@@ -26,21 +25,8 @@ class LookingKeys:
         self._state = state
         self._view = view
         self._replay = replay
+        self._paper = PaperKeys(state, view)
         self._does: dict[str, Callable[[], None]] = {
-            "left": lambda: self._move_cursor(-1),
-            "right": lambda: self._move_cursor(1),
-            "comma": lambda: self._step_sample(-1),
-            ",": lambda: self._step_sample(-1),
-            ".": lambda: self._step_sample(1),
-            "home": lambda: self._place_cursor(0.0),
-            "end": self._back_to_now,
-            "0": self._back_to_now,
-            "+": lambda: self._zoom(-1),
-            "=": lambda: self._zoom(-1),
-            "-": lambda: self._zoom(1),
-            "pageup": lambda: self._pan(-0.5),
-            "pagedown": lambda: self._pan(0.5),
-            "f": self._show_whole,
             "[": lambda: self._step_event(-1),
             "]": lambda: self._step_event(1),
             "o": self._open_event,
@@ -63,7 +49,7 @@ class LookingKeys:
         """Take a key; False if it is not one that looks."""
         action = self._does.get(key)
         if action is None:
-            return False
+            return self._paper.press(key)
         action()
         return True
 
@@ -71,74 +57,15 @@ class LookingKeys:
         """Go to a time of the session [s]: a replay plays from there, else the cursor stands there."""
         if self._replay is not None:
             self._replay.seek(t_s)
-            self._back_to_now()
+            self._paper.back_to_now()
         else:
-            self._place_cursor(t_s)
-
-    # --- cursor ------------------------------------------------------------------------------------------------------
-
-    def _move_cursor(self, columns: int) -> None:
-        step_s = self._view.window(self._state, self._view.count).step_s
-        at_s = self._state.now_s if self._view.cursor_s is None else self._view.cursor_s
-        index = self._state.index_at(at_s)
-        target_s = at_s + columns * step_s
-        # On fast paper a column may hold no sample: go on to the next one.
-        if index is not None and columns > 0 and self._state.index_at(target_s) == index:
-            self._step_sample(1)
-        else:
-            self._place_cursor(target_s)
-
-    def _step_sample(self, by: int) -> None:
-        times = self._state.times
-        if not times:
-            return
-        at_s = self._state.now_s if self._view.cursor_s is None else self._view.cursor_s
-        index = self._state.index_at(at_s)
-        place = min(max((index if index is not None else 0) + by, 0), len(times) - 1)
-        self._place_cursor(times[place])
-
-    def _place_cursor(self, t_s: float) -> None:
-        self._view.event = None
-        self._view.cursor_s = min(max(t_s, 0.0), self._state.now_s)
-        self._keep_on_paper(self._view.cursor_s)
-
-    def _keep_on_paper(self, t_s: float) -> None:
-        window = self._view.window(self._state, self._view.count)
-        if not 0 <= window.column(t_s) < window.count:
-            self._view.step_s = window.step_s
-            self._view.end_s = max(t_s + window.count * window.step_s / 2, window.count * window.step_s)
+            self._paper.place_cursor(t_s)
 
     def _put_away(self) -> None:
         if self._view.panel is not Panel.NONE:
             self._view.panel = Panel.NONE
         else:
             self._view.cursor_s = self._view.event = None
-
-    # --- paper -------------------------------------------------------------------------------------------------------
-
-    def _zoom(self, by: int) -> None:
-        view = self._view
-        window = view.window(self._state, view.count)
-        view.step_s, view.whole = other_step(window.step_s, by), False
-        if view.cursor_s is not None:
-            view.end_s = view.cursor_s + view.count * view.step_s / 2
-        view.message = f"The paper shows {duration(view.count * view.step_s)} at once."
-
-    def _pan(self, share: float) -> None:
-        view = self._view
-        window = view.window(self._state, view.count)
-        end_s = window.end_s + share * (window.end_s - window.start_s)
-        view.step_s = window.step_s
-        view.end_s = None if end_s >= self._state.now_s and share > 0 else max(end_s, window.count * window.step_s)
-
-    def _back_to_now(self) -> None:
-        view = self._view
-        view.step_s = view.end_s = view.cursor_s = view.event = None
-        view.whole = False
-
-    def _show_whole(self) -> None:
-        self._back_to_now()
-        self._view.whole = True
 
     def _next_mode(self) -> None:
         modes = list(Mode)
@@ -158,7 +85,7 @@ class LookingKeys:
         else:
             found = next((event for event in events if event.start_s > at_s + 1e-6), None)
         if found is not None:
-            self._place_cursor(found.start_s)
+            self._paper.place_cursor(found.start_s)
             self._view.event = found.number
         elif by > 0 and self._replay is not None:
             self._play_to_next_event(self._replay)
@@ -171,7 +98,7 @@ class LookingKeys:
             self._view.message = "No throttle event follows."
             return
         replay.seek(start_s)
-        self._back_to_now()
+        self._paper.back_to_now()
 
     def _open_event(self) -> None:
         if self._view.event is None and self._state.events:
@@ -208,7 +135,7 @@ class LookingKeys:
             self._view.message = "Place the cursor with the arrow keys first." if self._replay is not None else ""
             return
         self._replay.seek(self._view.cursor_s)
-        self._back_to_now()
+        self._paper.back_to_now()
 
     def _ask_time(self) -> None:
         self._view.prompt = Prompt(Ask.TIME)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from benchmon.model import keys
@@ -97,7 +98,7 @@ def _setting_line(state: ViewState, key: str, names: tuple[str, ...]) -> list[Li
     return [] if value is None else [Line(value, names)]
 
 
-def scale_of(one: Quantity, track: Track, lines: list[Line], rows: int) -> Scale:
+def scale_of(one: Quantity, track: Track, lines: Sequence[Line], rows: int) -> Scale:
     """The strip's scale over the whole session, in the channel's unit: it grows, and never shrinks."""
     values = [track.least, track.greatest, *(line.value for line in lines)]
     low = min(values) if one is TEMP else min(0.0, track.least)

@@ -11,7 +11,7 @@ from benchmon.model.records import Mark, MarkKind, SessionEnd
 from benchmon.stream.replay import Replay
 from benchmon.stream.source import ReplaySource
 from benchmon.views.tui.app import ScreenApp
-from benchmon.views.tui.desk import Leaving
+from benchmon.views.tui.leaving import Leaving
 from benchmon.views.tui.look import Look, row_text
 from benchmon.views.tui.view import Mode, Panel
 from tests.support.bench_session import Bench, ScriptedAnalyst, bench_records, bench_session

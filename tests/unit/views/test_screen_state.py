@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchmon.model import keys
@@ -63,6 +63,7 @@ def test_a_header_begins_anew():
     assert state.marks == again.marks
 
 
+@settings(deadline=None)
 @given(st.lists(st.integers(1, 200), max_size=6))
 def test_folding_in_portions_is_folding_at_once(sizes):
     records = RECORDS[:400]
@@ -97,6 +98,7 @@ def test_the_end_is_known():
     assert state.end == SessionEnd(331.0, "asked to")
 
 
+@settings(deadline=None)
 @given(st.floats(0, 5000), st.integers(40, 400))
 def test_the_pen_is_always_on_the_paper(now_s, count):
     state = ViewState(ScriptedAnalyst)
@@ -107,6 +109,7 @@ def test_the_pen_is_always_on_the_paper(now_s, count):
         assert 0 <= window.column(now_s) < window.count
 
 
+@settings(deadline=None)
 @given(st.floats(0, 1700))
 def test_a_run_that_fits_is_shown_whole_and_stands_still(now_s):
     state = ViewState(ScriptedAnalyst)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import isnan, nan
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Columns, Scale, characters, raster, spans
@@ -24,6 +24,7 @@ def lit(cells: list[bytearray], column: int, dot: int, pen) -> bool:
     return bool(cells[dot // pen.down][column // pen.across] >> (column % pen.across * pen.down + dot % pen.down) & 1)
 
 
+@settings(deadline=None)
 @given(READINGS, st.sampled_from([0.05, 0.1, 0.5, 1.0, 3.0, 7.0, 60.0]), st.integers(1, 12), PENS)
 def test_least_and_greatest_of_every_column_are_drawn_at_every_zoom(readings, step_s, rows, pen):
     period_s = 0.5
@@ -41,6 +42,7 @@ def test_least_and_greatest_of_every_column_are_drawn_at_every_zoom(readings, st
             assert any(lit(cells, column, round(exact + tie), pen) for tie in (-1e-9, 1e-9))
 
 
+@settings(deadline=None)
 @given(READINGS, st.sampled_from([0.1, 0.5, 2.0, 10.0]), st.integers(2, 40))
 def test_a_one_sample_dip_shows_at_every_zoom(readings, step_s, dip_at):
     flat = [100.0] * 400
@@ -50,6 +52,7 @@ def test_a_one_sample_dip_shows_at_every_zoom(readings, step_s, dip_at):
     assert lit(cells, int(dip_at * 0.5 / step_s + 1e-9), 15, BRAILLE)
 
 
+@settings(deadline=None)
 @given(READINGS, st.integers(0, 60), st.integers(1, 60))
 def test_a_window_shows_what_the_whole_shows(readings, first, count):
     columns = columns_of(readings, 0.5, 1.0)

@@ -1,0 +1,33 @@
+"""How the screen was left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Leaving(Enum):
+    """How the screen was left."""
+
+    SESSION_OVER = "the recording had ended"
+    REPLAY_LEFT = "the replay was left"
+    ENDED = "the recording was ended"
+    GOES_ON = "the recording goes on"
+    SIGNAL = "the terminal was closed or the screen was told to end"
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenOutcome:
+    """How the screen was left.
+
+    The request to end the recording has been sent already where ``leaving`` is ``ENDED``.
+    """
+
+    leaving: Leaving
+    signal: int | None = None
+    """Number of the signal that ended it; None without one."""
+
+    @property
+    def recording_goes_on(self) -> bool:
+        """Whether somebody still records."""
+        return self.leaving is Leaving.GOES_ON or self.leaving is Leaving.SIGNAL

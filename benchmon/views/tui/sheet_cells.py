@@ -1,0 +1,107 @@
+"""The columns of the bench sheet: heading, and the cell of a phase."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from benchmon.model import keys
+from benchmon.model.events import ThrottleEvent
+from benchmon.model.findings import Figure, PhaseFindings, Settling, Spread
+from benchmon.views.numbers import NOT_READ, duration, plain
+from benchmon.views.words import CAUSE_WORDS
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What a row needs besides its phase."""
+
+    now_s: float
+    events: Mapping[int, ThrottleEvent]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of the sheet."""
+
+    heading: str
+    cell: Callable[[PhaseFindings, Context], str]
+    width: int
+    keep: int
+    """The lower, the longer it is kept on a narrow terminal."""
+    to_left: bool = False
+
+
+def _length(phase: PhaseFindings, context: Context) -> str:
+    return duration((context.now_s if phase.end_s is None else phase.end_s) - phase.start_s)
+
+
+def _mean(key: str, decimals: int, factor: float = 1.0) -> Callable[[PhaseFindings, Context], str]:
+    def cell(phase: PhaseFindings, _: Context) -> str:
+        spread: Spread | None = phase.means.get(key)
+        return plain(None if spread is None else spread.mean * factor, decimals)
+
+    return cell
+
+
+def _last_temp(phase: PhaseFindings) -> float | None:
+    spread = phase.means.get(keys.PROCESSOR_TEMP)
+    return None if spread is None else spread.last
+
+
+def _temp(phase: PhaseFindings, _: Context) -> str:
+    return plain(_last_temp(phase), 1)
+
+
+def _rise(phase: PhaseFindings, _: Context) -> str:
+    temp = _last_temp(phase)
+    return plain(None if temp is None or phase.room_c is None else temp - phase.room_c, 1)
+
+
+def _resistance(phase: PhaseFindings, _: Context) -> str:
+    figure: Figure = phase.resistance_k_per_w
+    return plain(figure.value, 2)
+
+
+def _score(phase: PhaseFindings, _: Context) -> str:
+    return NOT_READ if phase.score is None else f"{phase.score:g} {phase.score_name}".rstrip()
+
+
+def _settled(phase: PhaseFindings, _: Context) -> str:
+    settling: Settling | None = phase.settling.get(keys.PROCESSOR_TEMP)
+    if settling is None or settling.settled is None:
+        return NOT_READ
+    if settling.settled:
+        return "yes" if settling.settled_at_s is None else f"at {duration(settling.settled_at_s)}"
+    return "not yet" if settling.remaining is None else f"still {plain(settling.remaining, 1)} K"
+
+
+def _held(phase: PhaseFindings, context: Context) -> str:
+    """Causes and how long each held the processor back within the phase."""
+    seconds: dict[str, float] = {}
+    phase_end = context.now_s if phase.end_s is None else phase.end_s
+    for number in phase.events:
+        event = context.events.get(number)
+        if event is None:
+            continue
+        end = context.now_s if event.end_s is None else event.end_s
+        within = max(min(end, phase_end) - max(event.start_s, phase.start_s), 0.0)
+        word = CAUSE_WORDS[event.cause]
+        seconds[word] = seconds.get(word, 0.0) + within
+    return ", ".join(f"{word} {duration(length)}" for word, length in seconds.items()) or NOT_READ
+
+
+COLUMNS = (
+    Column("phase", lambda phase, _: phase.name, 14, 0, to_left=True),
+    Column("length", _length, 7, 1),
+    Column("clock GHz", _mean(keys.CLOCK, 2, 0.001), 9, 2),
+    Column("package W", _mean(keys.PACKAGE_POWER, 1), 9, 2),
+    Column("wall W", lambda phase, _: plain(phase.wall_w, 1), 7, 5),
+    Column("temp. °C", _temp, 10, 2),
+    Column("rise K", _rise, 6, 4),
+    Column("K per W", _resistance, 7, 3),
+    Column("work/s", _mean(keys.WORK_RATE, 1), 7, 7),
+    Column("score", _score, 12, 8),
+    Column("settled", _settled, 11, 6),
+    Column("held back by", _held, 13, 2, to_left=True),
+)

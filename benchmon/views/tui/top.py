@@ -1,0 +1,60 @@
+"""The top of the screen: one heading line, and a few lines of plain words."""
+
+from __future__ import annotations
+
+import textwrap
+
+from benchmon.views.tui.drawing import Drawing
+from benchmon.views.tui.headings import heading_left, heading_right, reading_at, time_words
+from benchmon.views.tui.look import Row, Run, cut, fit, spread, width_of
+from benchmon.views.tui.sentences import coming, happening
+from benchmon.views.words import event_sentence
+
+
+def heading_row(drawing: Drawing) -> Row:
+    """What is on the bench at the left, readings at the right; what matters less is left out on narrow terminals."""
+    state, look = drawing.state, drawing.look
+    told = look.text("".join(f" · {note}" for note in _notes(drawing)))
+    name = look.text(f" {heading_left(state)}")
+    parts = heading_right(state, drawing.around.screen_cost_pct)
+
+    def room_left() -> int:
+        taken = sum(3 + sum(width_of(look.text(text)) for _, text in part) for part in parts)
+        return drawing.width - taken - width_of(told)
+
+    while len(parts) > 1 and room_left() < min(width_of(name), drawing.width // 3):
+        parts.pop()
+    style = "alert" if drawing.view.held else "plain"
+    left: list[Run] = [("strong", cut(name, max(room_left(), 1))), (style, told)]
+    right: list[Run] = []
+    for part in reversed(parts):
+        right += [*part, ("plain", "   ")]
+    right[-1] = ("plain", " ")
+    return spread(left, right, drawing.width, look)
+
+
+def _notes(drawing: Drawing) -> list[str]:
+    """What is not as usual."""
+    earlier = "" if drawing.behind is None else f"behind: {heading_left(drawing.behind.state)}"
+    held = "drawing held still" if drawing.view.held else ""
+    return [note for note in (time_words(drawing.state), drawing.around.playing, held, earlier) if note]
+
+
+def word_rows(drawing: Drawing, count: int) -> list[Row]:
+    """What is happening; then the answer to a key, the reading at the cursor, or what comes next."""
+    state, view = drawing.state, drawing.view
+    first = happening(state, drawing.phases, drawing.around.silent_s)
+    second, style = coming(state), "plain"
+    if view.cursor_s is not None:
+        second, style = reading_at(state, view.cursor_s), "strong"
+        event = state.events.get(view.event) if view.event is not None else None
+        if event is not None:
+            first = f"Event {event.number} of {len(state.events)}. {event_sentence(event)}"
+    if view.message:
+        second, style = view.message, "strong"
+    top = "alert-words" if state.open_event is not None else "strong"
+    wide, look = drawing.width - 2, drawing.look
+    lines = [(top, line) for line in textwrap.wrap(look.text(first), wide)][: count - 1]
+    lines += [(style, line) for line in textwrap.wrap(look.text(second), wide)]
+    lines += [("plain", "")] * count
+    return [fit([(style, f" {line}")], drawing.width, look) for style, line in lines[:count]]
