@@ -5,14 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from benchmon.analysis.detector.detector import Detector
+from benchmon.analysis.forecast import make_forecast
+from benchmon.analysis.judged_rows import judged
 from benchmon.analysis.notebook import Notebook
 from benchmon.analysis.options import AnalysisOptions
 from benchmon.analysis.phases import Phase
 from benchmon.analysis.rows import make_row, with_events, with_scores
+from benchmon.analysis.seen_load import SeenLoad
 from benchmon.analysis.series import ObservationMaker
+from benchmon.analysis.steady import SteadyState, outlook, steady_state
+from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Forecast, PhaseFindings, Summary
 from benchmon.model.records import MarkKind, Record, SessionEnd
+
+FORECAST_EVERY_S = 15.0
+"""Session time between looks at the slower figures [s]."""
+_KEEP_EVERY_S = 60.0
+_MOST_KEPT = 500
 
 
 class LiveAnalysis:
@@ -24,27 +34,31 @@ class LiveAnalysis:
         self.notebook = Notebook(boundaries_s)
         self.detector = Detector()
         self.is_ended = False
+        self.forecast: Forecast | None = None
+        """The latest forecast of the phase that runs; None if nothing was looked at yet."""
         self.forecasts: list[Forecast] = []
+        """What was said when: one a minute, those that said something."""
         self._maker = ObservationMaker()
+        self._seen_load = SeenLoad()
         self._rows: dict[Phase, PhaseFindings] = {}
+        self._open_state: tuple[Phase, SteadyState | str] | None = None
         self._rows_version = -1
+        self._look_s = 0.0
 
     @property
     def events(self) -> tuple[ThrottleEvent, ...]:
         """All throttle events so far; the last may still be open."""
         return self.detector.events
 
-    @property
-    def forecast(self) -> Forecast | None:
-        """The latest forecast of the phase that runs; None if there is nothing to say yet."""
-        return self.forecasts[-1] if self.forecasts else None
-
     def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
         """Take the next record; gives the events that are new or changed."""
-        self.notebook.feed(record)
+        has_second = self.notebook.feed(record)
         observation = self._maker.feed(record)
         if observation is not None:
-            return self.detector.push(observation)
+            events = self.detector.push(observation)
+            if has_second:
+                self._each_second(observation.t_s)
+            return events
         if isinstance(record, SessionEnd) and not self.is_ended:
             self.is_ended = True
             return self.finish()
@@ -52,6 +66,8 @@ class LiveAnalysis:
 
     def finish(self) -> tuple[ThrottleEvent, ...]:
         """Nothing more will come; gives the events that are changed by that."""
+        self._rows = {}
+        self._open_state = None
         return self.detector.finish()
 
     def phases(self) -> tuple[PhaseFindings, ...]:
@@ -62,14 +78,14 @@ class LiveAnalysis:
             self._rows_version = tracker.version
         rows = []
         for phase in tracker.phases:
-            row = self._rows.get(phase)
-            if row is None:
-                row = make_row(self.notebook, phase)
-                if phase.end_s is not None and phase.end_s < self.notebook.now_s:
-                    self._rows[phase] = row
+            row = self._rows.get(phase) or self._row(phase)
             if row.means or phase.is_marked or phase.end_s is None:
                 rows.append(with_events(row, self.events, self.notebook.now_s))
         return with_scores(rows, tracker.marks.of(MarkKind.SCORE))
+
+    def states(self) -> dict[Phase, SteadyState | str]:
+        """Each phase as it would settle, or why that cannot be said."""
+        return {phase: steady_state(self.notebook, phase, self.events) for phase in self.notebook.tracker.phases}
 
     def summary(self) -> Summary:
         """Everything that can be concluded by now.
@@ -77,6 +93,42 @@ class LiveAnalysis:
         Raises:
             ValueError: if no header was fed yet.
         """
-        from benchmon.analysis.summary import summary_of  # noqa: PLC0415  (it is the larger half; the screen starts without)
+        from benchmon.analysis.summary import summary_of  # noqa: PLC0415  (the live screen starts without it)
 
         return summary_of(self)
+
+    def _row(self, phase: Phase) -> PhaseFindings:
+        row = make_row(self.notebook, phase)
+        is_over = phase.end_s is not None and phase.end_s <= self.notebook.now_s
+        if is_over or self.is_ended:
+            state = steady_state(self.notebook, phase, self.events)
+            row = judged(row, self.notebook, phase, state, events=self.events, options=self.options)
+            self._rows[phase] = row
+        elif self._open_state is not None and self._open_state[0] == phase:
+            row = judged(row, self.notebook, phase, self._open_state[1], events=self.events, options=self.options)
+        return row
+
+    def _each_second(self, now_s: float) -> None:
+        tracker = self.notebook.tracker
+        if not tracker.loads_are_recorded and not tracker.marks.of(MarkKind.PHASE):
+            load = self.notebook.trace.last("load_pct")
+            step = None if load is None else self._seen_load.feed(*load)
+            if step is not None:
+                tracker.add_load(step)
+                self.notebook.cut()
+        if now_s < self._look_s:
+            return
+        self._look_s = now_s + FORECAST_EVERY_S
+        phase = tracker.phases[-1]
+        limit = self.options.limit_c if self.options.limit_c is not None else self.notebook.number(keys.TEMP_LIMIT)
+        found = outlook(self.notebook, phase, now_s)
+        self.forecast = make_forecast(self.notebook, phase, self.events, limit, found=found)
+        self._open_state = (phase, steady_state(self.notebook, phase, self.events, found))
+        self._keep(self.forecast)
+
+    def _keep(self, forecast: Forecast) -> None:
+        if forecast.settles_at_c.value is None or len(self.forecasts) >= _MOST_KEPT:
+            return
+        last = self.forecasts[-1] if self.forecasts else None
+        if last is None or last.phase != forecast.phase or forecast.said_at_s - last.said_at_s >= _KEEP_EVERY_S:
+            self.forecasts.append(forecast)

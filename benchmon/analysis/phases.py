@@ -1,8 +1,8 @@
 """Phases: the stretches of a session that have a name of their own.
 
 A person's mark begins a phase. A load that starts or ends where nobody marked begins one too: a phase that mixed idling
-and load would tell nothing. A mark within ``CLAIM_S`` of a load change speaks for it. What comes before anything is
-known is called ``start``.
+and load would tell nothing. A mark within ``CLAIM_S`` of a load change speaks for it. Where neither mark nor load is
+recorded, changes of the load that was read begin phases. What comes before anything is known is called ``start``.
 """
 
 from __future__ import annotations
@@ -39,6 +39,8 @@ class LoadStep:
     """Cores meant to be busy; 0 = no load; None = not known (a person's own command)."""
     name: str = ""
     """What the phase is called; empty: by the number of cores."""
+    is_seen: bool = False
+    """Nobody said so; it was seen in the readings."""
 
 
 class PhaseTracker:
@@ -81,8 +83,14 @@ class PhaseTracker:
     def phases(self) -> tuple[Phase, ...]:
         """All phases in order of time; the last has no end until the session ends."""
         if self._known is None:
-            steps = [(step.at_s, step.name or self._load_name(step.busy_cores)) for step in self.loads]
-            self._known = _phases(self.marks.of(MarkKind.PHASE), steps, self._end_s)
+            marks = self.marks.of(MarkKind.PHASE)
+            spoken = bool(marks) or self.loads_are_recorded
+            steps = [
+                (step.at_s, step.name or self._load_name(step.busy_cores))
+                for step in self.loads
+                if not (step.is_seen and spoken)
+            ]
+            self._known = _phases(marks, steps, self._end_s)
         return self._known
 
     def load_at(self, t_s: float) -> LoadStep | None:
@@ -100,7 +108,8 @@ class PhaseTracker:
     def _take_load(self, change: LoadChange) -> None:
         if change.action is LoadAction.FAILED:
             return
-        is_loaded = bool(self.loads) and self.loads[-1].busy_cores != 0
+        said = [step for step in self.loads if not step.is_seen]
+        is_loaded = bool(said) and said[-1].busy_cores != 0
         if change.action is LoadAction.STARTED:
             self.loads.append(LoadStep(change.t_s, change.busy_cores))
         elif is_loaded:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from benchmon.analysis.live import LiveAnalysis
 from benchmon.analysis.options import AnalysisOptions
 from benchmon.analysis.phases import PhaseTracker
-from benchmon.model.findings import Capacity, Figure, Summary, ThermalFindings, WallFindings
+from benchmon.analysis.thermal import thermal_findings, warnings_about
+from benchmon.analysis.wall_power import wall_findings
+from benchmon.model.findings import Summary
 from benchmon.model.records import Sample, Session
 
 
@@ -36,10 +38,11 @@ def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
     if header is None:
         message = "no header was fed yet"
         raise ValueError(message)
+    is_damaged = bool(notes)
     if not analysis.is_ended:
         notes = (*notes, "The recording was not closed in good order, or still runs.")
-    not_yet = Figure(why_not="not computed")
     marks = notebook.tracker.marks
+    notes = (*notes, *warnings_about(notebook))
     return Summary(
         header=header,
         machine=notebook.machine,
@@ -48,12 +51,10 @@ def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
         marks=marks.all(),
         phases=analysis.phases(),
         events=analysis.events,
-        thermal=ThermalFindings(
-            not_yet, "", not_yet, "", not_yet, None, "not computed", Capacity(not_yet, not_yet), ()
-        ),
+        thermal=thermal_findings(notebook, analysis.states(), analysis.events, analysis.options),
         forecasts=tuple(analysis.forecasts),
-        wall=WallFindings(not_yet, not_yet, not_yet, None),
+        wall=wall_findings(notebook, notebook.tracker.phases),
         quality=notebook.quality.quality(notes),
         detector_version=analysis.detector.VERSION,
-        is_complete=analysis.is_ended and not notes,
+        is_complete=analysis.is_ended and not is_damaged,
     )

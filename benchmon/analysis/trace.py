@@ -69,6 +69,13 @@ class Trace:
                 values.append(sum(read) / len(read))
         return Course(tuple(times), tuple(values))
 
+    def last(self, quantity: str) -> tuple[float, float] | None:
+        """Centre [s] and mean of the bin that was completed last; None if nothing was read in it."""
+        if not self._times:
+            return None
+        value = self._columns[QUANTITIES.index(quantity)][-1]
+        return None if isnan(value) else (self._times[-1], value)
+
     def _store(self) -> None:
         self._times.append((self._number + 0.5) * self.bin_s)
         for place, column in enumerate(self._columns):

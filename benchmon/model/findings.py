@@ -115,6 +115,24 @@ class Capacity:
 
 
 @dataclass(frozen=True, slots=True)
+class PartFit:
+    """Whether a part of so many watts would hold in this box."""
+
+    part_w: float
+    room_c: float | None
+    """The room it was asked for [°C]; None if no room is known."""
+    answer: str
+    """``yes``, ``no`` or ``cannot say``."""
+    confidence: float | None
+    """0.5 … 1, of yes or no, whichever is likelier; None if nothing is known."""
+    margin_k: Figure
+    """Kelvin to spare below the limit; negative if there are too few."""
+    margin_w: Figure
+    """Watts to spare."""
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class ThermalFindings:
     """The thermal verdict."""
 
@@ -129,6 +147,8 @@ class ThermalFindings:
     capacity: Capacity
     sentences: tuple[str, ...] = ()
     """The verdict as a careful person would write it."""
+    part: PartFit | None = None
+    """Only if a part was asked for."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,182 @@
+"""How something approaches its settled value: exponentials of several time constants, and what they leave open.
+
+A cooler is a chain of heat stores, and the answer of such a chain to a step is ``settled - Σ aₖ·exp(-t/τₖ)`` with all
+aₖ of one sign. The τ of a cooler spread over three decades (die, heatsink, case) and a record of a few minutes does not
+tell them apart. None is fitted: every set on a grid of time constants is tried, its amplitudes follow by linear least
+squares with a weak expectation of how the rise is shared, and all sets count, each by how well it explains the readings
+(Bayesian model averaging). What the readings do not determine shows as width of the interval.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise, product
+from math import exp, log, sqrt
+from operator import mul
+
+from benchmon.analysis.linear import cholesky, solve
+
+FAST_S = (3.0, 10.0)
+MIDDLE_S = (35.0, 70.0, 130.0, 240.0)
+SLOW_S = (450.0, 900.0, 1800.0)
+_GRID_S = (*FAST_S, *MIDDLE_S, *SLOW_S)
+
+# Expected share of the whole rise, and its doubt, by kind of store. Wide on purpose.
+_SHARES = {3.0: (0.2, 0.1), 10.0: (0.1, 0.1)}
+_MIDDLE_SHARE = (0.5, 0.2)
+_SLOW_SHARE = (0.17, 0.1)
+_SCALES = (1.0, 1.3, 1.7, 2.2, 3.0, 4.2, 6.0)
+"""The whole rise as a multiple of what was seen: not known, so each is tried."""
+
+_NODES = ((-1.7320508075688772, 1 / 6), (0.0, 2 / 3), (1.7320508075688772, 1 / 6))
+"""Three points that stand for a normal distribution: equal in mean, variance and kurtosis (Gauss–Hermite)."""
+_EXACT_K = 0.15
+"""The model is never better than this, in the unit of the readings: fans answer, leakage bends the curve."""
+_MOST_WORTH = 20.0
+"""However many readings there are, they count as so many independent ones: what the model misses lasts long."""
+
+
+@dataclass(frozen=True, slots=True)
+class Approach:
+    """One way in which it may go on, with its weight."""
+
+    weight: float
+    settled: float
+    amplitudes: tuple[float, ...]
+    """How far each part still was from settled at the start."""
+    times_s: tuple[float, ...]
+    """Time constant of each part [s]."""
+
+    def at(self, t_s: float) -> float:
+        """Value at a time since the start [s]."""
+        return self.settled - self.remaining(t_s)
+
+    def remaining(self, t_s: float) -> float:
+        """How far from settled it is, signed, at a time since the start [s]."""
+        return sum(a * exp(-t_s / tau) for a, tau in zip(self.amplitudes, self.times_s, strict=True))
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """What is expected before looking at the readings."""
+
+    resolution: float = 0.0
+    """Step of the readings; 0 = fine."""
+    still_to_go: float = 0.0
+    """How far from settled the phase before ended: its slow parts go on."""
+    still_to_go_doubt: float = 0.0
+
+
+def approaches(times_s: Sequence[float], values: Sequence[float], expected: Expectation) -> tuple[Approach, ...]:
+    """Every way in which the readings may go on; weights add up to 1. Empty if there are fewer than 8 readings.
+
+    Args:
+        times_s: since the start of the phase, rising [s].
+        values: readings, aligned.
+        expected: what is known beforehand.
+    """
+    count = len(times_s)
+    if count < 8:
+        return ()
+    base = values[-1]
+    basis = {tau: [-exp(-t / tau) for t in times_s] for tau in _GRID_S}
+    ones = [1.0] * count
+    shifted = [value - base for value in values]
+    seen = _Seen(basis, ones, shifted, expected)
+    sets = [(*FAST_S, *pair) for pair in product(MIDDLE_S, SLOW_S)]
+    fits = [fit for scale in _SCALES for times in sets if (fit := seen.fit(times, scale * seen.span)) is not None]
+    if not fits:
+        return ()
+    best = max(fit.evidence for fit in fits)
+    weights = [exp(fit.evidence - best) for fit in fits]
+    total = sum(weights)
+    return tuple(
+        Approach(
+            weight / total * share,
+            base + fit.means[0] + node * fit.doubts[0],
+            tuple(m + node * d for m, d in zip(fit.means[1:], fit.doubts[1:], strict=True)),
+            fit.times_s,
+        )
+        for fit, weight in zip(fits, weights, strict=True)
+        for node, share in _NODES
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    times_s: tuple[float, ...]
+    evidence: float
+    means: list[float]
+    doubts: list[float]
+    """How the parameters move when the settled value moves by one standard deviation."""
+
+
+class _Seen:
+    """The readings as sums of products, once for all sets of time constants."""
+
+    def __init__(
+        self,
+        basis: dict[float, list[float]],
+        ones: list[float],
+        values: list[float],
+        expected: Expectation,
+    ) -> None:
+        self.count = len(ones)
+        self.span = max(abs(values[0]), max(values) - min(values), 2.0 * expected.resolution, 1.0)
+        self.sign = 1.0 if values[-1] >= values[0] else -1.0
+        self.expected = expected
+        columns: dict[float, list[float]] = {0.0: ones, **basis}
+        self.products = {
+            (one, other): sum(map(mul, columns[one], columns[other]))
+            for one in columns
+            for other in columns
+            if one <= other
+        }
+        self.with_values = {tau: sum(map(mul, column, values)) for tau, column in columns.items()}
+        self.squares = sum(map(mul, values, values))
+        changes = sum(1 for before, after in pairwise(values) if before != after)
+        dwell = self.count / (1.0 + changes)
+        self.worth = min(self.count / (1.0 + dwell / 2.0), _MOST_WORTH)
+        """Readings that count as independent: a stepping sensor repeats itself."""
+        rough = sum((c - 2 * b + a) ** 2 for a, b, c in zip(values, values[1:], values[2:], strict=False)) / (
+            6.0 * max(self.count - 2, 1)
+        )
+        self.variance = max(expected.resolution**2 / 12.0, rough, _EXACT_K**2)
+
+    def fit(self, times: tuple[float, ...], whole: float) -> _Fit | None:
+        keys = (0.0, *times)
+        scale = self.worth / self.count / self.variance
+        prior_mean, prior_sd = self._prior(times, whole)
+        size = len(keys)
+        precision = [[0.0] * size for _ in keys]
+        right = [0.0] * size
+        log_prior = 0.0
+        offset = self.squares * scale
+        for row, one in enumerate(keys):
+            for column, other in enumerate(keys[: row + 1]):
+                product_sum = self.products[(one, other) if one <= other else (other, one)] * scale
+                precision[row][column] = precision[column][row] = product_sum
+            tight = 1.0 / prior_sd[row] ** 2
+            precision[row][row] += tight
+            right[row] = self.with_values[one] * scale + prior_mean[row] * tight
+            log_prior += log(tight)
+            offset += prior_mean[row] ** 2 * tight
+        lower = cholesky(precision)
+        if lower is None:
+            return None
+        means = solve(lower, right)
+        explained = sum(map(mul, means, right))
+        log_det = 2.0 * sum(log(lower[row][row]) for row in range(size))
+        evidence = 0.5 * (log_prior - log_det - (offset - explained))
+        covariance = solve(lower, [1.0] + [0.0] * (size - 1))
+        deviation = sqrt(covariance[0])
+        return _Fit(times, evidence, means, [c / deviation for c in covariance])
+
+    def _prior(self, times: tuple[float, ...], whole: float) -> tuple[list[float], list[float]]:
+        mean, sd = [0.0], [10.0 * whole + 100.0]
+        for tau in times:
+            share, doubt = _SHARES.get(tau) or (_MIDDLE_SHARE if tau in MIDDLE_S else _SLOW_SHARE)
+            mean.append(self.sign * share * whole + (self.expected.still_to_go if tau in SLOW_S else 0.0))
+            sd.append(sqrt((doubt * whole) ** 2 + (self.expected.still_to_go_doubt if tau in SLOW_S else 0.0) ** 2))
+        return mean, sd
