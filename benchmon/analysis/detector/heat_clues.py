@@ -23,9 +23,10 @@ def heat_clues(case: Case) -> list[Clue]:
 def _from_the_kernel(case: Case) -> list[tuple[float, str]]:
     heat, episode, rules = case.watch.heat, case.episode, case.rules
     clues: list[tuple[float, str]] = []
-    if heat.step_is_read and heat.step > 0 and heat.step_rose_s >= episode.onset_s - rules.cap_near_s:
+    rose_s = heat.step_rose_since(episode.onset_s - rules.cap_near_s) if heat.step > 0 else None
+    if rose_s is not None:
         clues.append(
-            (5.0, f"the kernel asked for cooling step {heat.step:.0f} {_apart(heat.step_rose_s, episode.onset_s)}")
+            (5.0, f"the kernel asked for cooling step {heat.step:.0f}, first {_apart(rose_s, episode.onset_s)}")
         )
     if not heat.is_read:
         return clues

@@ -45,6 +45,7 @@ class Pursuit:
     __slots__ = (
         "_free_samples",
         "_held_deficit",
+        "_held_power_deficit",
         "_previous_s",
         "_rules",
         "_smooth",
@@ -85,6 +86,7 @@ class Pursuit:
         """When it ended; set once that is certain."""
         self.judge_next_s = float("-inf")
         self._held_deficit = 0.0
+        self._held_power_deficit = 0.0
         self._smooth = 2.0 * found.sigma
         self._free_samples = 0
         self._previous_s = episode.onset_s
@@ -114,6 +116,8 @@ class Pursuit:
         else:
             sample, noise = deficit, 2.0 * self.sigma
         limited = sample > max(rules.recovered_deficit, noise, rules.recovered_share * self._held_deficit)
+        if self.fell is Fell.CLOCK and reading.power is not None and episode.before.power:
+            limited = self._power_says(1.0 - reading.power / episode.before.power, limited)
         episode.add(dt_s, reading, deficit, limited=limited, loss=self._loss(reading, deficit))
         if limited:
             self._held_deficit += 0.1 * (deficit - self._held_deficit) if self._held_deficit else deficit
@@ -126,6 +130,14 @@ class Pursuit:
             elif self._free_samples >= rules.recovery_samples and self._is_over(reading.t_s):
                 self.ended_s = episode.recovering_since_s
         self._previous_s = reading.t_s
+
+    def _power_says(self, power_deficit: float, limited: bool) -> bool:
+        """Limited by the clock, or else by a power that has not come back with it."""
+        if limited:
+            self._held_power_deficit += 0.1 * (power_deficit - self._held_power_deficit)
+            return True
+        least = self._rules.power_recovered_share * self._held_power_deficit
+        return power_deficit > max(least, self._rules.power_threshold)
 
     def _is_over(self, now_s: float) -> bool:
         since = self.episode.recovering_since_s

@@ -59,8 +59,12 @@ class Rules:
     threshold_sigmas: float = 8.0
     """For a noisy reading: half a sigma of slack finds shifts of one sigma best, a quarter
     covers the reference's own doubt, and a threshold of eight makes a false start rare."""
-    down_for_good: float = 0.025
-    """The onset of a glide: where the deficit passes this and stays beyond."""
+    down_for_good: float = 0.03
+    """An event begins where the deficit passes this and stays beyond: clearly more than run-to-run variation."""
+    slow_sampling_s: float = 4.0
+    """Samples this far apart are not doubted singly: waiting for a second one would take longer than it is worth."""
+    power_recovered_share: float = 0.5
+    """Recovered in clock but not in power: the clock was read between two pulses. Half of the fall decides."""
     power_slack: float = 0.02
     power_threshold: float = 0.06
     """Power moves with leakage by about 1 % per 2 K without anything being limited."""

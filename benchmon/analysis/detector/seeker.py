@@ -90,6 +90,8 @@ class Seeker:
         slack += reference.doubt(sigma)
         threshold = max(rules.threshold, rules.threshold_sigmas * sigma)
         fired = self._test.feed(now, 1.0 - speed / reference.speed, slack, threshold)
+        if since_s >= rules.slow_sampling_s and self._test.total >= threshold:
+            fired = True
         if self._test.total > 0.0:
             if fired:
                 fell = Fell.CLOCK if is_clock else Fell.WORK
@@ -146,14 +148,15 @@ class Seeker:
         return Found(onset_s, fell, before, since, self.jitter.sigma, self._power_jitter.sigma)
 
     def _down_for_good(self, since: list[tuple[float, Reading]], speed: float, onset_s: float) -> float:
-        """The onset of a glide: after the last sample that was still almost up. Teeth keep their first."""
-        up = [
-            place for place, (_, past) in enumerate(since) if past.clock and 1.0 - past.clock / speed <= self._limit()
-        ]
-        if not up or up != list(range(len(up))) or len(up) == len(since):
+        """The onset of a glide: the moment that best parts samples that were almost up from samples that were down."""
+        limit = max(self._rules.down_for_good, self.jitter.sigma)
+        downs = [past.clock is None or 1.0 - past.clock / speed > limit for _, past in since]
+        wrong = least = downs.count(False)  # as if all were down
+        best = 0
+        for place, down in enumerate(downs):
+            wrong += 1 if down else -1
+            if wrong < least:
+                least, best = wrong, place + 1
+        if best == 0 or best >= len(since):
             return onset_s
-        last_up, first_down = since[up[-1]][1].t_s, since[up[-1] + 1][1].t_s
-        return (last_up + first_down) / 2.0
-
-    def _limit(self) -> float:
-        return max(self._rules.down_for_good, self.jitter.sigma)
+        return (since[best - 1][1].t_s + since[best][1].t_s) / 2.0

@@ -46,7 +46,7 @@ class CapWatch:
 class HeatCountWatch:
     """Rises of the kernel's heat counters and of its cooling step, with their times."""
 
-    __slots__ = ("_count", "_last_step", "counted", "is_read", "rises", "step", "step_is_read", "step_rose_s")
+    __slots__ = ("_count", "_last_step", "counted", "is_read", "rises", "step", "step_is_read", "step_rises")
 
     def __init__(self) -> None:
         """Start with nothing read."""
@@ -58,7 +58,8 @@ class HeatCountWatch:
         self.is_read = False
         self.step = 0.0
         self.step_is_read = False
-        self.step_rose_s = float("-inf")
+        self.step_rises: deque[float] = deque(maxlen=64)
+        """When the cooling step rose [s]."""
 
     def feed(self, t_s: float, count: float | None, step: float | None) -> None:
         """Take the next readings; None changes nothing."""
@@ -71,9 +72,13 @@ class HeatCountWatch:
                 self.counted = total
         if step is not None:
             if step > self.step and self.step_is_read:
-                self.step_rose_s = t_s
+                self.step_rises.append(t_s)
             self.step = step
             self.step_is_read = True
+
+    def step_rose_since(self, start_s: float) -> float | None:
+        """The first rise of the cooling step from then on [s]; None if there was none."""
+        return next((t_s for t_s in self.step_rises if t_s >= start_s), None)
 
     def counted_between(self, start_s: float, end_s: float) -> float:
         """Heat events counted in the closed interval."""
