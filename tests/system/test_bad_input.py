@@ -235,6 +235,8 @@ def test_import_never_overwrites(benchmon, tmp_path):
         "record --reading wall=echo@2s --for 1s",
         "record --reading wall_w=echo@0s --for 1s",
         "record --for 1s --",
+        "record --for 1s --load one -- true",
+        "record --for 1s --steps idle:1s,one:1s -- true",
         "record --lines-every soon",
         "report --format poem",
         "report --limit hot",
