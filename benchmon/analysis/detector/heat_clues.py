@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from benchmon.analysis.detector.case import Case, Clue
-from benchmon.analysis.detector.other_clues import is_at_floor, is_below_rated, power_is_excluded
+from benchmon.analysis.detector.other_clues import is_at_floor, is_below_rated, power_is_excluded, reaches_floor
 from benchmon.model.events import Cause
 
 
@@ -76,6 +76,9 @@ def _by_elimination(case: Case, weight: float) -> list[tuple[float, str]]:
         return []
     if not power_is_excluded(case) and not is_below_rated(case):
         return []
+    looked = watch.cap.now_mhz is not None or watch.platform.now_mhz is not None
+    if not looked or watch.known.lowest_clock_mhz is None:
+        weight *= 0.5  # what was not looked at is not excluded
     return [(weight, "no cap is seen, and a power limit does not explain it")]
 
 
@@ -150,7 +153,7 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     if near:
         count, share = len(near) + 1, len(near) / len(swings)
         weight = min(0.4 + 1.6 * len(near), 5.0) * max(2.0 * share - 1.0, 0.0)
-        if is_at_floor(case):
+        if reaches_floor(case):
             weight *= 0.5  # pulses of an outside signal look the same on a machine that is always equally hot
         clues.append((weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C, having been cooler in between"))
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]

@@ -15,13 +15,15 @@ class Jitter:
     side when it rests: a median without memory, blind to rare jumps and slow drifts.
     """
 
-    __slots__ = ("_last", "_median", "_seen", "sigma")
+    __slots__ = ("_last", "_median", "_seen", "roughness", "sigma")
 
     def __init__(self, start: float = 0.012) -> None:
         """Start from an assumed relative median step: wary, because a few quiet samples lower it soon."""
         self._median = start
         self._last = 0.0
         self._seen = 0
+        self.roughness = 0.0
+        """Mean relative step of late: jumps count here, unlike in sigma."""
         self.sigma = start * _SIGMA_OF_MEDIAN_STEP
 
     def feed(self, value: float) -> None:
@@ -31,6 +33,7 @@ class Jitter:
             return
         step = abs(value - last) / last
         self._seen += 1
+        self.roughness += 0.1 * (step - self.roughness)
         factor = 1.25 if self._seen < 16 else 1.08 if self._seen < 60 else 1.03
         if step > self._median:
             if self._median < _GREATEST:

@@ -129,6 +129,15 @@ def is_at_floor(case: Case) -> bool:
     return clock <= floor * (1.0 + case.rules.at_cap)
 
 
+def reaches_floor(case: Case) -> bool:
+    """True if the clock touched the lowest there is at least once, well below what it was."""
+    floor, lowest = case.watch.known.lowest_clock_mhz, case.episode.lowest_clock
+    before = case.episode.before.clock
+    if floor is None or before is None or lowest is None or floor > 0.7 * before:
+        return False
+    return lowest <= floor * (1.0 + case.rules.at_cap)
+
+
 def _floor(case: Case) -> list[tuple[float, str]]:
     floor, temp, limit = case.watch.known.lowest_clock_mhz, case.onset.temp_c, case.watch.known.temp_limit_c
     if floor is None or not is_at_floor(case):

@@ -36,6 +36,8 @@ class Rules:
     """From here on all cores are taken to be busy all the time."""
     asked_in_full: float = 0.6
     """A busy core is clocked above this share of the highest clock; lower at partial load, demand is met in pauses."""
+    on_demand_step: float = 0.05
+    """A clock that steps by this much between neighbouring samples at partial load is one that follows the demand."""
     load_settle_s: float = 1.0
     """A sample that straddles a load change mixes two loads; governors and counters follow within about a second."""
     pause_s: float = 5.0

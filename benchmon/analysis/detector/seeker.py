@@ -77,6 +77,10 @@ class Seeker:
             if expected is not None and reference.speed < expected:
                 reference.restart(expected, None, None)
                 self._free_s = now - since_s
+        if self._level < self._rules.full_load_pct and self.jitter.roughness > self._rules.on_demand_step:
+            self._test.reset()  # a snapshot of a governor that clocks up and down many times a second
+            self._pending.clear()
+            return None
         if reference.speed <= 0.0:
             reference.feed(now, speed, reading.power, reading.work, self.jitter.sigma)
             self._free_s = now
