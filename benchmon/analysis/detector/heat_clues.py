@@ -33,7 +33,7 @@ def _from_the_kernel(case: Case) -> list[tuple[float, str]]:
     near = heat.counted_between(episode.onset_s - rules.counter_near_s, episode.onset_s + rules.counter_near_s)
     total = heat.counted_between(episode.onset_s - rules.counter_near_s, case.now_s)
     if total > 0 and not _far_below(case):
-        weight = 3.5 if near > 0 else 1.5
+        weight = 3.5 if near > 0 or total >= 3 else 1.5
         clues.append((weight, f"the kernel counted {total:.0f} heat event{'s' if total != 1 else ''} since the onset"))
     elif total == 0 and case.age_s >= rules.counter_near_s:
         clues.append((-1.5, "the kernel counted no heat event"))

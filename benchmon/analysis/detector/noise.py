@@ -6,6 +6,7 @@ _SIGMA_OF_MEDIAN_STEP = 1.4826 / 2.0**0.5
 """Sigma of normal noise from the median step between neighbours: 1.4826 · median / √2."""
 _LEAST = 2e-4
 _GREATEST = 0.5
+_BEGIN = 20
 
 
 class Jitter:
@@ -15,7 +16,7 @@ class Jitter:
     side when it rests: a median without memory, blind to rare jumps and slow drifts.
     """
 
-    __slots__ = ("_last", "_median", "_seen", "roughness", "sigma")
+    __slots__ = ("_last", "_median", "_seen", "_since_begin", "roughness", "sigma")
 
     def __init__(self, start: float = 0.012) -> None:
         """Start from an assumed relative median step: wary, because a few quiet samples lower it soon."""
@@ -23,7 +24,8 @@ class Jitter:
         self._last = 0.0
         self._seen = 0
         self.roughness = 0.0
-        """Mean relative step of late: jumps count here, unlike in sigma."""
+        """Mean relative step of the first samples after ``begin``: jumps count here, unlike in sigma."""
+        self._since_begin = 0
         self.sigma = start * _SIGMA_OF_MEDIAN_STEP
 
     def feed(self, value: float) -> None:
@@ -33,7 +35,9 @@ class Jitter:
             return
         step = abs(value - last) / last
         self._seen += 1
-        self.roughness += 0.1 * (step - self.roughness)
+        if self._since_begin < _BEGIN:
+            self._since_begin += 1
+            self.roughness += (step - self.roughness) / self._since_begin
         factor = 1.25 if self._seen < 16 else 1.08 if self._seen < 60 else 1.03
         if step > self._median:
             if self._median < _GREATEST:
@@ -41,6 +45,12 @@ class Jitter:
         elif self._median > _LEAST:
             self._median /= factor
         self.sigma = self._median * _SIGMA_OF_MEDIAN_STEP
+
+    def begin(self) -> None:
+        """Another load begins."""
+        self.roughness = 0.0
+        self._since_begin = 0
+        self._last = 0.0
 
     def forget_last(self) -> None:
         """The next reading does not follow the last one: a load change or a gap lies between."""

@@ -12,7 +12,7 @@ from benchmon.analysis.detector.heat_track import HeatTrack
 from benchmon.analysis.detector.memory import Memory
 from benchmon.analysis.detector.onset import look_at_onset
 from benchmon.analysis.detector.rules import Rules
-from benchmon.analysis.detector.trail import Second, Trail
+from benchmon.analysis.detector.trail import Second, Trail, mean_power
 from benchmon.analysis.detector.watch import MachineWatch
 from benchmon.model.events import Cause
 
@@ -212,9 +212,12 @@ class Pursuit:
             fell_too = clock is not None and now is not None and now < clock * (1.0 - rules.threshold)
             moved = not case.track.is_held_so_far
             return fell_too or case.age_s > rules.lighter_work_s * (1.0 if moved else 3.0)
-        before, power = self.episode.before.power, case.power_now_w()
+        last = case.recent[-3:]
+        before, power = self.episode.before.power, mean_power(last)
         if before is None or power is None or case.age_s < rules.code_known_after_s:
             return False
+        if len({second.power for second in last}) < 2:
+            return False  # a reading that is bridged says nothing about now
         return 1.0 - power / before < rules.other_code_share * case.deficit
 
     def is_a_real_loss(self) -> bool:

@@ -42,6 +42,7 @@ class Seeker:
         self._level = level
         self._start_asked = False
         self.rest()
+        self.jitter.begin()
 
     def rest(self) -> None:
         """What comes next does not follow what came last."""
