@@ -128,8 +128,8 @@ def spans(columns: Columns, first: int, count: int, scale: Scale, dots: int) -> 
     begin = max(first - columns.base, 0)
     end = min(first + count - columns.base, len(lows))
     before = _last_reading(columns, begin)
+    last = (0, 0) if before is None else (dot(highs[before], dots), dot(lows[before], dots))
     shift = columns.base - first
-    last: Span | None = None
     for place in range(begin, end):
         low, high = lows[place], highs[place]
         if isnan(low):
@@ -139,11 +139,11 @@ def spans(columns: Columns, first: int, count: int, scale: Scale, dots: int) -> 
         bottom = top if low == high else dot(low, dots)
         span = (top, bottom)
         if before is not None and joined[place]:
-            touches = before == place - 1 and last is not None and last[0] <= bottom + 1 and top <= last[1] + 1
+            touches = before == place - 1 and last[0] <= bottom + 1 and top <= last[1] + 1
             if not touches:
                 span = _bridge(drawn, before + shift, place + shift, dot(lasts[before], dots), span)
-        drawn[place + shift] = last = span
-        before = place
+        drawn[place + shift] = span
+        before, last = place, (top, bottom)
     if end < len(columns.lows) and end > 0 and before is not None:
         after = next((place for place in range(end, len(columns.lows)) if not isnan(columns.lows[place])), None)
         if after is not None and after > end and columns.joined[after]:
@@ -173,9 +173,6 @@ def _bridge(drawn: list[Span | None], left: int, right: int, left_dot: int, span
         if 0 <= left + step < len(drawn):
             drawn[left + step] = _touching(previous, (here, here))
         previous = here
-    before = drawn[left] if steps == 1 and 0 <= left < len(drawn) else None
-    if before is not None and before[0] <= span[1] + 1 and span[0] <= before[1] + 1:
-        return span
     return _touching(previous, span)
 
 
@@ -193,19 +190,30 @@ def raster(drawn: Sequence[Span | None], rows: int, pen: Pen, every: int = 1) ->
         pen: the pen; spans must have been made for ``rows * pen.down`` dots.
         every: draw only each ``every``-th dot column, for a dotted trace.
     """
-    across, down = pen.across, pen.down
-    width = -(-len(drawn) // across)
-    cells = [bytearray(width) for _ in range(rows)]
+    cells = [bytearray(-(-len(drawn) // pen.across)) for _ in range(rows)]
     for column in range(0, len(drawn), every):
-        span = drawn[column]
-        if span is None:
-            continue
-        place, inner = divmod(column, across)
-        bit = inner * down
-        for dot in range(span[0], span[1] + 1):
-            row, part = divmod(dot, down)
-            cells[row][place] |= 1 << (bit + part)
+        _set_dots(cells, column, drawn[column], pen)
     return cells
+
+
+def redraw(cells: list[bytearray], first: int, drawn: Sequence[Span | None], pen: Pen) -> None:
+    """Draw a trace again from dot column ``first`` on, in the cells of an earlier ``raster``."""
+    place, inner = divmod(first, pen.across)
+    kept_bits = (1 << (inner * pen.down)) - 1
+    for row in cells:
+        row[place] &= kept_bits
+        row[place + 1 :] = bytes(len(row) - place - 1)
+    for offset, span in enumerate(drawn):
+        _set_dots(cells, first + offset, span, pen)
+
+
+def _set_dots(cells: list[bytearray], column: int, span: Span | None, pen: Pen) -> None:
+    if span is None:
+        return
+    place, inner = divmod(column, pen.across)
+    for dot in range(span[0], span[1] + 1):
+        row, part = divmod(dot, pen.down)
+        cells[row][place] |= 1 << (inner * pen.down + part)
 
 
 def characters(cells: bytearray, pen: Pen) -> str:

@@ -32,7 +32,6 @@ class Scene:
     bench: Bench
     behind: Bench | None = None
     played: float | None = None
-    damaged: bool = False
 
     def records(self) -> list[Record]:
         return bench_records(self.bench)
@@ -51,6 +50,7 @@ SCENES: dict[str, Callable[[], Scene]] = {
     "gap": lambda: Scene(Bench(until_s=160.0, gap=(80.0, 110.0))),
     "ended": lambda: Scene(Bench(until_s=600.0, ended=True)),
     "replay": lambda: Scene(Bench(until_s=600.0, ended=True), played=1.0),
+    "cut": lambda: Scene(Bench(until_s=330.0), played=1.0),
     "behind": lambda: Scene(Bench(until_s=330.0), behind=OLD_PASTE),
     "demo": lambda: Scene(Bench(until_s=250.0, virtual="small box", time_scale=12.0)),
 }

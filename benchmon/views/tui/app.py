@@ -222,6 +222,7 @@ class ScreenApp(App[None]):
             behind=self._behind,
             screen_cost_pct=self._cost_pct,
             silent_s=time.monotonic() - self._came_at_s if following else None,
+            is_cut=self._replay is not None and self._replay.ended,
             playing=playing_words(self._replay) if self._replay is not None else "",
         )
         self._canvas.show(draw_page(self._state, self._view, around, self._terminal, self._look))

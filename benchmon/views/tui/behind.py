@@ -36,6 +36,8 @@ class Behind:
         for record in (session.header, *session.records):
             self.state.apply(record)
         self.phases = tuple(self.state.analyst.phases())
+        self._drawn: dict[str, tuple[object, tuple[Span | None, ...]]] = {}
+        """Key → what the latest drawing was made from, and the drawing."""
         self._columns: dict[tuple[str, float, float], Columns] = {}
 
     def pieces(self, phases: Sequence[PhaseFindings]) -> list[Piece]:
@@ -61,6 +63,16 @@ class Behind:
         """Spans of one quantity under the window; None if the earlier run has no such readings."""
         if key not in self.state.tracks:
             return None
+        made_from = (tuple(pieces), window, scale, dots)
+        known, kept = self._drawn.get(key, (None, ()))
+        if known != made_from:
+            kept = self._draw(key, pieces, window, scale, dots)
+            self._drawn[key] = (made_from, kept)
+        return kept
+
+    def _draw(
+        self, key: str, pieces: Sequence[Piece], window: Window, scale: Scale, dots: int
+    ) -> tuple[Span | None, ...]:
         drawn: list[Span | None] = [None] * window.count
         for piece in pieces:
             first = max(window.column(piece.start_s + piece.shift_s), 0)

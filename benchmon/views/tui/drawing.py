@@ -21,6 +21,8 @@ class Surroundings:
     screen_cost_pct: float | None = None
     silent_s: float | None = None
     """Real seconds since anything came from a recorder that should be running."""
+    is_cut: bool = False
+    """Whether a stored session stops here without having been ended."""
     playing: str = ""
     """How a replay runs, in words; empty without one."""
 

@@ -21,7 +21,7 @@ def panel_lines(state: ViewState, view: View, live: bool, playing: bool, width: 
     elif view.panel is Panel.EVENT:
         lines = _event_lines(state, view.event)
     else:
-        lines = _entry_lines(state, view)
+        return _entry_lines(state, view)
     wide = max(width - 4, 20)
     wrapped: list[str] = []
     for line in lines:
@@ -33,6 +33,8 @@ def panel_rows(lines: Sequence[str], view: View, width: int, rows: int, look: Lo
     """The panel in its place: a title rule, as many lines as fit, and how to see the rest."""
     body = list(lines[1:])
     room = max(rows - 1, 1)
+    if view.panel is Panel.ENTRIES:
+        view.panel_top = max(view.entry - room + 1, min(view.panel_top, view.entry))
     view.panel_top = max(min(view.panel_top, len(body) - room), 0)
     shown = body[view.panel_top : view.panel_top + room]
     more = (
@@ -67,5 +69,5 @@ def _entry_lines(state: ViewState, view: View) -> list[str]:
     view.entry = max(min(view.entry, len(marks) - 1), 0)
     return [
         "Entries · enter corrects, delete withdraws",
-        *(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark)}"[:120] for mark in marks),
+        *(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark)}" for mark in marks),
     ]

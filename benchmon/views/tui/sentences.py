@@ -17,18 +17,23 @@ _RECENT_S = 10.0
 _STALE_PERIODS = 6.0
 
 
-def happening(state: ViewState, phases: Sequence[PhaseFindings], silent_s: float | None) -> str:
+def happening(
+    state: ViewState, phases: Sequence[PhaseFindings], silent_s: float | None, *, is_cut: bool = False
+) -> str:
     """What is happening now, the most important thing first.
 
     Args:
         state: what is known.
         phases: rows of the sheet.
         silent_s: real seconds since anything came from a recorder that should be running; None if none should.
+        is_cut: a stored session stops here without having been ended.
     """
     if state.header is None:
         return "Waiting for the recording to begin."
     if state.end is not None:
         return f"The recording ended at {duration(state.end.t_s)} ({state.end.reason}). {_last_event(state)}".rstrip()
+    if is_cut:
+        return f"The recording stops at {duration(state.now_s)} without an end: it was cut, or it still runs."
     if silent_s is not None and silent_s > max(_STALE_PERIODS * state.header.period_s, 5.0):
         return f"Nothing has come from the recorder for {duration(silent_s)}: it was stopped, or the machine is busy."
     if not state.times:

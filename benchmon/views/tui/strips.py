@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from benchmon.views.traces import PLAIN, Pen, raster, spans
+from dataclasses import dataclass
+
+from benchmon.views.traces import PLAIN, Pen, raster, redraw, spans
 from benchmon.views.tui.look import Look, Row, Run
 from benchmon.views.tui.margins import left_margin, right_margin
 from benchmon.views.tui.ruling import ruling
@@ -31,29 +33,44 @@ def draw_strip(content: StripContent, paper: Paper, rows: int, look: Look) -> li
     return drawn
 
 
+@dataclass
+class _Kept:
+    """A strip's latest drawing: most refreshes change only where the pen is."""
+
+    made_from: tuple[object, ...]
+    trace: list[bytearray]
+    behind: list[bytearray]
+    print_: list[bytearray]
+    rows: list[list[Run]]
+    last: tuple[int, list[int]]
+    """Columns that were there, and the dots of the last one."""
+
+
 def _paper_rows(content: StripContent, paper: Paper, rows: int, pen: Pen) -> list[list[Run]]:
-    """The paper without its margins; made again only if something on it has changed."""
-    window, track = paper.window, content.track
+    """The paper without its margins; only what has changed since the latest drawing is drawn again."""
+    window, track, dots = paper.window, content.track, rows * pen.down
     columns = track.columns(window.step_s)
+    count = len(columns.lows)
     # Only the last column can still change, and most readings leave its dots as they are.
-    last = [content.scale.dot(value, rows * pen.down) for value in columns.lows[-1:] + columns.highs[-1:]]
-    made_from = (
-        (columns.base, len(columns.lows), last),
-        (paper, rows, pen.name, content.scale, content.lines, content.behind),
-    )
-    known, kept = track.kept_drawing
-    if known == made_from:
-        return kept  # type: ignore[return-value]
-    trace = raster(spans(columns, window.first, window.count, content.scale, rows * pen.down), rows, pen)
-    behind = [] if content.behind is None else raster(content.behind, rows, pen, every=2)
-    print_ = ruling(content, paper, rows, pen)
-    cursor = None if paper.cursor is None else paper.cursor // pen.across
-    drawn = [
-        _cells((trace[row], behind[row] if behind else None, print_[row]), content.quantity.style, pen, cursor)
-        for row in range(rows)
-    ]
-    track.kept_drawing = (made_from, drawn)
-    return drawn
+    last = (count, [content.scale.dot(value, dots) for value in columns.lows[-1:] + columns.highs[-1:]])
+    made_from = (paper, rows, pen.name, content.scale, content.lines, content.behind, columns.base)
+    kept = track.kept_drawing
+    if not isinstance(kept, _Kept) or kept.made_from != made_from:
+        trace = raster(spans(columns, window.first, window.count, content.scale, dots), rows, pen)
+        behind = [] if content.behind is None else raster(content.behind, rows, pen, every=2)
+        kept = track.kept_drawing = _Kept(made_from, trace, behind, ruling(content, paper, rows, pen), [], last)
+        kept.rows = [_cells(kept, row, content, paper, pen) for row in range(rows)]
+    elif kept.last != last:
+        before = [bytes(row) for row in kept.trace]
+        changed = min(max(columns.base + kept.last[0] - 1 - window.first, 0), window.count)
+        fresh = spans(columns, window.first + changed, window.count - changed, content.scale, dots)
+        if fresh:
+            redraw(kept.trace, changed, fresh, pen)
+        kept.last = last
+        for row in range(rows):
+            if kept.trace[row] != before[row]:
+                kept.rows[row] = _cells(kept, row, content, paper, pen)
+    return kept.rows
 
 
 def blank_paper(paper: Paper, look: Look) -> Row:
@@ -66,12 +83,11 @@ def blank_paper(paper: Paper, look: Look) -> Row:
     )
 
 
-def _cells(
-    layers: tuple[bytearray, bytearray | None, bytearray], style: str, pen: Pen, cursor: int | None
-) -> list[Run]:
+def _cells(kept: _Kept, row: int, content: StripContent, paper: Paper, pen: Pen) -> list[Run]:
     """One row of paper as runs; where two things meet, the trace wins, then the earlier run, then the ruling."""
-    trace, behind, ruling = layers
-    glyphs = pen.glyphs
+    trace, behind, print_ = kept.trace[row], kept.behind[row] if kept.behind else None, kept.print_[row]
+    style, glyphs = content.quantity.style, pen.glyphs
+    cursor = None if paper.cursor is None else paper.cursor // pen.across
     runs: list[Run] = []
     last, text = "plain", ""
     for place, live in enumerate(trace):
@@ -79,8 +95,8 @@ def _cells(
             here, bits = style, live
         elif behind is not None and behind[place]:
             here, bits = "behind", behind[place]
-        elif ruling[place]:
-            here, bits = "rule", ruling[place]
+        elif print_[place]:
+            here, bits = "rule", print_[place]
         else:
             here, bits = last, 0
         if place == cursor:

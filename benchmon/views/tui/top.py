@@ -43,7 +43,7 @@ def _notes(drawing: Drawing) -> list[str]:
 def word_rows(drawing: Drawing, count: int) -> list[Row]:
     """What is happening; then the answer to a key, the reading at the cursor, or what comes next."""
     state, view = drawing.state, drawing.view
-    first = happening(state, drawing.phases, drawing.around.silent_s)
+    first = happening(state, drawing.phases, drawing.around.silent_s, is_cut=drawing.around.is_cut)
     second, style = coming(state), "plain"
     if view.cursor_s is not None:
         second, style = reading_at(state, view.cursor_s), "strong"

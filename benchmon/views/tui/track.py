@@ -26,8 +26,8 @@ class Track:
         self._times = times
         self._values = array("d")
         self._longest_join_s = longest_join_s
-        self.kept_drawing: tuple[object, object] = (None, None)
-        """What the latest drawing was made from, and the drawing: it seldom changes between two refreshes."""
+        self.kept_drawing: object = None
+        """Whoever draws this track keeps its latest drawing here."""
         self._columns: Columns | None = None
 
     def add(self, value: float | None) -> None:

@@ -262,3 +262,26 @@ def test_samples_without_a_header_do_no_harm():
     assert not state.tracks
     assert len(page(state, size=(80, 24))) == 24
     assert isinstance(RECORDS[-1], Sample)
+
+
+def test_drawing_again_and_again_gives_what_drawing_once_gives():
+    state, view = ViewState(ScriptedAnalyst), View()
+    for place, record in enumerate(bench_records(Bench(until_s=400.0, gap=(100.0, 130.0)))):
+        state.apply(record)
+        if place % 7 == 0:
+            page(state, view)
+    again = page(state_of(bench_records(Bench(until_s=400.0, gap=(100.0, 130.0)))), View())
+    assert page(state, view) == again
+
+
+def test_a_cut_recording_is_told():
+    around = Surroundings(live=False, is_cut=True, playing="replay 10×")
+    assert "stops at 5:30 without an end" in page(THROTTLED, around=around)[1]
+
+
+def test_the_chosen_entry_is_always_in_sight():
+    marks = [Mark(100 + place, 331.0, 331.0, MarkKind.NOTE, f"note {place}") for place in range(40)]
+    state = state_of([*RECORDS, *marks])
+    for entry in (0, 20, 44):
+        rows = draw_page(state, View(panel=Panel.ENTRIES, entry=entry), LIVE, (80, 24), Look())
+        assert sum(any(style == "strong!" for style, _ in row) for row in rows) == 1

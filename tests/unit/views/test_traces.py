@@ -7,7 +7,7 @@ from math import isnan, nan
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Columns, Scale, characters, raster, spans
+from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Columns, Scale, characters, raster, redraw, spans
 
 PENS = st.sampled_from([BRAILLE, BLOCKS, PLAIN])
 READINGS = st.lists(st.one_of(st.just(nan), st.floats(0, 100, allow_nan=False)), min_size=1, max_size=200)
@@ -62,8 +62,23 @@ def test_a_window_shows_what_the_whole_shows(readings, first, count):
     for place, span in enumerate(part):
         full = whole[first + place]
         assert (span is None) == (full is None)
-        if span is not None and full is not None and place:
+        if span is not None:
             assert span == full
+
+
+@settings(deadline=None)
+@given(READINGS, st.integers(0, 199), PENS, st.integers(1, 8))
+def test_drawing_on_from_the_last_column_equals_drawing_all_again(readings, known, pen, rows):
+    dots, scale = rows * pen.down, Scale(0.0, 100.0)
+    columns = Columns(1.0, 1.25)
+    for place, value in enumerate(readings[:known]):
+        columns.add(place * 0.5, value)
+    cells = raster(spans(columns, 0, 120, scale, dots), rows, pen)
+    changed = max(columns.base + len(columns.lows) - 1, 0)
+    for place, value in enumerate(readings[known:], start=known):
+        columns.add(place * 0.5, value)
+    redraw(cells, changed, spans(columns, changed, 120 - changed, scale, dots), pen)
+    assert cells == raster(spans(columns, 0, 120, scale, dots), rows, pen)
 
 
 def test_growing_sample_by_sample_equals_drawing_at_once():
