@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import json
 
-from benchmon.cli.report import add_analysis_arguments
+from benchmon.cli.console import write_text
+from benchmon.cli.report import add_analysis_arguments, summary_of
 from benchmon.cli.values import number_between
+from benchmon.errors import ExitCode
+from benchmon.views.sheets import content, document_json
 
 DESCRIPTION = """\
 Say how many watts the cooler holds in this room or another one, and whether a processor of so many

@@ -64,7 +64,13 @@ class CoreLoads:
 
     def close(self) -> None:
         """Close the file."""
-        os.close(self._fd)
+        if self._fd >= 0:
+            os.close(self._fd)
+            self._fd = -1
+
+    def __del__(self) -> None:
+        if hasattr(self, "_fd"):  # the file may never have been opened
+            self.close()
 
     def _ticks(self) -> Mapping[bytes, tuple[int, int]]:
         """Name → (idle, all) ticks since the start of the machine."""

@@ -79,6 +79,9 @@ class NumberFile:
             os.close(self._fd)
             self._fd = -1
 
+    def __del__(self) -> None:
+        self.close()
+
     def _open(self) -> bool:
         try:
             self._fd = os.open(self.path, os.O_RDONLY | os.O_CLOEXEC)

@@ -81,3 +81,7 @@ class Follower:
         if not self.ended:
             os.close(self._descriptor)
         self.ended = True
+
+    def __del__(self) -> None:
+        if hasattr(self, "_descriptor"):  # the file may never have been opened
+            self.close()

@@ -36,7 +36,8 @@ def test_workers_count_and_give_way(builtin):
     wait_for(lambda: builtin.work_count() > 5)
     (worker,) = builtin._workers
     assert os.sched_getscheduler(worker.pid) == os.SCHED_BATCH
-    assert os.getpriority(os.PRIO_PROCESS, worker.pid) == 10
+    own = os.getpriority(os.PRIO_PROCESS, 0)  # the tests themselves may run niced
+    assert os.getpriority(os.PRIO_PROCESS, worker.pid) == min(19, own + 10)
     assert os.sched_getaffinity(worker.pid) == {builtin._cpus[0]}
     assert builtin.poll(1.0) is None
 

@@ -1,6 +1,5 @@
 """A user's meter: read beside the recording, fresh or not at all."""
 
-import os
 import time
 
 import pytest
@@ -65,11 +64,11 @@ def test_an_answer_is_given_while_it_is_fresh():
     sensor.close()
 
 
-def test_an_answer_three_periods_old_is_none(tmp_path):
+def test_an_answer_three_periods_old_is_none(tmp_path, monkeypatch):
     meter = tmp_path / "meter"
     meter.write_text("#!/bin/sh\n[ -e answered ] && exec sleep 60\ntouch answered\necho 7\n")
     meter.chmod(0o755)
-    os.chdir(tmp_path)
+    monkeypatch.chdir(tmp_path)
     sensor = parse_reading(f"wall_w={meter}@1s")
     assert read_until(sensor, 0.0, answered) == 7
     assert sensor.read(2.9) == (7.0,)

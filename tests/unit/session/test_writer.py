@@ -6,6 +6,7 @@ import stat
 import subprocess
 import sys
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 
@@ -20,6 +21,8 @@ HEADER = SessionHeader(
     "id", datetime(2026, 1, 1, tzinfo=UTC), 0.5, (Channel("processor_temp_c", "processor", Unit.CELSIUS, "x"),)
 )
 SAMPLES = [Sample(count / 2, (40.0 + count,)) for count in range(50)]
+
+ROOT = str(Path(__file__).resolve().parents[3])
 
 
 @pytest.fixture
@@ -103,7 +106,7 @@ def test_a_full_disk_leaves_a_readable_file_without_half_a_line(path):
     """A limit of the file's size stands in for a full disk: the kernel also takes a part and refuses the rest."""
     code = f"""
 import resource, signal, sys
-sys.path.insert(0, {os.getcwd()!r})
+sys.path.insert(0, {ROOT!r})
 from tests.unit.session.test_writer import HEADER, SAMPLES, SessionWriter
 from benchmon.errors import OutputError
 from pathlib import Path
@@ -139,7 +142,7 @@ def test_a_file_system_that_is_really_full(tmp_path):
     """A RAM disk of 64 kB in a mount namespace of its own."""
     code = f"""
 import sys
-sys.path.insert(0, {os.getcwd()!r})
+sys.path.insert(0, {ROOT!r})
 from itertools import count
 from pathlib import Path
 from benchmon.errors import OutputError
@@ -212,7 +215,7 @@ def test_storing_is_asked_for_now_and_then_and_only_if_something_was_written(pat
 def test_killed_while_writing_every_finished_line_is_there(path):
     code = f"""
 import os, signal, sys
-sys.path.insert(0, {os.getcwd()!r})
+sys.path.insert(0, {ROOT!r})
 from tests.unit.session.test_writer import HEADER, SAMPLES, SessionWriter
 from pathlib import Path
 writer = SessionWriter(Path({str(path)!r}))
