@@ -32,6 +32,7 @@ from benchmon.views.tui.view import View
 
 _MESSAGE_S = 6.0
 _COST_EVERY_S = 10.0
+_LONGEST_POLL_S = 0.1
 
 
 def run_screen(
@@ -192,7 +193,7 @@ class ScreenApp(App[None]):
 
     def _take_records(self) -> None:
         try:
-            records = self._source.poll()
+            records = self._polled()
         except BenchmonError as error:
             self._fault = error
             self.exit()
@@ -205,6 +206,16 @@ class ScreenApp(App[None]):
         waiting, self._waiting = self._waiting, []
         for record in (*waiting, *records):
             self._state.apply(record)
+
+    def _polled(self) -> list[Record]:
+        """All that has come; a long file comes in portions, and keys must not wait for the last one."""
+        records: list[Record] = []
+        began_s = time.monotonic()
+        while portion := self._source.poll():
+            records += portion
+            if time.monotonic() - began_s > _LONGEST_POLL_S:
+                break
+        return records
 
     def _measure(self, now_s: float) -> None:
         began_s, used_s = self._cost_mark

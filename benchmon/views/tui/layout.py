@@ -15,7 +15,7 @@ _LEAST_STRIP = 3
 _MOST_STRIP = 12
 _FOOT = 3
 _APART_FROM = 6
-_ROOM_FOR_WORDS = 120
+_ROOM_FOR_WORDS = 100
 
 
 @dataclass(frozen=True, slots=True)

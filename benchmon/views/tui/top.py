@@ -56,5 +56,7 @@ def word_rows(drawing: Drawing, count: int) -> list[Row]:
     wide, look = drawing.width - 2, drawing.look
     lines = [(top, line) for line in textwrap.wrap(look.text(first), wide)][: count - 1]
     lines += [(style, line) for line in textwrap.wrap(look.text(second), wide)]
+    if len(lines) > count:
+        lines[count - 1] = (lines[count - 1][0], cut(f"{lines[count - 1][1]} …", wide))
     lines += [("plain", "")] * count
     return [fit([(style, f" {line}")], drawing.width, look) for style, line in lines[:count]]

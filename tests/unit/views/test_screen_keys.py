@@ -250,7 +250,7 @@ async def test_the_cursor_reads_and_goes_away():
 async def test_zoom_pan_and_back_to_now():
     async with live() as bench:
         await bench.press("+", "+", "+")
-        assert bench.view.step_s == 0.2
+        assert bench.view.step_s == 0.5
         await bench.press("pageup")
         assert bench.view.end_s is not None
         await bench.press("-")
