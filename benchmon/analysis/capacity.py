@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import sqrt
 
-from benchmon.analysis.grouping import Group
+from benchmon.analysis.grouping import IDLE, SOME, Group
 from benchmon.analysis.held import Held
 from benchmon.analysis.resistance import LineFit, figure, resistance
 from benchmon.analysis.steady import POWER_U
 from benchmon.model.findings import Capacity, Figure
 
-EXTRAPOLATION_SHARE = 0.05
+EXTRAPOLATION_SHARE = 0.1
 """Doubt of the watts beyond the hottest settled phase, as a share of the step: fans answer, hot spots shift."""
 _AGREE = 2.0
 
@@ -33,6 +33,10 @@ def predict(fit: LineFit | str, group: Group, limit_c: float, limit_u: float, ro
     main = group.main
     if main is None:
         return "no phase settled well enough"
+    if group.heating == IDLE:
+        return "only idling settled, and that is too little to go by"
+    if group.heating == SOME:
+        return "no phase with all cores busy settled freely: one hot core reads hotter for the same watts"
     own = resistance(main)
     if isinstance(own, str):
         return own

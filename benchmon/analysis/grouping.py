@@ -22,6 +22,8 @@ class Group:
     left_out: Mapping[str, str]
     main: SteadyState | None
     """The one that says most about the cooler: the hottest of those that heat all cores, else of all."""
+    heating: str
+    """How that one heats the processor."""
 
 
 def heating(notebook: Notebook, phase: Phase, load_pct: float | None) -> str:
@@ -61,4 +63,4 @@ def group(notebook: Notebook, states: Sequence[SteadyState], unsettled: Mapping[
     chosen = tuple(state for state in states if kinds[state.phase] in wanted)
     loaded = full or [state for state in chosen if kinds[state.phase] != IDLE] or list(chosen)
     main = max(loaded, key=lambda state: state.power_w, default=None)
-    return Group(chosen, left_out, main)
+    return Group(chosen, left_out, main, UNKNOWN if main is None else kinds[main.phase])

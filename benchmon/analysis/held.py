@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import sqrt
+from math import exp, sqrt
 
 from benchmon.analysis.approach import Expectation, approaches
 from benchmon.analysis.notebook import Notebook
@@ -14,6 +14,8 @@ from benchmon.analysis.trace import Course
 from benchmon.model import keys
 from benchmon.model.events import Cause, ThrottleEvent
 
+CASE_SHARE, CASE_S = 0.05, 1800.0
+"""What a case that warms up unseen may still take from the watts, and its time constant [s] (judged)."""
 LEAST_HELD_S = 60.0
 _ONSET_S = 10.0
 _SLICES = 40
@@ -100,7 +102,9 @@ def _comes_down_to(power: Course, start_s: float) -> tuple[float, float]:
     settled = sum(way.weight * way.settled for way in ways)
     variance = sum(way.weight * (way.settled - settled) ** 2 for way in ways)
     watts, u = settled / scale, sqrt(variance) / scale
-    u = sqrt(u**2 + scatter**2 + (MODEL_SHARE * (watts - mean)) ** 2)
+    lasted_s = power.times_s[-1] - start_s
+    unseen = CASE_SHARE * exp(-lasted_s / CASE_S) * mean
+    u = sqrt(u**2 + scatter**2 + (MODEL_SHARE * (watts - mean)) ** 2 + unseen**2)
     if u * COVERS > 0.25 * mean or watts <= 0:  # the fit does not tell: what was held is still what was held
         return mean, max(scatter, abs(watts - mean) / 2, 0.03 * mean)
     return watts, u

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from benchmon.analysis.lesson import Lesson
 from benchmon.analysis.phases import Phase, PhaseTracker
 from benchmon.analysis.pieces import Pieces
 from benchmon.analysis.quality import QualityKeeper
@@ -29,6 +30,8 @@ class Notebook:
         self.pieces: Pieces | None = None
         self.trace = Trace(1.0)
         self.column_keys: tuple[str, ...] = ()
+        self.lessons: dict[tuple[float, float], Lesson | None] = {}
+        """What phases that are over teach about the cooler, by start and end [s]."""
         self._boundaries = tuple(boundaries_s)
         self._places: tuple[int | None, ...] = ()
 

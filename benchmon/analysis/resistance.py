@@ -65,7 +65,8 @@ def line_over(states: Sequence[SteadyState], left_out: Mapping[str, str]) -> Lin
     """The line of rise over power through phases that belong together, or why there is none.
 
     Weights are from what is independent between the phases: the temperature, and the power by way of the slope. The
-    room's doubt is common to all and goes to the intercept; that of the power readings' scale goes to the slope. Where the points scatter more than their doubts explain, the doubts are widened (Birge).
+    room's doubt is common to all and goes to the intercept; that of the power readings' scale goes to the slope.
+    Where the points scatter more than their doubts explain, the doubts are widened (Birge).
     """
     if len(states) < 2:
         return "a line needs two settled phases of different power that heat the processor alike"

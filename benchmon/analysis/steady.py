@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
-from benchmon.analysis.approach import Approach, Expectation, approaches
+from benchmon.analysis.approach import Approach, Expectation, approaches, learn
 from benchmon.analysis.entered import room_at
+from benchmon.analysis.lesson import Lesson
 from benchmon.analysis.notebook import Notebook
 from benchmon.analysis.phases import Phase
 from benchmon.analysis.trace import Course
@@ -22,8 +23,10 @@ ROOM_U_K = 0.5
 """Standard uncertainty of a room thermometer: ± 1 K at 95 % (common practice, no source)."""
 ROOM_DRIFT_K_PER_H = 0.5
 """How far a room may drift away from what was read (common practice, no source)."""
-MODEL_SHARE = 0.15
+MODEL_SHARE = 0.25
 """Doubt of what is extrapolated, as a share of it: fans answer, leakage bends the curve."""
+LEAST_U_K = 0.25
+"""No settled temperature is known better than this: rooms breathe, fans hunt [K]."""
 LEAST_S = 45.0
 """A phase shorter than this says nothing about where it settles [s]."""
 _STEP_SHARE, _STEP_S = 0.08, 10.0
@@ -42,6 +45,11 @@ class Outlook:
     """Standard uncertainty [K]."""
     last_c: float
     """Latest reading, smoothed [°C]."""
+
+
+WORTH_K, WORTH_SHARE = 3.0, 0.3
+_LEAST_STEP_W = 1.0
+_LEAST_RISE_K = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,22 +84,72 @@ def outlook(notebook: Notebook, phase: Phase, now_s: float) -> Outlook | str:
         since = "the phase began" if start_s == phase.start_s else "the power last changed"
         return f"it is too early: {course.times_s[-1] - start_s:.0f} s since {since}, {LEAST_S:.0f} s are needed"
     resolution = notebook.resolution(keys.PROCESSOR_TEMP) or 0.0
-    ways = approaches([t - start_s for t in course.times_s], course.values, Expectation(resolution))
+    expected = expectation(notebook, phase, start_s, end_s, resolution)
+    ways = approaches([t - start_s for t in course.times_s], course.values, expected)
     if not ways:
         return "the readings do not determine where it settles"
     settled = sum(way.weight * way.settled for way in ways)
     variance = sum(way.weight * (way.settled - settled) ** 2 for way in ways)
     last = sum(course.values[-5:]) / len(course.values[-5:])
     # Two steps' worth: one for the step itself, one for not knowing whether the sensor rounds or cuts.
-    u = sqrt(variance + resolution**2 / 6.0 + (MODEL_SHARE * (settled - last)) ** 2 + 0.1**2)
+    u = sqrt(variance + resolution**2 / 6.0 + (MODEL_SHARE * (settled - last)) ** 2 + LEAST_U_K**2)
     return Outlook(start_s, ways, settled, u, last)
 
 
+def expectation(notebook: Notebook, phase: Phase, start_s: float, end_s: float, resolution: float) -> Expectation:
+    """What the phases before this one teach about it."""
+    if start_s != phase.start_s:
+        return Expectation(resolution)
+    before = next((other for other in notebook.tracker.phases if other.end_s == phase.start_s), None)
+    now = mean_power(notebook, start_s + 2.0, end_s)
+    if before is None or now is None:
+        return Expectation(resolution)
+    lesson = lesson_of(notebook, before)
+    if lesson is None:
+        return Expectation(resolution)
+    step_w = now[0] - lesson.power_w
+    return Expectation(
+        resolution,
+        lesson.known if abs(step_w) > _LEAST_STEP_W else (),
+        step_w,
+        lesson.still_to_go,
+        lesson.still_to_go_doubt,
+    )
+
+
+def lesson_of(notebook: Notebook, phase: Phase) -> Lesson | None:
+    """What a phase that is over teaches; None if it says nothing, for instance because heat limited it.
+
+    The cooler's parts are learned from the phase with the greatest change so far; looked at once, then remembered.
+    """
+    key = (phase.start_s, phase.end_s or 0.0)
+    if key in notebook.lessons:
+        return notebook.lessons[key]
+    end_s = phase.end_s or notebook.now_s
+    notebook.lessons[key] = None
+    power = mean_power(notebook, max(phase.start_s, end_s - 60.0), end_s)
+    found = outlook(notebook, phase, end_s)
+    if power is None or isinstance(found, str) or found.start_s != phase.start_s:
+        return None
+    before = next((other for other in notebook.tracker.phases if other.end_s == phase.start_s), None)
+    earlier = None if before is None else lesson_of(notebook, before)
+    known = () if earlier is None else earlier.known
+    step_w = 0.0 if earlier is None else power[0] - earlier.power_w
+    if (
+        abs(step_w) > _LEAST_STEP_W
+        and abs(found.settled_c - sum(way.weight * way.at(0.0) for way in found.ways)) > _LEAST_RISE_K
+    ):
+        known = learn(found.ways, step_w)
+    to_go = found.settled_c - found.last_c
+    lesson = Lesson(power[0], known, to_go, found.u_k)
+    notebook.lessons[key] = lesson
+    return lesson
+
+
 def is_worth_saying(found: Outlook) -> bool:
-    """Whether an outlook is narrow enough: ± 3 K at 95 %, or a quarter of the way it has to go, if that is more."""
-    first = found.ways[0]
-    way_k = abs(found.settled_c - first.at(0.0))
-    return found.u_k * COVERS <= max(3.0, 0.25 * way_k)
+    """Whether an outlook is narrow enough: ± 3 K at 95 %, or 30 % of the whole way, if that is more."""
+    began_c = sum(way.weight * way.at(0.0) for way in found.ways)
+    return found.u_k * COVERS <= max(WORTH_K, WORTH_SHARE * abs(found.settled_c - began_c))
 
 
 def steady_state(
