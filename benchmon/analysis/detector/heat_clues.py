@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 from benchmon.analysis.detector.case import Case, Clue
-from benchmon.analysis.detector.other_clues import is_at_floor, is_below_rated, power_is_excluded, reaches_floor
+from benchmon.analysis.detector.other_clues import (
+    cap_that_holds,
+    is_at_floor,
+    is_below_rated,
+    power_is_excluded,
+    reaches_floor,
+)
 from benchmon.model.events import Cause
 
 
@@ -61,12 +67,19 @@ def _from_the_limit(case: Case) -> list[tuple[float, str]]:
         return [(2.5, f"temperature is {now:.0f} °C, at the limit of {limit:.0f} °C")]
     if below <= rules.early_limit_k:
         clue = f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C, when the clock fell"
-        return [(0.5 if is_at_floor(case) else 1.5, clue), *_by_elimination(case, 1.3)]
+        return [(_early_weight(case), clue), *_by_elimination(case, 1.3)]
     if below <= rules.near_limit_k:
         return [(0.5, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
     if below <= rules.far_below_limit_k:
         return [(-1.5, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
     return [(-5.0, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
+
+
+def _early_weight(case: Case) -> float:
+    """A few kelvin before the limit: firmware does act there, but so may a clamp to the floor."""
+    if case.watch.known.lowest_clock_mhz is None:
+        return 1.3
+    return 0.5 if is_at_floor(case) else 1.8
 
 
 def _by_elimination(case: Case, weight: float) -> list[tuple[float, str]]:
@@ -154,7 +167,9 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
         count, share = len(near) + 1, len(near) / len(swings)
         weight = min(0.4 + 1.6 * len(near), 5.0) * max(2.0 * share - 1.0, 0.0)
         if reaches_floor(case):
-            weight *= 0.5  # pulses of an outside signal look the same on a machine that is always equally hot
+            weight = min(
+                weight, 1.5
+            )  # pulses of an outside signal look the same on a machine that is always equally hot
         clues.append((weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C, having been cooler in between"))
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
     if same:
@@ -172,6 +187,8 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
     temp = onset.temp_c
     if temp is None:
         return [(-6.0, "no temperature was read")]
+    if cap_that_holds(case) is not None:
+        clues.append((-3.0, "a cap explains it"))
     crept = onset.crept_k is not None and onset.crept_k >= rules.creeping_k
     if _is_fresh(case):
         clues.append(
@@ -182,7 +199,9 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
         )
     if temp >= rules.published_limits_from_c:
         clues.append((0.7, f"{temp:.0f} °C is near the limits that processors are built for"))
-    if temp < rules.cold_c:
+    limit = case.watch.known.temp_limit_c
+    near_limit = limit is not None and temp >= limit - rules.near_limit_k
+    if temp < rules.cold_c and not near_limit:
         clues.append((-4.0, f"it was only {temp:.0f} °C warm"))
     if onset.free_high_c is not None and onset.free_high_c > temp + rules.free_hotter_k:
         clues.append((-4.0, f"it ran free at {onset.free_high_c:.0f} °C before"))
@@ -190,6 +209,7 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
         onset.settled_s is not None
         and onset.settled_s >= rules.plateau_before_s
         and not crept
+        and not near_limit
         and track.held_weight < 1.0
     ):
         clues.append((-1.0, f"temperature had been settled for {onset.settled_s:.0f} s before the clock fell"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 _SIGMA_OF_MEDIAN_STEP = 1.4826 / 2.0**0.5
 """Sigma of normal noise from the median step between neighbours: 1.4826 · median / √2."""
 _LEAST = 2e-4
-_GREATEST = 0.5
+_GREATEST = 0.3
 _BEGIN = 20
 
 
@@ -34,14 +34,15 @@ class Jitter:
         if last <= 0.0:
             return
         step = abs(value - last) / last
-        self._seen += 1
         if self._since_begin < _BEGIN:
             self._since_begin += 1
             self.roughness += (step - self.roughness) / self._since_begin
+        if step > _GREATEST:
+            return  # no reading is that noisy: this is a real change
+        self._seen += 1
         factor = 1.25 if self._seen < 16 else 1.08 if self._seen < 60 else 1.03
         if step > self._median:
-            if self._median < _GREATEST:
-                self._median *= factor
+            self._median *= factor
         elif self._median > _LEAST:
             self._median /= factor
         self.sigma = self._median * _SIGMA_OF_MEDIAN_STEP

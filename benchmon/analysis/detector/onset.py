@@ -50,8 +50,8 @@ def look_at_onset(onset: Onset, episode: Episode, trail: Trail, rules: Rules) ->
     start = episode.onset_s
     before = [second for second in trail.since(start - 60.0, start - 0.01) if second.temp is not None]
     around = [s.temp for s in trail.since(start - 2.5, start + 3.0) if s.temp is not None]
-    if not around and before:
-        around = [before[-1].temp] if before[-1].temp is not None else []
+    if before and before[-1].temp is not None and start - before[-1].t_s <= rules.hold_reading_s:
+        around.append(before[-1].temp)  # with slow sampling, the last sample before is the one nearest to the peak
     if around:
         onset.temp_c = max(around)
     last = trail.since(start - 6.0, start - 0.01)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from benchmon.analysis.detector.case import Case, Clue
 from benchmon.analysis.detector.trail import mean_power, mean_speed, mean_temp
-from benchmon.analysis.detector.watch import time_at_higher_power_s
+from benchmon.analysis.detector.watch import CapWatch, time_at_higher_power_s
 from benchmon.model.events import Cause
 
 
@@ -88,18 +88,27 @@ def _change(early: float | None, late: float | None) -> float | None:
 def outside_clues(case: Case) -> list[Clue]:
     """All clues about a hand from outside that the case gives now."""
     clues: list[tuple[float, str]] = []
+    fallen = cap_that_holds(case)
+    if fallen is not None:
+        cap, whose = fallen
+        clues.append((5.0, f"{whose} lowered its cap from {cap.before_mhz:.0f} to {cap.now_mhz:.0f} MHz"))
+    clues.extend(_floor(case))
+    return [Clue(Cause.OUTSIDE, weight, sentence) for weight, sentence in clues]
+
+
+def cap_that_holds(case: Case) -> tuple[CapWatch, str] | None:
+    """A cap that fell at the onset and that the clock obeys, and whose it is; None where the kernel cools by it."""
     rules, watch, episode = case.rules, case.watch, case.episode
     clock = case.speed_now() if episode.before.clock is not None else None
+    if clock is None or (watch.heat.step_is_read and watch.heat.step > 0):
+        return None
     for cap, whose in ((watch.platform, "the platform"), (watch.cap, "the clock policy")):
         if not cap.is_down or cap.now_mhz is None or cap.before_mhz is None:
             continue
         near = abs(cap.fell_s - episode.onset_s) <= rules.cap_near_s
-        at_cap = clock is not None and clock <= cap.now_mhz * (1.0 + rules.at_cap)
-        if near and at_cap and not (watch.heat.step_is_read and watch.heat.step > 0):
-            words = f"{whose} lowered its cap from {cap.before_mhz:.0f} to {cap.now_mhz:.0f} MHz"
-            clues.append((5.0, words))
-    clues.extend(_floor(case))
-    return [Clue(Cause.OUTSIDE, weight, sentence) for weight, sentence in clues]
+        if near and clock <= cap.now_mhz * (1.0 + rules.at_cap):
+            return cap, whose
+    return None
 
 
 def power_is_excluded(case: Case) -> bool:
@@ -113,10 +122,13 @@ def power_is_excluded(case: Case) -> bool:
 
 
 def is_below_rated(case: Case) -> bool:
-    """True if a full load runs clearly below the rated clock, which is what the rated power sustains."""
+    """True if it runs clearly below the rated clock, which is what the rated power sustains."""
     rated, clock = case.watch.known.rated_clock_mhz, case.speed_now()
-    if rated is None or clock is None or case.episode.before.clock is None or not case.load_is_full:
+    before = case.episode.before.clock
+    if rated is None or clock is None or before is None:
         return False
+    if not case.load_is_full and before < rated:
+        return False  # a demand that was met below the rated clock
     return clock < rated * (1.0 - case.rules.below_rated)
 
 
@@ -143,7 +155,7 @@ def _floor(case: Case) -> list[tuple[float, str]]:
     if floor is None or not is_at_floor(case):
         return []
     cool = temp is not None and (
-        temp < case.rules.cold_c
+        (limit is None and temp < case.rules.cold_c)
         or (limit is not None and temp < limit - case.rules.near_limit_k)
         or (case.onset.free_high_c is not None and temp < case.onset.free_high_c - case.rules.free_hotter_k)
     )

@@ -122,7 +122,7 @@ class Rules:
     # --- heat ---------------------------------------------------------------------------------------------------------
     at_limit_k: float = 2.4
     """One step of a 1 °C sensor, one of overshoot, and sampling: this near a known limit is at the limit."""
-    early_limit_k: float = 5.0
+    early_limit_k: float = 6.0
     near_limit_k: float = 8.0
     """Firmware is known to act 3 to 8 K before the limit it tells."""
     far_below_limit_k: float = 12.0
