@@ -323,6 +323,21 @@ def test_a_folder_that_may_not_be_written(benchmon, tmp_path):
     )
 
 
+def test_a_full_disk(benchmon, tmp_path):
+    """A disk of one page, really full: the recording ends with a sentence, and what was written until then opens."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    (tmp_path / "saved").mkdir()
+    job = f'mount -t tmpfs -o size=4k none {disk} && "$@"; status=$?; cp {disk}/* {tmp_path}/saved/; exit $status'
+    if os.getuid() != 0 or subprocess.run(["unshare", "--mount", "true"], capture_output=True).returncode != 0:
+        pytest.skip("a small disk needs the right to mount")
+    words = ["record", "--every", "0.1s", "--for", "40s", "--quiet", "--to", disk / "x.session.jsonl"]
+    done = benchmon(*words, prefix=["unshare", "--mount", "sh", "-c", job, "sh"])
+    assert_sentence(done, ExitCode.OUTPUT)
+    assert "the disk is full" in done.err
+    assert benchmon("report", tmp_path / "saved" / "x.session.jsonl").returncode == ExitCode.OK
+
+
 def test_output_to_a_full_device(benchmon):
     """``benchmon report > /dev/full``"""
     done = subprocess.run(
