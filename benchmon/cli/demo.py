@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from benchmon.cli.screen import add_screen_arguments, has_terminal, show_live
+from benchmon.cli.screen import add_screen_arguments, check_screen, has_terminal, show_live
 from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode
 
@@ -21,7 +21,9 @@ _SPEED_WITHOUT = 40.0
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
-    parser.add_argument("--seed", type=int, default=1, metavar="N", help="another number is another machine")
+    parser.add_argument(
+        "--seed", type=int, default=1, metavar="N", help="another number: another cooler and other noise"
+    )
     parser.add_argument(
         "--speed",
         type=number_between(1, 60, "x"),
@@ -41,6 +43,7 @@ def run(args: argparse.Namespace) -> int:
     if args.to is not None:
         words.append(f"--to={args.to}")
     if with_screen:
+        check_screen(args)
         from benchmon.stream.live import start_recorder
 
         return show_live(args, start_recorder(words).path)

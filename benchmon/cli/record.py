@@ -17,6 +17,7 @@ from benchmon.model.events import ThrottleEvent
 from benchmon.stream.options import BuiltinChoice, CommandChoice, PlanStep, RecordOptions, VirtualMachine
 from benchmon.stream.plan import parse_load, parse_plan
 from benchmon.stream.recorder import RecordOutcome, record
+from benchmon.stream.setup import output_path
 
 DESCRIPTION = f"""\
 Record this machine without a screen: one readable line a second, and a sentence for everything that
@@ -71,6 +72,8 @@ def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path,
         sys.stdout.write(_as_json(outcome, analysis.events) + "\n")
     else:
         sys.stdout.write(f"Session: {outcome.path}\n  its sheet:  benchmon report {outcome.path}\n")
+        if args.command_line:
+            sys.stdout.write(f"  what the command printed:  {output_path(outcome.path)}\n")
     return outcome.path, outcome.exit_code
 
 

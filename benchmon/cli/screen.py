@@ -54,6 +54,17 @@ def header_of(path: Path) -> SessionHeader:
     return glimpse(path).header
 
 
+def check_screen(args: argparse.Namespace) -> None:
+    """Refuse what the screen cannot show before anything is recorded or loaded.
+
+    Raises:
+        TerminalError: if there is no terminal to draw on.
+        BenchmonError: if the session to draw behind cannot be had.
+    """
+    screen_options(args)
+    comparison(args)
+
+
 def show_live(args: argparse.Namespace, path: Path) -> int:
     """Follow a recording until the user leaves; say what goes on and where the file is."""
     options = screen_options(args)

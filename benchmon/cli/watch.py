@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments, recorder_arguments
-from benchmon.cli.screen import add_screen_arguments, screen_options, show_live
+from benchmon.cli.screen import add_screen_arguments, check_screen, show_live
 
 DESCRIPTION = f"""\
 Record this machine and show it live. The recording is a process of its own: it goes on if the screen
@@ -27,7 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Start the recorder, follow its file."""
-    screen_options(args)  # no terminal: say so before anything is loaded
+    check_screen(args)
     from benchmon.stream.live import start_recorder
 
     recorder = start_recorder(recorder_arguments(args))

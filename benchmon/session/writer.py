@@ -14,16 +14,16 @@ from benchmon.session.encode import encode
 from benchmon.session.rounding import decimals_kept
 
 _WHY = {
-    errno.ENOSPC: ("the disk is full", "Make room, or record to another disk with --to."),
-    errno.EDQUOT: ("your share of the disk is used up", "Make room, or record to another disk with --to."),
-    errno.EFBIG: ("the file may not grow any further", "Record to another disk with --to."),
-    errno.EACCES: ("you may not write there", "Choose a folder of your own with --to."),
-    errno.EPERM: ("you may not write there", "Choose a folder of your own with --to."),
-    errno.EROFS: ("the disk can only be read", "Choose another folder with --to."),
-    errno.ENOENT: ("there is no such folder", "Create it first, or choose another one with --to."),
-    errno.ENOTDIR: ("a part of this path is not a folder", "Choose another folder with --to."),
-    errno.ENAMETOOLONG: ("the name is too long", "Choose a shorter one with --to."),
-    errno.EEXIST: ("it exists already, and a session is never overwritten", "Choose another name with --to."),
+    errno.ENOSPC: ("the disk is full", "Make room, or record to another disk."),
+    errno.EDQUOT: ("your share of the disk is used up", "Make room, or record to another disk."),
+    errno.EFBIG: ("the file may not grow any further", "Record to another disk."),
+    errno.EACCES: ("you may not write there", "Choose a folder of your own."),
+    errno.EPERM: ("you may not write there", "Choose a folder of your own."),
+    errno.EROFS: ("the disk can only be read", "Choose another folder."),
+    errno.ENOENT: ("there is no such folder", "Create it first, or choose another one."),
+    errno.ENOTDIR: ("a part of this path is not a folder", "Choose another folder."),
+    errno.ENAMETOOLONG: ("the name is too long", "Choose a shorter one."),
+    errno.EEXIST: ("it exists already, and a session is never overwritten", "Choose another name."),
     errno.EIO: ("the disk reports an error", "Check the disk; copy the file away while it can be read."),
 }
 

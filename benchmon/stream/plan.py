@@ -53,7 +53,7 @@ def parse_load(word: str, work: str = "matrix", command: Sequence[str] = ()) -> 
         return BuiltinChoice(1, work)
     if word.isascii() and word.isdigit() and int(word) > 0:
         return BuiltinChoice(int(word), work)
-    raise UsageError(f"{word!r} is no load", "Write all, one, a number of cores, or command.")
+    raise UsageError(f"{word!r} is no load", "Write all, one, a number of cores, or command; in a plan also idle.")
 
 
 def _name(load: LoadChoice | None) -> str:

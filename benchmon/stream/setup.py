@@ -21,6 +21,11 @@ from benchmon.stream.work_rate import WorkRate
 OUTPUT_SUFFIX = ".output.txt"
 
 
+def output_path(session: Path) -> Path:
+    """The file beside a session that keeps what the user's command printed."""
+    return session.with_name(session.name.removesuffix(SUFFIX) + OUTPUT_SUFFIX)
+
+
 class Setup:
     """Sensors, clock and loads of one machine.
 
@@ -78,7 +83,7 @@ class Setup:
         if isinstance(choice, CommandChoice):
             from benchmon.loads.command import CommandLoad  # noqa: PLC0415  # only who needs it pays for it
 
-            return CommandLoad(choice.argv, session.with_name(session.name.removesuffix(SUFFIX) + OUTPUT_SUFFIX))
+            return CommandLoad(choice.argv, output_path(session))
         if self._virtual is not None:
             from benchmon.stream.virtual_load import VirtualLoad  # noqa: PLC0415
 

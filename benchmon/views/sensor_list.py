@@ -69,7 +69,7 @@ def _channel(row: ChannelSurvey) -> list[str]:
         fresh = ", did not change while tried"
     else:
         fresh = f", new about every {plain(row.changed_every_s, 2)} s"
-    cost = f"; {plain(row.read_cost_us, 0)} µs with all of {row.sensor}"
+    cost = f"; {plain(row.read_cost_us, 0)} µs with all that is read along with it"
     head = f"{channel.key:<26} {value}"
     return [*_paragraph(head, 27), *_paragraph(f"    {channel.label}: {channel.source}{step}{fresh}{cost}", 6)]
 

@@ -31,7 +31,7 @@ def change(before: float | None, after: float | None, unit: Unit) -> str:
 
 
 def event_figures(event: ThrottleEvent) -> str:
-    """Clock and power before and held: ``2.40 → 1.38 GHz, 34.8 → 22.1 W``."""
+    """Clock and power before, and their mean while held: ``2.40 → 1.38 GHz, 34.8 → 22.1 W``."""
     parts = (
         change(event.clock_before_mhz, event.clock_held_mhz, Unit.MEGAHERTZ),
         change(event.power_before_w, event.power_held_w, Unit.WATT),
@@ -39,17 +39,22 @@ def event_figures(event: ThrottleEvent) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def event_sentence(event: ThrottleEvent) -> str:
-    """One sentence for an event, open or closed.
+def event_sentence(event: ThrottleEvent, recording_ended_s: float | None = None) -> str:
+    """One sentence for an event, open or closed: ``Held at 73 °C by heat since 3:05: 2.40 → 1.38 GHz``.
 
-    ``Held at 73 °C by heat since 3:05: 2.40 → 1.38 GHz, 34.8 → 22.1 W.``
+    Args:
+        event: the event.
+        recording_ended_s: when the recording ended, if it has [s]; an event still open then lasted at least so long.
     """
     plateau = f" at {quantity(event.temp_plateau_c, Unit.CELSIUS)}" if event.temp_plateau_c is not None else ""
     by = CAUSE_WORDS[event.cause]
-    if event.is_open:
+    if event.is_open and recording_ended_s is not None:
+        head = f"Was held{plateau} by {by} from {duration(event.start_s)} until the recording ended"
+    elif event.is_open:
         head = f"Held{plateau} by {by} since {duration(event.start_s)}"
     else:
-        length = duration(round((event.end_s or 0.0) - event.start_s))
+        # From the times as they are shown, so that a reader who subtracts gets the same.
+        length = duration(int(event.end_s or 0.0) - int(event.start_s))
         head = f"Was held{plateau} by {by} from {duration(event.start_s)} to {duration(event.end_s)} ({length})"
     figures = event_figures(event)
     return f"{head}: {figures}." if figures else f"{head}."
@@ -62,6 +67,10 @@ def event_details(event: ThrottleEvent) -> tuple[str, ...]:
     lines.append(f"Confidence in this cause: {share(event.confidence)}.")
     if event.would_settle:
         lines.append(f"What would settle it: {event.would_settle}.")
+    lowest = (quantity(event.power_lowest_w, Unit.WATT), clock_ghz(event.clock_lowest_mhz))
+    if lowest != (NOT_READ, NOT_READ):
+        words = ", ".join(word for word in reversed(lowest) if word != NOT_READ)
+        lines.append(f"Held means the average over the whole event; the lowest was {words}.")
     if event.limited_share is not None:
         recovered = f", recovering {counted(event.recoveries, 'time')}" if event.recoveries else ""
         lines.append(f"Limited {share(event.limited_share)} of that time{recovered}.")

@@ -7,10 +7,43 @@ from dataclasses import dataclass
 
 from benchmon.model import keys
 from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary
-from benchmon.model.records import Setting
+from benchmon.model.records import MarkKind, Setting
 from benchmon.model.units import Unit
 from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, half_width, plain, quantity
-from benchmon.views.words import event_details, event_sentence
+from benchmon.views.words import event_details, event_sentence, mark_sentence
+
+_PHASE_COLUMNS = (
+    ("phase", ""),
+    ("length", "min:s"),
+    ("clock", "GHz"),
+    ("package", "W"),
+    ("wall", "W"),
+    ("temp", "°C end"),
+    ("rise", "K end"),
+    ("resist.", "K/W"),
+    ("settled", "at"),
+    ("events", ""),
+)
+_MORE_COLUMNS = (
+    ("phase", ""),
+    ("load", "%"),
+    ("fastest fan", "rpm"),
+    ("built-in work", "1/s"),
+    ("package energy", "Wh"),
+    ("score", ""),
+)
+_SHOWN_ENTRIES = (MarkKind.WALL, MarkKind.ROOM, MarkKind.SCORE, MarkKind.NOTE)
+_JOULES_PER_WH = 3600.0
+_SHORTEST_SHOWN_WINDOW_S = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Headings, units under them, rows; all of one length."""
+
+    columns: tuple[str, ...]
+    units: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,13 +53,13 @@ class Sheet:
     title: str
     facts: tuple[tuple[str, str], ...]
     """Label and text, one line each."""
-    columns: tuple[str, ...]
-    """Headings of the table of phases."""
-    units: tuple[str, ...]
-    """Units under the headings."""
-    rows: tuple[tuple[str, ...], ...]
+    phases: Table
+    more: Table
+    """What else was read in each phase: load, fan, work, energy, score."""
     events: tuple[tuple[str, tuple[str, ...]], ...]
     """Each event's sentence and what else is known of it."""
+    entries: tuple[str, ...]
+    """Readings, scores and notes as they were entered, a sentence each."""
     verdict: tuple[str, ...]
     """The thermal verdict and the wall readings, a sentence each."""
     doubts: tuple[str, ...]
@@ -35,14 +68,17 @@ class Sheet:
 
 def make_sheet(summary: Summary) -> Sheet:
     """Everything a sheet says about one session."""
-    columns, units, rows = phase_table(summary)
+    recorded_s = summary.quality.duration_s
+    ended_s = recorded_s if summary.is_complete else None
     return Sheet(
         title=title(summary),
         facts=facts(summary),
-        columns=columns,
-        units=units,
-        rows=rows,
-        events=tuple((f"{e.number}. {event_sentence(e)}", event_details(e)) for e in summary.events),
+        phases=_table(_PHASE_COLUMNS, [_row(phase, recorded_s) for phase in summary.phases]),
+        more=_table(_MORE_COLUMNS, [_more_row(phase) for phase in summary.phases]),
+        events=tuple((f"{e.number}. {event_sentence(e, ended_s)}", event_details(e)) for e in summary.events),
+        entries=tuple(
+            f"{duration(mark.t_s)}  {mark_sentence(mark)}" for mark in summary.marks if mark.kind in _SHOWN_ENTRIES
+        ),
         verdict=verdict(summary),
         doubts=doubts(summary),
     )
@@ -84,27 +120,10 @@ def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
     return tuple((label, text) for label, text in lines if text)
 
 
-def phase_table(
-    summary: Summary,
-) -> tuple[tuple[str, ...], tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    """Headings, units and rows; columns in which nothing was read are left out."""
-    work_or_score = "score" if any(phase.score is not None for phase in summary.phases) else "work"
-    columns = (
-        ("phase", ""),
-        ("length", "min:s"),
-        ("clock", "GHz"),
-        ("package", "W"),
-        ("wall", "W"),
-        ("temp", "°C"),
-        ("rise", "K"),
-        ("resist.", "K/W"),
-        (work_or_score, "" if work_or_score == "score" else "1/s"),
-        ("settled", "at"),
-        ("events", ""),
-    )
-    rows = [_row(phase, summary.quality.duration_s) for phase in summary.phases]
-    kept = [i for i in range(len(columns)) if i < 2 or any(row[i] not in (NOT_READ, "") for row in rows)]
-    return (
+def _table(columns: tuple[tuple[str, str], ...], rows: list[tuple[str, ...]]) -> Table:
+    """A table without the columns in which nothing was read."""
+    kept = [i for i in range(len(columns)) if i == 0 or any(row[i] not in (NOT_READ, "") for row in rows)]
+    return Table(
         tuple(columns[i][0] for i in kept),
         tuple(columns[i][1] for i in kept),
         tuple(tuple(row[i] for i in kept) for row in rows),
@@ -115,6 +134,8 @@ def verdict(summary: Summary) -> tuple[str, ...]:
     """The thermal verdict as sentences, then capacity, line and wall readings with their uncertainty."""
     thermal, wall = summary.thermal, summary.wall
     lines = list(thermal.sentences)
+    if thermal.part is not None and thermal.part.sentence not in lines:
+        lines.append(thermal.part.sentence)
     for label, figure, unit in (
         ("Holds, measured", thermal.capacity.measured_w, "W"),
         ("Holds, predicted", thermal.capacity.predicted_w, "W"),
@@ -139,27 +160,37 @@ def doubts(summary: Summary) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _row(phase: PhaseFindings, last_s: float) -> tuple[str, ...]:
-    """The phase's cells; one that was still open when the recording was cut is as long as what was recorded of it."""
+def _row(phase: PhaseFindings, recorded_s: float) -> tuple[str, ...]:
     means = phase.means
     temp = means.get(keys.PROCESSOR_TEMP)
     rise = None if temp is None or phase.room_c is None else temp.last - phase.room_c
-    open_mark = " …" if phase.end_s is None else ""
-    length = duration(round((last_s if phase.end_s is None else phase.end_s) - phase.start_s))
+    end_s = recorded_s if phase.end_s is None else phase.end_s
     clock = means.get(keys.CLOCK)
-    score = phase.score if phase.score is not None else _mean(means.get(keys.WORK_RATE))
     return (
-        phase.name + open_mark,
-        length,
+        phase.name if phase.end_s is not None else f"{phase.name} …",
+        duration(round(end_s - phase.start_s)),
         NOT_READ if clock is None else plain(clock.mean / 1000, 2),
         plain(_mean(means.get(keys.PACKAGE_POWER)), 1),
         plain(phase.wall_w, 1),
         plain(None if temp is None else temp.last, 1),
         plain(rise, 1),
         _short(phase.resistance_k_per_w),
-        plain(score, 1),
         _settled(phase),
         ", ".join(str(number) for number in phase.events),
+    )
+
+
+def _more_row(phase: PhaseFindings) -> tuple[str, ...]:
+    means = phase.means
+    fans = [spread.mean for key, spread in means.items() if key.endswith("_" + Unit.RPM.suffix)]
+    energy_j = phase.energy_j.value
+    return (
+        phase.name,
+        plain(_mean(means.get(keys.LOAD)), 0),
+        plain(max(fans, default=None), 0),
+        plain(_mean(means.get(keys.WORK_RATE)), 1),
+        plain(None if energy_j is None else energy_j / _JOULES_PER_WH, 2),
+        NOT_READ if phase.score is None else f"{phase.score:g} {phase.score_name}".rstrip(),
     )
 
 
@@ -216,7 +247,7 @@ def _limits(summary: Summary) -> str:
     ):
         watts, window = _number(settings, watts_key), _number(settings, window_key)
         if watts is not None:
-            over = "" if window is None else f" over {window:.3g} s"
+            over = "" if window is None or window < _SHORTEST_SHOWN_WINDOW_S else f" over {window:.3g} s"
             parts.append(f"power {quantity(watts, Unit.WATT)}{over}")
     return _joined(*parts)
 

@@ -7,7 +7,8 @@ from typing import Any
 
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
-from benchmon.model.findings import Figure, Forecast, PhaseFindings, Settling, Summary, ThermalLine
+from benchmon.model.findings import Figure, Forecast, PartFit, PhaseFindings, Settling, Summary, ThermalLine
+from benchmon.model.records import Mark
 
 SCHEMA_VERSION = 1
 """Raised whenever a key changes its meaning or goes away; new keys do not raise it."""
@@ -28,6 +29,7 @@ def document(summary: Summary) -> dict[str, Any]:
         "machine": _machine(summary),
         "settings": {key: setting.value for key, setting in summary.settings.items()},
         "tags": dict(summary.tags),
+        "entries": [_entry(mark) for mark in summary.marks],
         "phases": [_phase(phase) for phase in summary.phases],
         "events": [event_object(event) for event in summary.events],
         "thermal": _thermal(summary),
@@ -75,6 +77,11 @@ def _machine(summary: Summary) -> dict[str, Any] | None:
         return None
     names = ("processor", "board", "product", "system", "cores", "threads", "memory_gib", "virtual")
     return {name: None if getattr(machine, name) == "" else getattr(machine, name) for name in names}
+
+
+def _entry(mark: Mark) -> dict[str, Any]:
+    names = ("number", "t_s", "entered_s", "text", "value", "replaces")
+    return {"kind": mark.kind.value, **{name: getattr(mark, name) for name in names}}
 
 
 def _phase(phase: PhaseFindings) -> dict[str, Any]:
@@ -126,7 +133,20 @@ def _thermal(summary: Summary) -> dict[str, Any]:
             "predicted": figure_object(thermal.capacity.predicted_w),
             "agree": thermal.capacity.agree,
         },
+        "part": None if thermal.part is None else _part(thermal.part),
         "sentences": list(thermal.sentences),
+    }
+
+
+def _part(part: PartFit) -> dict[str, Any]:
+    return {
+        "part_w": part.part_w,
+        "room_c": part.room_c,
+        "answer": part.answer,
+        "confidence": part.confidence,
+        "margin_k": figure_object(part.margin_k),
+        "margin_w": figure_object(part.margin_w),
+        "sentence": part.sentence,
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from benchmon.model.findings import Summary
-from benchmon.views.sheets.content import make_sheet
+from benchmon.views.sheets.content import Table, make_sheet
 
 
 def render(summary: Summary) -> str:
@@ -11,11 +11,9 @@ def render(summary: Summary) -> str:
     sheet = make_sheet(summary)
     lines = [f"# {_safe(sheet.title)}", ""]
     lines += [f"- **{label}:** {_safe(text)}" for label, text in sheet.facts]
-    lines += ["", "## Phases", ""]
-    heads = [f"{name} [{unit}]" if unit else name for name, unit in zip(sheet.columns, sheet.units, strict=True)]
-    lines.append("| " + " | ".join(heads) + " |")
-    lines.append("|" + "|".join(["---"] + ["---:"] * (len(heads) - 1)) + "|")
-    lines += ["| " + " | ".join(_safe(cell) for cell in row) + " |" for row in sheet.rows]
+    lines += ["", "## Phases", "", *_table(sheet.phases)]
+    if len(sheet.more.columns) > 1:
+        lines += ["", *_table(sheet.more)]
     lines += ["", "## Throttle events", ""]
     for sentence, details in sheet.events:
         lines.append(_safe(sentence))
@@ -24,10 +22,22 @@ def render(summary: Summary) -> str:
         lines.append("None: nothing in this recording looks like throttling.")
     lines += ["", "## Thermal verdict", ""]
     lines += [f"- {_safe(sentence)}" for sentence in sheet.verdict]
+    if sheet.entries:
+        lines += ["", "## Entered", ""]
+        lines += [f"- {_safe(sentence)}" for sentence in sheet.entries]
     if sheet.doubts:
         lines += ["", "## To be borne in mind", ""]
         lines += [f"- {_safe(sentence)}" for sentence in sheet.doubts]
     return "\n".join(lines) + "\n"
+
+
+def _table(table: Table) -> list[str]:
+    heads = [f"{name} [{unit}]" if unit else name for name, unit in zip(table.columns, table.units, strict=True)]
+    return [
+        "| " + " | ".join(heads) + " |",
+        "|" + "|".join(["---"] + ["---:"] * (len(heads) - 1)) + "|",
+        *("| " + " | ".join(_safe(cell) for cell in row) + " |" for row in table.rows),
+    ]
 
 
 def _safe(text: str) -> str:

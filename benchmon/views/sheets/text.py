@@ -5,7 +5,7 @@ from __future__ import annotations
 from textwrap import wrap
 
 from benchmon.model.findings import Summary
-from benchmon.views.sheets.content import Sheet, make_sheet
+from benchmon.views.sheets.content import Table, make_sheet
 
 WIDTH = 80
 _NO_EVENTS = "None: nothing in this recording looks like throttling."
@@ -18,7 +18,7 @@ def render(summary: Summary) -> str:
     indent = max((len(label) for label, _ in sheet.facts), default=0) + 2
     for label, text in sheet.facts:
         lines += _hanging(label.ljust(indent) + text, indent)
-    lines += ["", *_heading("Phases"), *_table(sheet), "", *_heading("Throttle events")]
+    lines += ["", *_heading("Phases"), *_table(sheet.phases), *_more(sheet.more), "", *_heading("Throttle events")]
     for sentence, details in sheet.events:
         lines += _hanging(sentence, 3)
         for detail in details:
@@ -28,6 +28,10 @@ def render(summary: Summary) -> str:
     lines += ["", *_heading("Thermal verdict")]
     for sentence in sheet.verdict:
         lines += _hanging(sentence, 2)
+    if sheet.entries:
+        lines += ["", *_heading("Entered")]
+        for sentence in sheet.entries:
+            lines += _hanging(sentence, 6)
     if sheet.doubts:
         lines += ["", *_heading("To be borne in mind")]
         for sentence in sheet.doubts:
@@ -43,11 +47,15 @@ def _hanging(text: str, indent: int) -> list[str]:
     return wrap(text, WIDTH, subsequent_indent=" " * indent, drop_whitespace=True, break_on_hyphens=False) or [""]
 
 
-def _table(sheet: Sheet) -> list[str]:
-    if not sheet.rows:
+def _more(table: Table) -> list[str]:
+    return ["", *_table(table)] if len(table.columns) > 1 else []
+
+
+def _table(table: Table) -> list[str]:
+    if not table.rows:
         return ["No phase was recorded."]
-    grid = [sheet.columns, sheet.units, *sheet.rows]
-    widths = [max(len(row[i]) for row in grid) for i in range(len(sheet.columns))]
+    grid = [table.columns, *([table.units] if any(table.units) else []), *table.rows]
+    widths = [max(len(row[i]) for row in grid) for i in range(len(table.columns))]
     gap = "  " if sum(widths) + 2 * (len(widths) - 1) <= WIDTH else " "
     return [_table_line(row, widths, gap) for row in grid]
 
