@@ -17,7 +17,7 @@ class Span:
     cause: str
     plateau_c: float | None = None
     latched: bool = False
-    """A single drop to a steady clock while the temperature fell away: without limits, nothing tells its cause."""
+    """A single drop to a clock that stays: without limits or a counter, nothing in it tells its cause."""
 
     @property
     def length_s(self) -> float:

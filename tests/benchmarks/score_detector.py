@@ -15,6 +15,7 @@ import time
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from statistics import median
 
 from benchmon.analysis.detector.detector import Detector
 from benchmon.analysis.series import observation_of
@@ -48,17 +49,17 @@ def judge(kind: str, seed: int, keep: Path | None) -> Iterator[tuple[str, Judged
 
 
 def _is_latched(span: Span, rows: list) -> bool:
-    """True if, after its first seconds, the clock stayed within 2 % and the temperature away from where it began."""
-    at_onset = [v[keys.PROCESSOR_TEMP] for t, v in rows if abs(t - span.start_s) <= 2.5 and v.get(keys.PROCESSOR_TEMP)]
-    held = [
-        (v.get(keys.CLOCK), v.get(keys.PROCESSOR_TEMP)) for t, v in rows if span.start_s + 3.0 <= t < span.end_s - 1.0
-    ]
-    clocks = sorted(clock for clock, temp in held if clock and temp)
-    temps = sorted(temp for clock, temp in held if clock and temp)
-    if not at_onset or len(clocks) < 4:
+    """True for one drop to a clock that then neither moves nor comes back: nothing in it shows who holds it."""
+    clocks = [(t_s, values[keys.CLOCK]) for t_s, values in rows if values.get(keys.CLOCK)]
+    before = [clock for t_s, clock in clocks if span.start_s - 10.5 <= t_s < span.start_s]
+    held = [clock for t_s, clock in clocks if span.start_s + 3.0 <= t_s < span.end_s - 1.0]
+    if not before or len(held) < 6:
         return False
-    spread = clocks[int(0.95 * len(clocks))] / clocks[int(0.05 * len(clocks))] - 1.0
-    return spread <= 0.02 and abs(temps[len(temps) // 2] - max(at_onset)) > 2.0
+    third = len(held) // 3
+    levels = [median(held[:third]), median(held[third : 2 * third]), median(held[2 * third :])]
+    halfway = (median(before) + median(held)) / 2.0
+    recovered = sum(clock > halfway for clock in held)
+    return max(levels) / min(levels) - 1.0 <= 0.02 and recovered <= 0.03 * len(held)
 
 
 def _simulated(kind: str, seed: int, keep: Path | None):

@@ -12,7 +12,9 @@ class Sums:
 
     __slots__ = (
         "clock", "clock_s",
-        "deficit", "energy_j", "limited_s", "power", "power_s", "total_s", "work_lost", "work_s",
+        "deficit", "energy_j", "limited_s", "power", "power_s",
+        "temp",
+        "temp_s", "total_s", "work_lost", "work_s",
     )  # fmt: skip
 
     def __init__(self) -> None:
@@ -20,6 +22,7 @@ class Sums:
         self.total_s = self.limited_s = self.deficit = 0.0
         self.clock = self.clock_s = 0.0
         self.power = self.power_s = 0.0
+        self.temp = self.temp_s = 0.0
         self.work_lost = self.work_s = 0.0
         self.energy_j = 0.0
 
@@ -41,6 +44,9 @@ class Sums:
         if power is not None:
             self.power += power * dt_s
             self.power_s += dt_s
+        if reading.temp is not None:
+            self.temp += reading.temp * dt_s
+            self.temp_s += dt_s
 
     def merge(self, other: Sums) -> None:
         """Add all of another's."""
@@ -73,10 +79,29 @@ class Episode:
     """Collects one stretch of limitation, announced or not."""
 
     __slots__ = (
-        "announced_s", "before", "cause", "confidence", "detected_s", "down_since_s", "evidence", "first_cause",
-        "given_s", "last_limited_s", "lowest_clock", "lowest_power", "number", "onset_s", "recoveries",
-        "recovering_since_s", "relapses", "revision", "sums", "tail", "temp_onset",
-        "temp_plateau", "would_settle",
+        "announced_s",
+        "before",
+        "cause",
+        "confidence",
+        "detected_s",
+        "down_since_s",
+        "evidence",
+        "first_cause",
+        "given_s",
+        "last_limited_s",
+        "lowest_clock",
+        "lowest_power",
+        "number",
+        "onset_s",
+        "recoveries",
+        "recovering_since_s",
+        "relapses",
+        "revision",
+        "sums",
+        "tail",
+        "temp_is_held",
+        "temp_onset",
+        "would_settle",
     )  # fmt: skip
 
     def __init__(self, onset_s: float, detected_s: float, before: Before) -> None:
@@ -89,7 +114,8 @@ class Episode:
         self.lowest_clock: float | None = None
         self.lowest_power: float | None = None
         self.temp_onset: float | None = None
-        self.temp_plateau: float | None = None
+        self.temp_is_held = False
+        """The temperature was held or came back again and again: its mean is a plateau."""
         self.recoveries = 0
         self.relapses: list[tuple[float, float]] = []
         """(temperature at a further drop, how much cooler it had been since the last) [°C, K]."""
@@ -141,7 +167,7 @@ class Episode:
             power_held_w=_share(sums.power, sums.power_s),
             power_lowest_w=self.lowest_power,
             temp_onset_c=self.temp_onset,
-            temp_plateau_c=self.temp_plateau,
+            temp_plateau_c=_share(sums.temp, sums.temp_s) if self.temp_is_held else None,
             limited_share=_share(sums.limited_s, sums.total_s),
             recoveries=self.recoveries,
             work_lost=_share(sums.work_lost, sums.work_s),

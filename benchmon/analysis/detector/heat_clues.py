@@ -136,7 +136,8 @@ def _from_control(case: Case) -> list[tuple[float, str]]:
     if not power_moves or not (clock_moves or case.fell_is_power):
         return []
     held = f"temperature stayed at {track.run.temp:.0f} °C for {track.run.length_s:.0f} s"
-    return [(2.0, f"{held} while neither power nor clock was held")]
+    long = track.run.length_s >= rules.long_held_s and abs(track.run.temp - onset.temp_c) <= rules.same_onset_k
+    return [(3.2 if long else 2.0, f"{held} while neither power nor clock was held")]
 
 
 def _most_for_holding(case: Case) -> float:

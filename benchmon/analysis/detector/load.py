@@ -119,6 +119,7 @@ class LoadFollower:
             return LoadState.STEADY if now >= self._settled_s else LoadState.UNSETTLED
         if now - self.busy_since_s <= rules.load_settle_s:  # the first sample straddled the start
             self.level = load
+            self.stretch += 1
         elif self._candidate <= 0.0 or not self.same_level(load, self._candidate):
             self._candidate, self._candidate_s = load, now
         elif now - self._candidate_s >= rules.load_settle_s:

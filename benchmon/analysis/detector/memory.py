@@ -138,9 +138,8 @@ class Memory:
     def learn(self, episode: Episode, onset: Onset) -> None:
         """An event is over: remember where heat limited, or where it began if nobody knows why."""
         if episode.cause is Cause.THERMAL:
-            held = episode.temp_plateau if episode.temp_plateau is not None else episode.temp_onset
-            if held is not None:
-                self.heat_temps = [*self.heat_temps[-15:], held]
+            if onset.temp_c is not None:
+                self.heat_temps = [*self.heat_temps[-15:], onset.temp_c]
         elif episode.cause is Cause.UNEXPLAINED and onset.temp_c is not None:
             self.onsets = [*self.onsets[-15:], onset]
 

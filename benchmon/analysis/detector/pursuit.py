@@ -193,7 +193,9 @@ class Pursuit:
             case.deficit = self._held_deficit
         best = case.track.best
         if best is not None and best.moved_k >= self._rules.held_k:
-            episode.temp_plateau = best.temp
+            episode.temp_is_held = True
+        if len(episode.relapses) >= 2:
+            episode.temp_is_held = True
         if self.fell is Fell.POWER:
             case.lighter_work_possible = not self._work_fell(second)
 
@@ -238,12 +240,12 @@ class Pursuit:
     def cap_took_over_s(self) -> float | None:
         """When a cap began to hold a processor that heat had held until then; None if none did."""
         case, episode, rules = self.case, self.episode, self._rules
-        watch, plateau, now_c, clock = case.watch, episode.temp_plateau, case.temp_now_c(), case.speed_now()
+        watch, best, now_c, clock = case.watch, case.track.best, case.temp_now_c(), case.speed_now()
         if episode.cause is not Cause.THERMAL or clock is None or now_c is None:
             return None
         if watch.heat.step_is_read and watch.heat.step > 0:
             return None
-        held_c = plateau if plateau is not None else episode.temp_onset
+        held_c = best.temp if best is not None else episode.temp_onset
         for cap in (watch.platform, watch.cap):
             if not cap.is_down or cap.now_mhz is None or cap.fell_s <= episode.onset_s + rules.cap_near_s:
                 continue
