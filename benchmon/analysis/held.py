@@ -87,11 +87,20 @@ def _whole_cycles(power: Course) -> Course:
     return Course(times, tuple(sum(power.values[a:b]) / (b - a) for a, b in slices))
 
 
+def _from_its_height(power: Course, start_s: float) -> tuple[Course, float]:
+    """Without the recovery from a first drop that went too far: only from its height on does power follow the cooler."""
+    height = max(range(len(power) // 2 + 1), key=lambda k: power.values[k])
+    if height == 0:
+        return power, start_s
+    return Course(power.times_s[height:], power.values[height:]), power.times_s[height - 1]
+
+
 def _comes_down_to(power: Course, start_s: float) -> tuple[float, float]:
     """Watts when everything has settled, and standard uncertainty.
 
     While a temperature is held, power falls as heatsink and case warm up: the same approach as that of a temperature.
     """
+    power, start_s = _from_its_height(power, start_s)
     late = power.values[len(power) // 2 :]
     mean = sum(late) / len(late)
     scatter = sqrt(sum((value - mean) ** 2 for value in late) / max(len(late) - 1, 1) / len(late))
