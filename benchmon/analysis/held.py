@@ -88,7 +88,7 @@ def _whole_cycles(power: Course) -> Course:
 
 
 def _from_its_height(power: Course, start_s: float) -> tuple[Course, float]:
-    """Without the recovery from a first drop that went too far: only from its height on does power follow the cooler."""
+    """Without the recovery from a first drop that went too far: from its height on, power follows the cooler."""
     height = max(range(len(power) // 2 + 1), key=lambda k: power.values[k])
     if height == 0:
         return power, start_s
