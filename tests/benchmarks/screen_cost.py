@@ -17,33 +17,39 @@ import select
 import signal
 import struct
 import sys
+import tempfile
 import termios
 import time
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from benchmon.session.writer import SessionWriter  # noqa: E402
+from tests.support.bench_session import Bench, bench_records  # noqa: E402
+
 LOOP_S = 0.92
 BUDGET = {"share_pct": 1.0, "bytes_per_refresh": 5000, "rss_mb": 40.0, "first_paint_s": 0.4}
 
 CHILD = """
 import sys
-sys.path.insert(0, {root!r})
-from tests.support.bench_session import Bench, bench_session
-from benchmon.stream.replay import Replay
-from benchmon.stream.source import ReplaySource
+from pathlib import Path
+from benchmon.stream.source import FollowSource
 from benchmon.views.tui.app import run_screen
-replay = Replay(bench_session(Bench(until_s=600.0)), speed=1.0)
-replay.seek({start_s})
-compare = bench_session(Bench(until_s=600.0, resistance_k_per_w=2.0, seed=4)) if {behind} else None
-run_screen(ReplaySource(replay), control=None, replay=None, compare=compare)
+compare = None
+if len(sys.argv) > 2:
+    from benchmon.session.reader import read_session
+    compare = read_session(Path(sys.argv[2]))
+run_screen(FollowSource(Path(sys.argv[1])), control=lambda request: {"ok": True}, compare=compare)
 """
+START_S = 300.0
+"""So much of the run is in the file already when the screen opens."""
 
 
 def calibration_s() -> float:
+    """CPU time of the calibration loop [s], run as a module runs it (names in a dictionary, as it was when it took 0.92 s)."""
     began = time.process_time()
-    x = 0
-    for i in range(10_000_000):
-        x += i * i
+    exec("x = 0\nfor i in range(10_000_000):\n    x += i * i", {})
     return time.process_time() - began
 
 
@@ -58,35 +64,59 @@ def rss_mb(pid: int) -> float:
     return next(int(line.split()[1]) for line in lines if line.startswith("VmRSS")) / 1024
 
 
-def drain(fd: int, until: float, stop_at: bytes = b"") -> bytes:
+class Recording:
+    """A session file that grows by one sample each half second, as a recorder would let it grow."""
+
+    def __init__(self, path: Path) -> None:
+        self.writer = SessionWriter(path)
+        self._left = iter(bench_records(Bench(until_s=600.0)))
+        self._ahead = next(self._left)
+        self.grow_to(START_S)
+
+    def grow_to(self, t_s: float) -> None:
+        while getattr(self._ahead, "t_s", 0.0) <= t_s:
+            self.writer.write(self._ahead)
+            self._ahead = next(self._left)
+
+
+def drain(fd: int, until: float, recording: Recording, began: float, stop_at: bytes = b"") -> bytes:
     """What comes until a time, or until certain bytes have come."""
     got = b""
     while (left := until - time.monotonic()) > 0 and not (stop_at and stop_at in got):
-        if select.select([fd], [], [], min(left, 0.1))[0]:
+        recording.grow_to(START_S + time.monotonic() - began)
+        if select.select([fd], [], [], min(left, 0.05))[0]:
             got += os.read(fd, 65536)
     return got
 
 
-def measure(columns: int, rows: int, seconds: float, *, behind: bool, start_s: float = 300.0) -> dict[str, float]:
-    """Run the screen over a bench session at 2 Hz and measure it."""
-    code = CHILD.format(root=str(ROOT), start_s=start_s, behind=behind)
+def measure(columns: int, rows: int, seconds: float, folder: Path, *, behind: bool) -> dict[str, float]:
+    """Run the screen over a growing session at 2 Hz and measure it."""
+    recording = Recording(folder / f"{time.monotonic_ns()}.session.jsonl")
+    words = [str(recording.writer.path)]
+    if behind:
+        earlier = SessionWriter(folder / f"{time.monotonic_ns()}.session.jsonl")
+        for record in bench_records(Bench(until_s=600.0, resistance_k_per_w=2.0, seed=4)):
+            earlier.write(record)
+        earlier.close()
+        words.append(str(earlier.path))
     began = time.monotonic()
     pid, fd = pty.fork()
     if pid == 0:
         os.chdir(ROOT)
         environment = {**os.environ, "TERM": "xterm-256color", "LANG": "C.UTF-8"}
         environment.pop("NO_COLOR", None)
-        os.execve(sys.executable, [sys.executable, "-c", code], environment)
+        os.execve(sys.executable, [sys.executable, "-c", CHILD, *words], environment)
     fcntl.ioctl(fd, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
-    drain(fd, began + 20, "clock".encode())
+    drain(fd, began + 20, recording, began, b"leave")
     first_paint_s = time.monotonic() - began
-    drain(fd, time.monotonic() + 3.0)
+    drain(fd, time.monotonic() + 3.0, recording, began)
     used_before, started = cpu_s(pid), time.monotonic()
-    output = drain(fd, started + seconds)
+    output = drain(fd, started + seconds, recording, began)
     used, took = cpu_s(pid) - used_before, time.monotonic() - started
     memory = rss_mb(pid)
     os.kill(pid, signal.SIGKILL)
     os.waitpid(pid, 0)
+    recording.writer.close()
     return {
         "share_pct": 100 * used / took,
         "bytes_per_refresh": len(output) / (took * 2),
@@ -104,8 +134,10 @@ def main() -> None:
     args = parser.parse_args()
     columns, rows = (int(part) for part in args.size.split("x"))
     loop_s = calibration_s()
-    first_paints = [measure(columns, rows, 0.1, behind=False)["first_paint_s"] for _ in range(args.starts)]
-    measured = measure(columns, rows, args.seconds, behind=args.behind)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        first_paints = [measure(columns, rows, 0.1, folder, behind=False)["first_paint_s"] for _ in range(args.starts)]
+        measured = measure(columns, rows, args.seconds, folder, behind=args.behind)
     measured["first_paint_s"] = min([measured["first_paint_s"], *first_paints])
     calibrated = {**measured, "share_pct": measured["share_pct"] * LOOP_S / loop_s}
     calibrated["first_paint_s"] = measured["first_paint_s"] * LOOP_S / loop_s

@@ -64,6 +64,7 @@ def run_screen(
         look = replace(look, ascii_only=True, pen=PLAIN)
     app = ScreenApp(source, control, replay, look, new_analyst=_new_analyst, compare=compare, refresh_hz=refresh_hz)
     app.title = title
+    compare = None  # it has been folded; its records are no longer needed
     app.run(mouse=False)
     if app.crash is not None:
         raise app.crash
@@ -142,7 +143,9 @@ class ScreenApp(App[None]):
         self._terminal = (self.size.width, self.size.height)
         self._canvas.focus()
         self.set_interval(self._period_s, self._tick)
-        self._tick()
+        # Drawn before anything is read: a long session takes its time, and so does loading the analysis.
+        self._draw()
+        self.call_after_refresh(self._tick)
 
     def on_resize(self, event: events.Resize) -> None:
         """Draw for the new size at once."""

@@ -36,6 +36,7 @@ class Behind:
         for record in (session.header, *session.records):
             self.state.apply(record)
         self.phases = tuple(self.state.analyst.phases())
+        self.state.forget_analysis()
         self._drawn: dict[str, tuple[object, tuple[Span | None, ...]]] = {}
         """Key → what the latest drawing was made from, and the drawing."""
         self._columns: dict[tuple[str, float, float], Columns] = {}

@@ -56,6 +56,20 @@ class Analyst(Protocol):
         """Rows of the bench sheet as they stand."""
 
 
+class _NothingYet:
+    """The analyst before the session begins: the first drawing must not wait for the real one to be loaded."""
+
+    forecast = None
+
+    def feed(self, _: Record) -> tuple[ThrottleEvent, ...]:
+        """Nothing can be said without a header."""
+        return ()
+
+    def phases(self) -> tuple[PhaseFindings, ...]:
+        """None."""
+        return ()
+
+
 class ViewState:
     """Everything the screen shows of one session.
 
@@ -69,7 +83,7 @@ class ViewState:
 
     def _begin(self, header: SessionHeader | None) -> None:
         self.header = header
-        self.analyst = self.new_analyst()
+        self.analyst: Analyst = self.new_analyst() if header is not None else _NothingYet()
         self.machine: Machine | None = None
         self.settings: dict[str, Setting] = {}
         self.marks: list[Mark] = []
@@ -88,6 +102,10 @@ class ViewState:
         join_s = _JOINED_PERIODS * header.period_s if header is not None else 0.0
         self._places = tuple((place, channel) for place, channel in enumerate(channels) if channel.key in KEPT)
         self.tracks = {channel.key: Track(channel, self.times, join_s) for _, channel in self._places}
+
+    def forget_analysis(self) -> None:
+        """Free the analyst of a session that will not go on; its events stay."""
+        self.analyst = _NothingYet()
 
     def apply(self, record: Record) -> None:
         """Fold one record in; a header begins anew."""
