@@ -189,7 +189,9 @@ class Pursuit:
             case.track.feed(second, deficit)
         case.trailing.append(second)
         if episode.recovering_since_s is None:
-            case.recent = [*case.recent[-_RECENT + 1 :], second]
+            case.recent.append(second)
+            if len(case.recent) > 2 * _RECENT:
+                del case.recent[:_RECENT]
             case.deficit = self._held_deficit
         best = case.track.best
         if best is not None and best.moved_k >= self._rules.held_k:
