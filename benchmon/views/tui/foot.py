@@ -47,7 +47,7 @@ def phases_row(phases: Sequence[PhaseFindings], window: Window, cells: int, now_
         # The name of the phase that lasts may be longer than what has been drawn of it: the paper ahead is empty.
         room = (cells if phase.end_s is None else min(last, cells)) - first
         sign = look.sign("└", "\\") if starts_here else look.sign("← ", "< ")
-        text = cut(sign + look.text(phase.name), max(room, 1))
+        text = cut(sign + look.text(phase.name), max(room, 1), more="")
         labels.append((first, width_of(text), "strong" if phase.end_s is None else "plain", text))
     return _laid(labels, cells)
 
@@ -76,7 +76,7 @@ def _laid(labels: list[_Label], cells: int) -> list[Run]:
     at = 0
     for index, (first, _, style, text) in enumerate(labels):
         limit = labels[index + 1][0] - (style != "alert") if index + 1 < len(labels) else cells
-        shown = cut(text, limit - first) if width_of(text) > limit - first else text
+        shown = cut(text, max(limit - first, 0), more="")
         if first < at or not shown:
             continue
         runs += [("plain", " " * (first - at)), (style, shown)]

@@ -11,6 +11,7 @@ LEAST_WIDTH, LEAST_HEIGHT = 60, 16
 _ROOMY = 30
 """From this height on there are empty lines between the parts."""
 _WIDE = 100
+_WIDEST, _WIDE_LEFT = 120, 22
 _LEAST_STRIP = 3
 _MOST_STRIP = 12
 _FOOT = 3
@@ -50,7 +51,7 @@ def lay_out(width: int, height: int, strip_count: int, phase_count: int, mode: M
     """Share out the lines of a terminal that is not too small."""
     gap = 1 if height >= _ROOMY else 0
     wide = width >= _WIDE
-    left, right = (17, 19) if wide else (12, 15)
+    left, right = (_WIDE_LEFT if width >= _WIDEST else 17, 19) if wide else (12, 15)
     words = 2 if width >= _ROOM_FOR_WORDS else 3
     room = height - 3 - words
     if mode is Mode.SHEET or strip_count == 0:

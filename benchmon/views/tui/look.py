@@ -72,17 +72,17 @@ def _letter_width(letter: str) -> int:
     return 2 if unicodedata.east_asian_width(letter) in {"W", "F"} else 1
 
 
-def cut(text: str, width: int) -> str:
-    """As much of a text as fits, ending with … where something was cut off."""
+def cut(text: str, width: int, more: str = "…") -> str:
+    """As much of a text as fits, ending with ``more`` (one column, or empty) where something was cut off."""
     if width_of(text) <= width:
         return text
     kept, used = "", 0
     for letter in text:
         used += _letter_width(letter)
-        if used > width - 1:
+        if used > width - len(more):
             break
         kept += letter
-    return (kept + "…") if width > 0 else ""
+    return (kept + more) if width > 0 else ""
 
 
 def fit(runs: Iterable[Run], width: int, look: Look) -> Row:
@@ -90,7 +90,7 @@ def fit(runs: Iterable[Run], width: int, look: Look) -> Row:
     fitted: list[Run] = []
     left = width
     for style, text in runs:
-        shown = look.text(cut(look.text(text), left))[:left]
+        shown = cut(look.text(text), left, look.sign("…", "."))
         if shown:
             fitted.append((style, shown))
             left -= width_of(shown)

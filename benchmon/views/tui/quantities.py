@@ -81,7 +81,7 @@ def lines_of(state: ViewState, one: Quantity, track: Track) -> list[Line]:
     elif one is POWER:
         lines = [
             *_setting_line(state, keys.POWER_LIMIT_LONG, ("sustained limit", "limit")),
-            *_setting_line(state, keys.POWER_LIMIT_SHORT, ("short-term limit", "short")),
+            *_setting_line(state, keys.POWER_LIMIT_SHORT, ("short-term limit", "short-term", "short")),
         ]
         # A limit far above what the part draws says nothing and would press the trace flat.
         lines = [line for line in lines if line.value <= 1.6 * track.greatest]

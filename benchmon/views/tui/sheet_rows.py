@@ -46,6 +46,6 @@ def _line(cells: Sequence[str]) -> str:
 
 
 def _aligned(column: Column, text: str, look: Look) -> str:
-    shown = cut(look.text(text), column.width)
+    shown = cut(look.text(text), column.width, look.sign("…", "."))
     blanks = " " * max(column.width - width_of(shown), 0)
     return shown + blanks if column.to_left else blanks + shown

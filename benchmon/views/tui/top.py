@@ -6,7 +6,7 @@ import textwrap
 
 from benchmon.views.tui.drawing import Drawing
 from benchmon.views.tui.headings import heading_left, heading_right, reading_at, time_words
-from benchmon.views.tui.look import Row, Run, cut, fit, spread, width_of
+from benchmon.views.tui.look import Look, Row, Run, cut, fit, spread, width_of
 from benchmon.views.tui.sentences import coming, happening
 from benchmon.views.words import event_sentence
 
@@ -54,9 +54,16 @@ def word_rows(drawing: Drawing, count: int) -> list[Row]:
         second, style = view.message, "strong"
     top = "alert-words" if state.open_event is not None else "strong"
     wide, look = drawing.width - 2, drawing.look
-    lines = [(top, line) for line in textwrap.wrap(look.text(first), wide)][: count - 1]
-    lines += [(style, line) for line in textwrap.wrap(look.text(second), wide)]
-    if len(lines) > count:
-        lines[count - 1] = (lines[count - 1][0], cut(f"{lines[count - 1][1]} …", wide))
-    lines += [("plain", "")] * count
-    return [fit([(style, f" {line}")], drawing.width, look) for style, line in lines[:count]]
+    after = _wrapped(second, wide, count - 1, look)
+    lines = [(top, line) for line in _wrapped(first, wide, count - min(len(after), 1), look)]
+    lines += [(style, line) for line in after[: count - len(lines)]]
+    lines += [("plain", "")] * (count - len(lines))
+    return [fit([(style, f" {line}")], drawing.width, look) for style, line in lines]
+
+
+def _wrapped(text: str, width: int, count: int, look: Look) -> list[str]:
+    """A text in at most so many lines; the last one says if there was more."""
+    lines = textwrap.wrap(look.text(text), width)
+    if len(lines) > count > 0:
+        lines[count - 1] = cut(lines[count - 1], width - 2, more="") + look.sign(" …", " .")
+    return lines[:count]
