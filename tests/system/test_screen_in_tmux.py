@@ -35,7 +35,9 @@ class Terminal:
 
     def _tmux(self, *words: str) -> str:
         command = ["tmux", "-u", "-L", self._socket, *words]
-        return subprocess.run(command, env=self.environment, capture_output=True, text=True, check=True, cwd=ROOT).stdout
+        return subprocess.run(
+            command, env=self.environment, capture_output=True, text=True, check=True, cwd=ROOT
+        ).stdout
 
     def start(self, *words: str) -> None:
         self.send(shlex.join([sys.executable, "-m", "benchmon", *words]))

@@ -106,7 +106,7 @@ class ScreenApp(App[None]):
         self._look = look
         self._period_s = 1.0 / refresh_hz
         self._state = ViewState(new_analyst)
-        self._view = View()
+        self._view = View(has_behind=compare is not None)
         self._desk = Desk(self._state, self._view, control, replay)
         self._behind = Behind(compare, new_analyst) if compare is not None else None
         self._canvas = Canvas(StyleBook(colour=look.colour))

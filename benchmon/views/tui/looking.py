@@ -74,6 +74,8 @@ class LookingKeys:
 
     def _toggle_behind(self) -> None:
         self._view.behind_shown = not self._view.behind_shown
+        if not self._view.has_behind:
+            self._view.message = "No earlier run was given: --behind SESSION lays one behind the traces."
 
     # --- events and panels -------------------------------------------------------------------------------------------
 

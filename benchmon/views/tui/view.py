@@ -52,6 +52,8 @@ class View:
     """Answer to the last key; empty when it has been shown long enough."""
     held: bool = False
     """The drawing stands still; the recording does not."""
+    has_behind: bool = False
+    """Whether there is an earlier run to lay behind the traces."""
     behind_shown: bool = True
     count: int = field(default=200, init=False)
     """Dot columns of paper at the last drawing: keys move by parts of it."""

@@ -322,6 +322,12 @@ async def test_the_earlier_run_is_shown_and_hidden():
         assert "was 73 °C" not in bench.text()
 
 
+async def test_without_an_earlier_run_the_key_says_how_to_give_one():
+    async with live() as bench:
+        await bench.press("d")
+        assert "--behind SESSION" in bench.text()
+
+
 async def test_an_unknown_key_says_where_help_is():
     async with live() as bench:
         await bench.press("z")
