@@ -72,6 +72,12 @@ class Case:
         """Mean relative deficit of the recent seconds."""
 
     @property
+    def is_blind(self) -> bool:
+        """True if neither a limit nor the kernel's count is known."""
+        known = self.watch.known
+        return known.temp_limit_c is None and known.power_limit_w is None and not self.watch.heat.is_read
+
+    @property
     def age_s(self) -> float:
         """Time since the onset [s]."""
         return self.now_s - self.episode.onset_s

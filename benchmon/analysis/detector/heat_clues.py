@@ -10,6 +10,7 @@ from benchmon.analysis.detector.other_clues import (
     power_is_excluded,
     reaches_floor,
 )
+from benchmon.analysis.detector.rules import CERTAIN, FAIR, FIRM, GOOD, SLIGHT, STRONG, WEAK
 from benchmon.model.events import Cause
 
 
@@ -32,17 +33,17 @@ def _from_the_kernel(case: Case) -> list[tuple[float, str]]:
     rose_s = heat.step_rose_since(episode.onset_s - rules.cap_near_s) if heat.step > 0 else None
     if rose_s is not None:
         clues.append(
-            (5.0, f"the kernel asked for cooling step {heat.step:.0f}, first {_apart(rose_s, episode.onset_s)}")
+            (CERTAIN, f"the kernel asked for cooling step {heat.step:.0f}, first {_apart(rose_s, episode.onset_s)}")
         )
     if not heat.is_read:
         return clues
     near = heat.counted_between(episode.onset_s - rules.counter_near_s, episode.onset_s + rules.counter_near_s)
     total = heat.counted_between(episode.onset_s - rules.counter_near_s, case.now_s)
     if total > 0 and not _far_below(case):
-        weight = 3.5 if near > 0 or total >= 3 else 1.5
+        weight = FIRM if near > 0 or total >= 3 else FAIR
         clues.append((weight, f"the kernel counted {total:.0f} heat event{'s' if total != 1 else ''} since the onset"))
     elif total == 0 and case.age_s >= rules.counter_near_s:
-        clues.append((-1.5, "the kernel counted no heat event"))
+        clues.append((-WEAK, "the kernel counted no heat event"))
     return clues
 
 
@@ -56,30 +57,30 @@ def _from_the_limit(case: Case) -> list[tuple[float, str]]:
     if temp is None:
         return []
     if limit is None:
-        return _by_elimination(case, 1.5) if _is_fresh(case) and power_is_excluded(case) else []
+        return _by_elimination(case, FAIR) if _is_fresh(case) and power_is_excluded(case) else []
     below = limit - temp
     if case.onset.free_high_c is not None and case.onset.free_high_c > limit + rules.at_limit_k:
         return []  # it ran free above that limit: nobody enforces it
     now = case.temp_now_c()
     if below <= rules.at_limit_k:
-        return [(4.0, f"temperature was {temp:.0f} °C, at the limit of {limit:.0f} °C, when the clock fell")]
+        return [(STRONG, f"temperature was {temp:.0f} °C, at the limit of {limit:.0f} °C, when the clock fell")]
     if now is not None and limit - now <= rules.at_limit_k:
-        return [(2.5, f"temperature is {now:.0f} °C, at the limit of {limit:.0f} °C")]
+        return [(GOOD, f"temperature is {now:.0f} °C, at the limit of {limit:.0f} °C")]
     if below <= rules.early_limit_k:
         clue = f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C, when the clock fell"
-        return [(_early_weight(case), clue), *_by_elimination(case, 1.3)]
+        return [(_early_weight(case), clue), *_by_elimination(case, WEAK)]
     if below <= rules.near_limit_k:
-        return [(0.5, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
+        return [(SLIGHT, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
     if below <= rules.far_below_limit_k:
-        return [(-1.5, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
-    return [(-5.0, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
+        return [(-FAIR, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
+    return [(-CERTAIN, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
 
 
 def _early_weight(case: Case) -> float:
     """A few kelvin before the limit: firmware does act there, but so may a clamp to the floor."""
     if case.watch.known.lowest_clock_mhz is None:
-        return 1.3
-    return 0.5 if is_at_floor(case) else 1.8
+        return WEAK
+    return SLIGHT if is_at_floor(case) else FAIR
 
 
 def _by_elimination(case: Case, weight: float) -> list[tuple[float, str]]:
@@ -111,7 +112,7 @@ def _from_holding(case: Case) -> list[tuple[float, str]]:
     best = track.best
     if best is None or best.moved_k < 0.5 * rules.expected_move_k:
         return []
-    weight = min(4.0, 1.0 + 6.0 * (best.moved_k / rules.expected_move_k - 0.5))
+    weight = min(STRONG, SLIGHT + 2.0 * FIRM * (best.moved_k / rules.expected_move_k - 0.5))
     track.held_weight = max(min(weight, _most_for_holding(case)), track.held_weight)  # it may come to rest later
     if track.power_before is not None and best.first_w is not None and best.last_w is not None:
         fell = best.last_w < best.first_w
@@ -137,7 +138,7 @@ def _from_control(case: Case) -> list[tuple[float, str]]:
         return []
     held = f"temperature stayed at {track.run.temp:.0f} °C for {track.run.length_s:.0f} s"
     long = track.run.length_s >= rules.long_held_s and abs(track.run.temp - onset.temp_c) <= rules.same_onset_k
-    return [(3.2 if long else 2.0, f"{held} while neither power nor clock was held")]
+    return [(FIRM if long else GOOD, f"{held} while neither power nor clock was held")]
 
 
 def _most_for_holding(case: Case) -> float:
@@ -146,13 +147,13 @@ def _most_for_holding(case: Case) -> float:
     by_clock = track.power_before is None
     steady = max(rules.flat_power, 4.0 * (case.speed_sigma if by_clock else case.power_sigma))
     if case.spread(30, of_speed=by_clock) > steady:
-        return 4.0
+        return STRONG
     steep = onset.cooler_before_k is None or onset.cooler_before_k > rules.steep_k
     no_dip = track.best is not None and track.best.from_onset and not steep
     if not no_dip or track.best is None:
-        return 1.5
+        return WEAK
     proven = track.best.length_s >= rules.long_held_s and track.best.moved_k >= 2.0 * rules.expected_move_k
-    return 3.2 if proven else 2.7
+    return FIRM if proven else GOOD
 
 
 def _from_repetition(case: Case) -> list[tuple[float, str]]:
@@ -166,18 +167,18 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     ]
     if near:
         count, share = len(near) + 1, len(near) / len(swings)
-        weight = min(0.4 + 1.6 * len(near), 5.0) * max(2.0 * share - 1.0, 0.0)
+        weight = min(GOOD * len(near), CERTAIN) * max(2.0 * share - 1.0, 0.0)
         if reaches_floor(case):
             weight = min(
-                weight, 1.5
+                weight, WEAK
             )  # pulses of an outside signal look the same on a machine that is always equally hot
         clues.append((weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C, having been cooler in between"))
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
     if same:
-        clues.append((3.0, f"heat limited it at {same[-1]:.0f} °C before"))
+        clues.append((FIRM, f"heat limited it at {same[-1]:.0f} °C before"))
     elif (again := memory.same_onset_otherwise(onset)) and power_is_excluded(case):
         clues.append(
-            (1.5 + 0.8 * min(again, 3), f"it was limited from {onset.temp_c:.0f} °C on before, after another time")
+            (FAIR + SLIGHT * min(again, 2), f"it was limited from {onset.temp_c:.0f} °C on before, after another time")
         )
     return clues
 
@@ -187,44 +188,46 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
     clues: list[tuple[float, str]] = []
     temp = onset.temp_c
     if temp is None:
-        return [(-6.0, "no temperature was read")]
+        return [(-CERTAIN, "no temperature was read")]
     if cap_that_holds(case) is not None:
-        clues.append((-3.0, "a cap explains it"))
+        clues.append((-FIRM, "a cap explains it"))
     crept = onset.crept_k is not None and onset.crept_k >= rules.creeping_k
     if _is_fresh(case):
         clues.append(
             (
-                1.2,
+                WEAK,
                 f"temperature was rising and at its highest so far, {temp:.0f} °C, when the clock fell",
             )
         )
     if temp >= rules.published_limits_from_c:
-        clues.append((0.7, f"{temp:.0f} °C is near the limits that processors are built for"))
+        clues.append((SLIGHT, f"{temp:.0f} °C is near the limits that processors are built for"))
     limit = case.watch.known.temp_limit_c
     near_limit = limit is not None and temp >= limit - rules.near_limit_k
     if temp < rules.cold_c and not near_limit:
-        clues.append((-4.0, f"it was only {temp:.0f} °C warm"))
+        clues.append((-STRONG, f"it was only {temp:.0f} °C warm"))
     if onset.free_high_c is not None and onset.free_high_c > temp + rules.free_hotter_k:
-        clues.append((-4.0, f"it ran free at {onset.free_high_c:.0f} °C before"))
+        clues.append((-STRONG, f"it ran free at {onset.free_high_c:.0f} °C before"))
     if (
         onset.settled_s is not None
         and onset.settled_s >= rules.plateau_before_s
         and not crept
         and not near_limit
-        and track.held_weight < 1.0
+        and track.held_weight < WEAK
     ):
-        clues.append((-1.0, f"temperature had been settled for {onset.settled_s:.0f} s before the clock fell"))
+        clues.append((-SLIGHT, f"temperature had been settled for {onset.settled_s:.0f} s before the clock fell"))
     if case.lighter_work_possible:
-        clues.append((-2.0, "power fell while the clock stayed, as with lighter work"))
+        clues.append((-GOOD, "power fell while the clock stayed, as with lighter work"))
     now = case.temp_now_c()
     if case.lighter_work_possible and now is not None and temp - now >= rules.end_of_load_k:
-        clues.append((-2.0, f"temperature fell to {now:.0f} °C with the power, as with lighter work"))
+        clues.append((-GOOD, f"temperature fell to {now:.0f} °C with the power, as with lighter work"))
     if not case.load_is_known and now is not None and temp - now >= rules.end_of_load_k:
-        clues.append((-5.0, f"temperature fell to {now:.0f} °C, as at the end of a load, and the load is not known"))
+        clues.append(
+            (-CERTAIN, f"temperature fell to {now:.0f} °C, as at the end of a load, and the load is not known")
+        )
     climbed = track.climbed_since_s is not None and case.now_s - track.climbed_since_s >= 4.0
     if climbed and case.spread(8, of_speed=True) <= max(rules.flat_power, 4.0 * case.speed_sigma):
         told = case.watch.known.temp_limit_c is not None
-        clues.append((-1.0 if told else -3.0, f"temperature climbed on beyond {temp:.0f} °C and nothing answered"))
+        clues.append((-SLIGHT if told else -FIRM, f"temperature climbed on beyond {temp:.0f} °C and nothing answered"))
     return clues
 
 

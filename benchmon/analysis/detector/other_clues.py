@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from benchmon.analysis.detector.case import Case, Clue
+from benchmon.analysis.detector.rules import CERTAIN, FAIR, FIRM, GOOD, STRONG
 from benchmon.analysis.detector.trail import mean_power, mean_speed, mean_temp
 from benchmon.analysis.detector.watch import CapWatch, time_at_higher_power_s
 from benchmon.model.events import Cause
@@ -26,16 +27,16 @@ def _known_limit(case: Case, power: float, limit: float) -> list[tuple[float, st
     clues: list[tuple[float, str]] = []
     apart, short = power / limit - 1.0, case.watch.known.power_limit_short_w
     if abs(apart) <= rules.at_power_limit:
-        clues.append((4.0, f"power is {power:.1f} W, at the {limit:.1f} W limit"))
+        clues.append((STRONG, f"power is {power:.1f} W, at the {limit:.1f} W limit"))
         if case.spread(8) <= rules.flat_power and case.age_s >= 8.0:
-            clues.append((1.5, f"power has been flat at the {limit:.1f} W limit"))
+            clues.append((FAIR, f"power has been flat at the {limit:.1f} W limit"))
     elif short is not None and abs(power / short - 1.0) <= rules.at_power_limit:
-        clues.append((4.0, f"power is {power:.1f} W, at the short-term limit of {short:.1f} W"))
+        clues.append((STRONG, f"power is {power:.1f} W, at the short-term limit of {short:.1f} W"))
     elif apart < 0.0:
-        clues.append((-5.0, f"power is {power:.1f} W, below the {limit:.1f} W limit"))
+        clues.append((-CERTAIN, f"power is {power:.1f} W, below the {limit:.1f} W limit"))
     before = onset.power_before_w
     if before is not None and before < limit * (1.0 - rules.at_power_limit):
-        clues.append((-5.0, f"power was {before:.1f} W before, below the {limit:.1f} W limit"))
+        clues.append((-CERTAIN, f"power was {before:.1f} W before, below the {limit:.1f} W limit"))
     elif onset.average_w is not None and before is not None:
         clues.extend(_budget(case, onset.average_w, limit, before))
     return clues
@@ -52,11 +53,13 @@ def _budget(case: Case, average: float, limit: float, before: float) -> list[tup
         lasts = time_at_higher_power_s(before, limit, idle, window) if idle is not None else None
         if lasts is not None:
             words += f"; from idle, {before:.1f} W can last {lasts:.0f} s"
-        return [(2.0, words)]
+        return [(GOOD, words)]
     if apart > 2.0 * case.rules.budget_share:
-        return [(-2.0, f"the running average of power over {window:.0f} s had long been above the {limit:.1f} W limit")]
+        return [
+            (-GOOD, f"the running average of power over {window:.0f} s had long been above the {limit:.1f} W limit")
+        ]
     if apart < -3.0 * case.rules.budget_share:
-        return [(-1.5, f"the running average of power over {window:.0f} s was only {average:.1f} W")]
+        return [(-FAIR, f"the running average of power over {window:.0f} s was only {average:.1f} W")]
     return []
 
 
@@ -64,9 +67,11 @@ def _unknown_limit(case: Case, power: float) -> list[tuple[float, str]]:
     """A limit of power lets the clock follow the leakage; a cap lets power follow it."""
     rules, clues = case.rules, []
     if case.onset.loaded_s is not None and case.onset.loaded_s > rules.longest_budget_s:
-        clues.append((-3.0, f"the load had run for {case.onset.loaded_s:.0f} s, longer than any budget of power lasts"))
+        clues.append(
+            (-FIRM, f"the load had run for {case.onset.loaded_s:.0f} s, longer than any budget of power lasts")
+        )
     elif is_below_rated(case):
-        clues.append((-2.0, "the clock is below the rated one, which the rated power sustains"))
+        clues.append((-GOOD, "the clock is below the rated one, which the rated power sustains"))
     seconds = case.recent[-24:]
     if len(seconds) < 12 or case.age_s < 12.0:
         return clues
@@ -77,7 +82,7 @@ def _unknown_limit(case: Case, power: float) -> list[tuple[float, str]]:
         return clues
     if speeds >= rules.clock_drift and powers <= 0.3 * speeds and abs(now_c - before_c) >= rules.swing_k:
         words = f"power flat at {power:.1f} W while temperature went from {before_c:.0f} to {now_c:.0f} °C"
-        clues.append((3.2, words + " and the clock followed"))
+        clues.append((FIRM, words + " and the clock followed"))
     return clues
 
 
@@ -91,7 +96,7 @@ def outside_clues(case: Case) -> list[Clue]:
     fallen = cap_that_holds(case)
     if fallen is not None:
         cap, whose = fallen
-        clues.append((5.0, f"{whose} lowered its cap from {cap.before_mhz:.0f} to {cap.now_mhz:.0f} MHz"))
+        clues.append((CERTAIN, f"{whose} lowered its cap from {cap.before_mhz:.0f} to {cap.now_mhz:.0f} MHz"))
     clues.extend(_floor(case))
     return [Clue(Cause.OUTSIDE, weight, sentence) for weight, sentence in clues]
 
@@ -160,5 +165,5 @@ def _floor(case: Case) -> list[tuple[float, str]]:
         or (case.onset.free_high_c is not None and temp < case.onset.free_high_c - case.rules.free_hotter_k)
     )
     if cool:
-        return [(4.0, f"the clock was clamped to its floor of {floor:.0f} MHz at only {temp:.0f} °C")]
-    return [(2.0, f"the clock was clamped to its floor of {floor:.0f} MHz")]
+        return [(STRONG, f"the clock was clamped to its floor of {floor:.0f} MHz at only {temp:.0f} °C")]
+    return [(GOOD, f"the clock was clamped to its floor of {floor:.0f} MHz")]

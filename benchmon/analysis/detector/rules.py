@@ -105,6 +105,8 @@ class Rules:
     """Counters of energy and clock speak of the same time only after two or three samples."""
     announce_after_s: float = 12.0
     """Announced at the latest, with whatever can be said: a third of a usual averaging window."""
+    announce_blind_after_s: float = 20.0
+    """… or this long where no limit and no count is known: only repetition can tell then, and teeth last that long."""
     undecided_until_s: float = 45.0
     """… unless the temperature stayed near, or comes back: then heat is likely, and its proof needs time."""
     stayed_near_k: float = 3.0
@@ -206,3 +208,20 @@ class Rules:
     """The clock sits at a cap or at the floor if it is within this share of it."""
     cap_near_s: float = 6.0
     """A cap that falls this near to the onset belongs to it; it may be read less often than the clock."""
+
+
+# --- how much a clue weighs, in e-folds of odds: seven strengths and no finer: nothing to tune
+CERTAIN = 5.0
+"""The machine itself says so: a cooling step, a cap, a power that cannot reach its limit."""
+STRONG = 4.0
+"""Hard to explain otherwise: at a told limit, a temperature held against what power would have done."""
+FIRM = 3.2
+"""Enough alone to name a cause, just: a count of heat events, the same temperature as proven before."""
+GOOD = 2.0
+"""Enough with one more: a running average that agrees, one repetition, a held temperature that may yet be chance."""
+FAIR = 1.8
+"""Half way: a few kelvin before a told limit, where firmware is known to act."""
+WEAK = 1.2
+"""Seen with other causes as well: rising and hotter than ever."""
+SLIGHT = 0.7
+"""Tips a balance, no more."""

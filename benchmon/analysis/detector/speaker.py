@@ -77,7 +77,8 @@ class Speaker:
     def _speaks_unexplained(self, pursuit: Pursuit, age_s: float) -> bool:
         """Limited for certain though nobody knows by what: not where the load or the work may have changed instead."""
         lighter_work = pursuit.fell is Fell.POWER and pursuit.case.lighter_work_possible
-        if not pursuit.case.load_is_known or lighter_work or age_s < self._rules.announce_after_s:
+        least_s = self._rules.announce_blind_after_s if pursuit.case.is_blind else self._rules.announce_after_s
+        if not pursuit.case.load_is_known or lighter_work or age_s < least_s:
             return False
         if not pursuit.is_a_real_loss():
             return False

@@ -8,7 +8,7 @@ from math import exp
 from benchmon.analysis.detector.case import Case, Clue
 from benchmon.analysis.detector.heat_clues import heat_clues
 from benchmon.analysis.detector.other_clues import outside_clues, power_clues
-from benchmon.analysis.detector.rules import Rules
+from benchmon.analysis.detector.rules import CERTAIN, Rules
 from benchmon.model.events import Cause
 
 _NAMED = (Cause.THERMAL, Cause.POWER_LIMIT, Cause.OUTSIDE)
@@ -73,7 +73,7 @@ def _sentences(cause: Cause, clues: list[Clue]) -> tuple[str, ...]:
 
 def _would_settle(case: Case, cause: Cause, clues: list[Clue]) -> str:
     known = case.watch.known
-    if cause is not Cause.UNEXPLAINED and sum(clue.weight for clue in clues if clue.cause is cause) >= 5.0:
+    if cause is not Cause.UNEXPLAINED and sum(clue.weight for clue in clues if clue.cause is cause) >= CERTAIN:
         return ""
     if case.onset.temp_c is None:
         return "a temperature reading"
