@@ -22,6 +22,8 @@ from tests.support.terminal_picture import draw
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = ROOT / "docs" / "pictures"
 _QUIET_S = 0.6
+_LOADING_S = 2.0
+"""The first drawing comes before anything is read; what is read comes within this time, on a busy machine too."""
 _MOST_S = 20.0
 
 
@@ -90,8 +92,8 @@ def _until_quiet(terminal: int, *, need: bool = True) -> bytes:
     """Read until nothing has come for a while; ``need`` waits for the first drawing, however long it takes."""
     output, end = b"", time.monotonic() + _MOST_S
     while time.monotonic() < end:
-        ready, _, _ = select.select([terminal], [], [], _QUIET_S)
-        if not ready and (len(output) > 1000 or not need):
+        ready, _, _ = select.select([terminal], [], [], _LOADING_S if need else _QUIET_S)
+        if not ready and (len(output) > 200 or not need):
             break
         if ready:
             output += os.read(terminal, 65536)

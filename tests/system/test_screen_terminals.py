@@ -89,7 +89,7 @@ def scene():
 
 def test_colours_are_named_ones_only(scene):
     one = scene()
-    assert "Held by heat" in one.read(15, until="q leave")
+    assert "Held by heat" in one.read(15, until="running 5:30")
     assert COLOURS.search(one.output)
     assert b"38;2;" not in one.output
     assert b"48;" not in one.output
@@ -97,20 +97,20 @@ def test_colours_are_named_ones_only(scene):
 
 def test_no_colour_where_none_is_wanted(scene):
     one = scene(NO_COLOR="1")
-    shown = one.read(15, until="q leave")
+    shown = one.read(15, until="running 5:30")
     assert not COLOURS.search(one.output)
     assert "├──── heat ─" in shown or "├─── heat ─" in shown
 
 
 def test_the_kernels_console_gets_blocks(scene):
-    shown = scene(TERM="linux").read(15, until="q leave")
+    shown = scene(TERM="linux").read(15, until="running 5:30")
     assert not re.search("[\u2801-\u28ff]", shown)
     assert "▀" in shown or "▄" in shown
 
 
 def test_ascii_terminals_get_ascii(scene):
     one = scene(PYTHONIOENCODING="ascii", PYTHONUTF8="0", LC_ALL="C")
-    shown = one.read(15, until="q leave")
+    shown = one.read(15, until="running 5:30")
     assert shown.isascii()
     assert one.output.isascii()
     assert "degC" in shown
@@ -127,7 +127,7 @@ run_screen(ReplaySource(replay), control=None, replay=replay, refresh_hz=20.0)
 print("left in good order")
 """
     one = scene(code=code, columns=140, rows=45)
-    one.read(15, until="q leave")
+    one.read(15, until="leave")
     time.sleep(3.0)  # nobody reads: 60 drawings that the terminal does not take
     os.write(one.master, b"q")
     one.read(5, until="left in good order")
@@ -138,7 +138,7 @@ print("left in good order")
 @pytest.mark.parametrize("own_terminal", [True, False], ids=["with a hang-up signal", "without one"])
 def test_a_terminal_that_is_gone_ends_the_screen_and_nothing_spins(scene, own_terminal):
     one = scene(own_terminal=own_terminal)
-    one.read(15, until="q leave")
+    one.read(15, until="running 5:30")
     os.close(one.slave)
     os.close(one.master)
     one.process.wait(3)
@@ -147,7 +147,7 @@ def test_a_terminal_that_is_gone_ends_the_screen_and_nothing_spins(scene, own_te
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT, signal.SIGQUIT])
 def test_the_terminal_is_as_before(scene, number):
     one = scene()
-    one.read(15, until="q leave")
+    one.read(15, until="running 5:30")
     assert termios.tcgetattr(one.slave) != one.before
     if number == signal.SIGINT:
         os.write(one.master, b"\x03g")
