@@ -109,6 +109,8 @@ class Rules:
     """… or this long where no limit and no count is known: only repetition can tell then, and teeth last that long."""
     undecided_until_s: float = 45.0
     """… unless the temperature stayed near, or comes back: then heat is likely, and its proof needs time."""
+    undecided_blind_until_s: float = 90.0
+    """… without limits the proof is the held temperature alone, and a heatsink takes its minute and a half."""
     stayed_near_k: float = 3.0
     clear_score: float = 3.0
     clear_margin: float = 1.5

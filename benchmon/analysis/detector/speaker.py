@@ -83,7 +83,9 @@ class Speaker:
         if not pursuit.is_a_real_loss():
             return False
         undecided = pursuit.case.track.is_undecided or pursuit.episode.relapses
-        return age_s >= self._rules.undecided_until_s or not undecided
+        blind = pursuit.case.is_blind and pursuit.case.track.is_undecided
+        until_s = self._rules.undecided_blind_until_s if blind else self._rules.undecided_until_s
+        return age_s >= until_s or not undecided
 
     def _takes_back(self, pursuit: Pursuit, verdict: Verdict) -> bool:
         """A cause once named is taken back only when the evidence says otherwise twice."""
