@@ -18,7 +18,7 @@ from operator import mul
 from benchmon.analysis.linear import cholesky, solve
 
 FAST_S = (3.0, 10.0)
-MIDDLE_S = (35.0, 70.0, 130.0, 220.0)
+MIDDLE_S = (35.0, 60.0, 90.0, 135.0, 200.0, 290.0)
 SLOW_S = (450.0, 900.0, 1800.0, 3000.0)
 _GRID_S = (*FAST_S, *MIDDLE_S, *SLOW_S)
 
@@ -40,7 +40,7 @@ _NODES = ((-1.7320508075688772, 1 / 6), (0.0, 2 / 3), (1.7320508075688772, 1 / 6
 """Three points that stand for a normal distribution: equal in mean, variance and kurtosis (Gauss–Hermite)."""
 _EXACT_K = 0.25
 """The model is never better than this, in the unit of the readings: fans answer, leakage bends the curve."""
-_MOST_WORTH = 10.0
+_MOST_WORTH = 14.0
 """However many readings there are, they count as so many independent ones: what the model misses lasts long."""
 
 
@@ -112,7 +112,7 @@ def learn(ways: Sequence[Approach], step_w: float) -> tuple[KnownStores, ...]:
 
 
 def approaches(times_s: Sequence[float], values: Sequence[float], expected: Expectation) -> tuple[Approach, ...]:
-    """Every way in which the readings may go on; weights add up to 1. Empty if there are fewer than 8 readings.
+    """Every way in which the readings may go on; weights add up to 1. Empty if there are fewer than 6 readings.
 
     Args:
         times_s: since the start of the phase, rising [s].
@@ -120,7 +120,7 @@ def approaches(times_s: Sequence[float], values: Sequence[float], expected: Expe
         expected: what is known beforehand.
     """
     count = len(times_s)
-    if count < 8:
+    if count < 6:
         return ()
     base = values[-1]
     basis = {tau: [-exp(-t / tau) for t in times_s] for tau in _GRID_S}

@@ -34,7 +34,7 @@ def judge_part(
     margin_k = figure(spare_w * k_per_w, u * k_per_w)
     where = f"in a {room_c:.0f} °C room"
     at = "" if limit.value is None else f" at its limit of {limit.value:.0f} °C"
-    sure = f"{min(confidence, 0.999) * 100:.0f} % sure"
+    sure = "more than 99 % sure" if confidence > 0.99 else f"{confidence * 100:.0f} % sure"
     if answer == "yes":
         sentence = (
             f"A {part_watts:g} W part would hold {where}: the cooler carries {about(figure(capacity, u), 'W')}{at},"

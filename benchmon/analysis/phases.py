@@ -16,6 +16,8 @@ from benchmon.model.records import LoadAction, LoadChange, Machine, Mark, MarkKi
 
 CLAIM_S = 10.0
 """A phase mark this close to a load change speaks for it [s]."""
+SAME_MOMENT_S = 1.0
+"""One load ends and the next begins within such a time [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +128,9 @@ class PhaseTracker:
 
 def _phases(marks: tuple[Mark, ...], changes: Iterable[tuple[float, str]], end_s: float | None) -> tuple[Phase, ...]:
     begins = [(mark.t_s, mark.text, True) for mark in marks]
-    begins += [(at_s, name, False) for at_s, name in changes if all(abs(mark.t_s - at_s) > CLAIM_S for mark in marks)]
+    changes = tuple(changes)
+    spoken_for = {at_s for mark in marks for at_s in _claimed(mark.t_s, [at_s for at_s, _ in changes])}
+    begins += [(at_s, name, False) for at_s, name in changes if at_s not in spoken_for]
     begins.sort(key=lambda begin: begin[0])
     if not begins or begins[0][0] > 0.0:
         begins.insert(0, (0.0, "start", False))
@@ -138,17 +142,25 @@ def _phases(marks: tuple[Mark, ...], changes: Iterable[tuple[float, str]], end_s
     )
 
 
+def _claimed(mark_s: float, changes_s: list[float]) -> list[float]:
+    """The load changes that a mark speaks for: the nearest, and what happened in the same moment."""
+    nearest_s = min((abs(at_s - mark_s) for at_s in changes_s), default=CLAIM_S + 1.0)
+    if nearest_s > CLAIM_S:
+        return []
+    return [at_s for at_s in changes_s if abs(at_s - mark_s) <= nearest_s + SAME_MOMENT_S]
+
+
 def _is_nothing(begin: tuple[float, str, bool], after: tuple[float, str, bool] | None) -> bool:
     """A phase of no length: two marks at one time, the later holds; an unmarked moment before the first mark."""
     return after is not None and after[0] - begin[0] <= (0.0 if begin[2] else 1.0)
 
 
 def _numbered(begins: list[tuple[float, str, bool]]) -> list[tuple[float, str, bool]]:
-    """An unmarked phase whose name comes again is numbered; what a person wrote stays as written."""
+    """An unmarked phase whose name comes again is numbered, ``all cores (2)``; what a person wrote stays as written."""
     counts: dict[str, int] = {}
     named = []
     for start_s, name, is_marked in begins:
         counts[name] = counts.get(name, 0) + 1
-        numbered = name if is_marked or counts[name] == 1 else f"{name} {counts[name]}"
+        numbered = name if is_marked or counts[name] == 1 else f"{name} ({counts[name]})"
         named.append((start_s, numbered, is_marked))
     return named

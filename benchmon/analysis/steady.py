@@ -23,7 +23,7 @@ ROOM_U_K = 0.5
 """Standard uncertainty of a room thermometer: ± 1 K at 95 % (common practice, no source)."""
 ROOM_DRIFT_K_PER_H = 0.5
 """How far a room may drift away from what was read (common practice, no source)."""
-MODEL_SHARE = 0.25
+MODEL_SHARE = 0.15
 """Doubt of what is extrapolated, as a share of it: fans answer, leakage bends the curve."""
 LEAST_U_K = 0.25
 """No settled temperature is known better than this: rooms breathe, fans hunt [K]."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import sqrt
 
 from benchmon.analysis.capacity import Watts, capacity, measured, predict
-from benchmon.analysis.grouping import Group, group
+from benchmon.analysis.grouping import IDLE, Group, group
 from benchmon.analysis.held import Held, held
 from benchmon.analysis.limits import limit_of, standard_u
 from benchmon.analysis.notebook import Notebook
@@ -76,10 +77,13 @@ def _room(notebook: Notebook, options: AnalysisOptions) -> tuple[Figure, str]:
 
 
 def _resistance(chosen: Group, plateau: Held | str, unsettled: dict[str, str]) -> Figure:
-    if chosen.main is not None:
+    if chosen.main is not None and (chosen.heating != IDLE or isinstance(plateau, str)):
         return resistance_figure(chosen.main)
-    if not isinstance(plateau, str):
-        return Figure(why_not="no phase settled freely; the watts held at the limit say more")
+    if not isinstance(plateau, str) and plateau.room_c is not None and plateau.temp_c > plateau.room_c:
+        rise = plateau.temp_c - plateau.room_c
+        value = rise / plateau.power_w
+        share = sqrt((plateau.temp_u**2 + plateau.room_u**2) / rise**2 + (plateau.power_u / plateau.power_w) ** 2)
+        return figure(value, value * share)
     reasons = sorted(set(unsettled.values()))
     return Figure(why_not=reasons[0] if len(reasons) == 1 else "no phase settled well enough")
 

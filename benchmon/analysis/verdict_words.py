@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from benchmon.analysis.exponential import fit_exponential
 from benchmon.analysis.grouping import Group
 from benchmon.analysis.notebook import Notebook
 from benchmon.analysis.options import AnalysisOptions
@@ -12,6 +13,8 @@ from benchmon.analysis.phrases import about
 from benchmon.analysis.steady import SteadyState
 from benchmon.model import keys
 from benchmon.model.findings import Figure, ThermalFindings
+
+_LEAST_HEIGHT_K = 3.0
 
 
 def verdict_sentences(
@@ -22,7 +25,8 @@ def verdict_sentences(
     options: AnalysisOptions,
 ) -> tuple[str, ...]:
     """What was found, then what is missing and what would help."""
-    lines = [_holds(findings), _would_hold(findings), _comparison(findings), _resistance(findings, chosen)]
+    lines = [_holds(findings), _would_hold(findings), _comparison(findings)]
+    lines += [_resistance(findings, chosen), _time_constant(notebook, chosen)]
     lines.append(findings.part.sentence if findings.part is not None else "")
     lines += _left_out(findings)
     lines += _missing(notebook, findings, states)
@@ -64,13 +68,27 @@ def _comparison(findings: ThermalFindings) -> str:
 
 def _resistance(findings: ThermalFindings, chosen: Group) -> str:
     found = findings.resistance_k_per_w
-    if found.value is None or chosen.main is None:
-        return ""
     main = chosen.main
+    if found.value is None:
+        return ""
+    if main is None or abs(main.rise_k / main.power_w - found.value) > 1e-6 * found.value:
+        return f"Each watt costs {about(found, 'K')} above the room (from the temperature that was held)."
     return (
         f"Each watt costs {about(found, 'K')} above the room (from {main.phase.name}:"
         f" {main.rise_k:.0f} K at {main.power_w:.1f} W)."
     )
+
+
+def _time_constant(notebook: Notebook, chosen: Group) -> str:
+    """One exponential through the main phase: not what the figures rest on, but what people compare."""
+    if chosen.main is None:
+        return ""
+    phase = chosen.main.phase
+    course = notebook.trace.course("temp_c", phase.start_s, phase.end_s, 200)
+    fit = fit_exponential([t - phase.start_s for t in course.times_s], course.values)
+    if fit is None or abs(fit.height) < _LEAST_HEIGHT_K or fit.time_u > 0.1 * fit.time_s:
+        return ""
+    return f"Taken as one exponential, {phase.name} rises with a time constant of {fit.time_s:.0f} s."
 
 
 def _left_out(findings: ThermalFindings) -> list[str]:

@@ -18,13 +18,13 @@ def delay_of(package: Course, wall: Course) -> float:
     if len(package) < 20 or len(wall) < 20:
         return 0.0
     step = (package.times_s[-1] - package.times_s[0]) / (len(package) - 1)
-    by_place = {round(t / step): value for t, value in zip(wall.times_s, wall.values, strict=True)}
+    by_place = {int(t / step): value for t, value in zip(wall.times_s, wall.values, strict=True)}
     best, delay = _LEAST_CORRELATION, 0.0
     for lag in range(int(LONGEST_S / step) + 1):
         pairs = [
             (value, by_place[place])
             for t, value in zip(package.times_s, package.values, strict=True)
-            if (place := round(t / step) + lag) in by_place
+            if (place := int(t / step) + lag) in by_place
         ]
         found = _correlation(pairs)
         if found > best + 1e-6:
