@@ -161,3 +161,20 @@ def test_the_end_closes_the_last_phase():
     assert tracker.phases[-1].end_s is None
     tracker.feed(SessionEnd(12.0, "done"))
     assert tracker.phases[-1].end_s == 12.0
+
+
+def test_a_mark_speaks_only_for_the_load_change_next_to_it():
+    """A short run: the load starts at 1 s, is stopped at 8 s, and somebody says cool-down at 9 s."""
+    tracker = PhaseTracker()
+    tracker.feed(LoadChange(1.0, LoadAction.STARTED, "matrix work on one core", 1))
+    tracker.feed(LoadChange(8.0, LoadAction.STOPPED, "matrix work on one core", 1))
+    tracker.feed(mark(1, 9.0, MarkKind.PHASE, "cool-down"))
+    assert [(phase.name, phase.start_s) for phase in tracker.phases] == [("one core", 1.0), ("cool-down", 9.0)]
+
+
+def test_unmarked_phases_of_one_name_are_told_apart():
+    tracker = PhaseTracker()
+    for at_s in (10.0, 50.0):
+        tracker.feed(LoadChange(at_s, LoadAction.STARTED, "x", 1))
+        tracker.feed(LoadChange(at_s + 20, LoadAction.STOPPED, "x", 1))
+    assert [phase.name for phase in tracker.phases] == ["start", "one core", "cool-down", "one core (2)", "cool-down (2)"]
