@@ -33,6 +33,8 @@ _TRUST = 0.7
 """How far it is believed that an earlier phase speaks for this one ..."""
 _AGAIN, _FAST_AGAIN = 0.2, 0.6
 """... and how well its parts come again, as a share: fans answer; the die's depends on how many cores are hot."""
+_IGNORED = 7.0
+"""A set that explains the readings e⁷ times worse than the best counts for nothing."""
 _FREE = 1000.0
 """Nothing is expected of the settled value itself."""
 
@@ -135,6 +137,7 @@ def approaches(times_s: Sequence[float], values: Sequence[float], expected: Expe
     if not fits:
         return ()
     best = max(fit.evidence for fit in fits)
+    fits = [fit for fit in fits if fit.evidence > best - _IGNORED]
     weights = [exp(fit.evidence - best) for fit in fits]
     total = sum(weights)
     return tuple(

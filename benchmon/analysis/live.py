@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from benchmon.analysis.detector.detector import Detector
 from benchmon.analysis.forecast import make_forecast
@@ -19,17 +20,30 @@ from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Forecast, PhaseFindings, Summary
 from benchmon.model.records import MarkKind, Record, SessionEnd
 
-FORECAST_EVERY_S = 15.0
-"""Session time between looks at the slower figures [s]."""
-_KEEP_EVERY_S = 60.0
+LOOK_EVERY_S = 20.0
+"""Session time between looks at the slower figures while it runs [s]."""
+KEEP_EVERY_S = 60.0
+"""What was forecast is kept so often [s]."""
 _MOST_KEPT = 500
 
 
 class LiveAnalysis:
     """Takes every record of one session, header first; knows events, phases and the verdict at any time."""
 
-    def __init__(self, options: AnalysisOptions | None = None, boundaries_s: Iterable[float] = ()) -> None:
-        """Start before the header; boundaries of phases that are known beforehand [s] make every figure exact."""
+    def __init__(
+        self,
+        options: AnalysisOptions | None = None,
+        boundaries_s: Iterable[float] = (),
+        *,
+        look_every_s: float = LOOK_EVERY_S,
+    ) -> None:
+        """Start before the header.
+
+        Args:
+            options: what a person told; None = nothing.
+            boundaries_s: boundaries of phases that are known beforehand [s]: they make every figure exact.
+            look_every_s: session time between forecasts [s].
+        """
         self.options = options or AnalysisOptions()
         self.notebook = Notebook(boundaries_s)
         self.detector = Detector()
@@ -41,9 +55,10 @@ class LiveAnalysis:
         self._maker = ObservationMaker()
         self._seen_load = SeenLoad()
         self._rows: dict[Phase, PhaseFindings] = {}
-        self._open_state: tuple[Phase, SteadyState | str] | None = None
+        self._judged_open: PhaseFindings | None = None
         self._rows_version = -1
         self._look_s = 0.0
+        self._look_every_s = look_every_s
 
     @property
     def events(self) -> tuple[ThrottleEvent, ...]:
@@ -67,7 +82,7 @@ class LiveAnalysis:
     def finish(self) -> tuple[ThrottleEvent, ...]:
         """Nothing more will come; gives the events that are changed by that."""
         self._rows = {}
-        self._open_state = None
+        self._judged_open = None
         return self.detector.finish()
 
     def phases(self) -> tuple[PhaseFindings, ...]:
@@ -104,8 +119,9 @@ class LiveAnalysis:
             state = steady_state(self.notebook, phase, self.events)
             row = judged(row, self.notebook, phase, state, events=self.events, options=self.options)
             self._rows[phase] = row
-        elif self._open_state is not None and self._open_state[0] == phase:
-            row = judged(row, self.notebook, phase, self._open_state[1], events=self.events, options=self.options)
+        elif self._judged_open is not None and self._judged_open.start_s == phase.start_s:
+            last = self._judged_open
+            row = replace(row, settling=last.settling, resistance_k_per_w=last.resistance_k_per_w)
         return row
 
     def _each_second(self, now_s: float) -> None:
@@ -118,17 +134,19 @@ class LiveAnalysis:
                 self.notebook.cut()
         if now_s < self._look_s:
             return
-        self._look_s = now_s + FORECAST_EVERY_S
+        self._look_s = now_s + self._look_every_s
         phase = tracker.phases[-1]
         limit = self.options.limit_c if self.options.limit_c is not None else self.notebook.number(keys.TEMP_LIMIT)
         found = outlook(self.notebook, phase, now_s)
         self.forecast = make_forecast(self.notebook, phase, self.events, limit, found=found)
-        self._open_state = (phase, steady_state(self.notebook, phase, self.events, found))
+        state = steady_state(self.notebook, phase, self.events, found)
+        row = make_row(self.notebook, phase)
+        self._judged_open = judged(row, self.notebook, phase, state, events=self.events, options=self.options)
         self._keep(self.forecast)
 
     def _keep(self, forecast: Forecast) -> None:
         if forecast.settles_at_c.value is None or len(self.forecasts) >= _MOST_KEPT:
             return
         last = self.forecasts[-1] if self.forecasts else None
-        if last is None or last.phase != forecast.phase or forecast.said_at_s - last.said_at_s >= _KEEP_EVERY_S:
+        if last is None or last.phase != forecast.phase or forecast.said_at_s - last.said_at_s >= KEEP_EVERY_S:
             self.forecasts.append(forecast)

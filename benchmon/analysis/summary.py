@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchmon.analysis.live import LiveAnalysis
+from benchmon.analysis.live import KEEP_EVERY_S, LiveAnalysis
 from benchmon.analysis.options import AnalysisOptions
 from benchmon.analysis.phases import PhaseTracker
 from benchmon.analysis.thermal import thermal_findings, warnings_about
@@ -17,7 +17,7 @@ def summarise(session: Session, options: AnalysisOptions | None = None) -> Summa
     for record in session.records:
         if not isinstance(record, Sample):
             tracker.feed(record)
-    analysis = LiveAnalysis(options, (phase.start_s for phase in tracker.phases))
+    analysis = LiveAnalysis(options, (phase.start_s for phase in tracker.phases), look_every_s=KEEP_EVERY_S)
     analysis.feed(session.header)
     for record in session.records:
         analysis.feed(record)
