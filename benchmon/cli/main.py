@@ -12,7 +12,7 @@ from pathlib import Path
 
 from benchmon import __version__
 from benchmon.cli.console import drop_output, finish_output, never_fail_on_a_letter
-from benchmon.errors import BenchmonError, ExitCode
+from benchmon.errors import BenchmonError, ExitCode, OutputError
 
 _COMMANDS = {
     "demo": ("demo", "a scripted run on a small PC that does not exist; no sensors needed"),
@@ -49,7 +49,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = list(sys.argv[1:] if argv is None else argv)
     arguments, command = _split_command(arguments)
     parser = _parser(arguments)
-    args = parser.parse_args(arguments)
+    try:
+        args = parser.parse_args(arguments)
+    except SystemExit:
+        try:
+            finish_output()
+        except (BrokenPipeError, OutputError):  # nobody reads the help any more
+            drop_output()
+        raise
     args.command_line = command
     if command is not None and not getattr(args, "takes_command", False):
         parser.error("a command after -- goes with watch and record only")
