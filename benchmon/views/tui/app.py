@@ -120,7 +120,10 @@ class ScreenApp(App[None]):
     @property
     def outcome(self) -> ScreenOutcome:
         """How it was left."""
-        return self._desk.outcome or ScreenOutcome(Leaving.GOES_ON if self._desk.live else Leaving.SESSION_OVER)
+        if self._desk.outcome is not None:
+            return self._desk.outcome
+        live = self._desk.live
+        return ScreenOutcome(Leaving.GOES_ON if live else Leaving.SESSION_OVER, recording_goes_on=live)
 
     @property
     def crash(self) -> Exception | None:
@@ -249,5 +252,5 @@ class ScreenApp(App[None]):
         if number == signal.SIGHUP:
             stop_reading(self._driver)
         if self._desk.outcome is None:
-            self._desk.outcome = ScreenOutcome(Leaving.SIGNAL, number)
+            self._desk.outcome = ScreenOutcome(Leaving.SIGNAL, self._desk.live, number)
         self.exit()

@@ -187,6 +187,6 @@ class Desk:
 
     def _leave(self, key: str) -> None:
         if key in {"g", "q", "ctrl+c"}:
-            self.outcome = ScreenOutcome(Leaving.GOES_ON)
+            self.outcome = ScreenOutcome(Leaving.GOES_ON, recording_goes_on=True)
         elif key == "e" and (self._ask({"do": "end"}, "") or self.state.end is not None):
             self.outcome = ScreenOutcome(Leaving.ENDED)

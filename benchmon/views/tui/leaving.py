@@ -24,10 +24,7 @@ class ScreenOutcome:
     """
 
     leaving: Leaving
+    recording_goes_on: bool = False
+    """Whether somebody still records."""
     signal: int | None = None
     """Number of the signal that ended it; None without one."""
-
-    @property
-    def recording_goes_on(self) -> bool:
-        """Whether somebody still records."""
-        return self.leaving is Leaving.GOES_ON or self.leaving is Leaving.SIGNAL

@@ -378,6 +378,17 @@ async def test_an_ended_recording_is_left_without_a_question():
         assert bench.app.outcome.leaving is Leaving.SESSION_OVER
 
 
+@pytest.mark.parametrize("ended", [False, True])
+async def test_a_signal_leaves_at_once_and_says_whether_the_recording_goes_on(ended):
+    records = [*RECORDS, SessionEnd(330.0, "asked to")] if ended else RECORDS
+    async with live(records) as bench:
+        bench.app._end_by_signal(15)
+        assert bench.app.outcome.leaving is Leaving.SIGNAL
+        assert bench.app.outcome.signal == 15
+        assert bench.app.outcome.recording_goes_on is not ended
+        assert bench.asked == []
+
+
 async def test_it_survives_every_size():
     async with live() as bench:
         for size in ((1, 1), (5, 3), (20, 6), (80, 24), (250, 70), (60, 16), (140, 45)):
