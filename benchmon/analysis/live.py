@@ -46,6 +46,7 @@ class LiveAnalysis:
         """
         self.options = options or AnalysisOptions()
         self.notebook = Notebook(boundaries_s)
+        self.notebook.assumed_room_c = self.options.room_c
         self.detector = Detector()
         self.is_ended = False
         self.forecast: Forecast | None = None

@@ -32,6 +32,8 @@ class Notebook:
         self.column_keys: tuple[str, ...] = ()
         self.lessons: dict[tuple[float, float], Lesson | None] = {}
         """What phases that are over teach about the cooler, by start and end [s]."""
+        self.assumed_room_c: float | None = None
+        """Room of the run if it was neither entered nor read, because a person gives one afterwards [°C]."""
         self._boundaries = tuple(boundaries_s)
         self._places: tuple[int | None, ...] = ()
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from benchmon.analysis.straight_line import RunningLine
 from benchmon.analysis.trace import Course
+from benchmon.errors import UsageError
 from benchmon.model.findings import Settling
 
 STEADY_SHARE = 0.05
@@ -49,9 +50,14 @@ def temperature_criterion(name: str, highest_c: float, limit_c: float | None) ->
 
     IEC 62368-1 lets 1 K in 5 min do where the temperature stays at least 10 % below its limit. That form is taken also
     where no limit is known: there is none to come near to.
+
+    Raises:
+        UsageError: if there is no criterion of that name.
     """
     if name == "iec62368" and (limit_c is None or highest_c <= _BELOW_SHARE * limit_c):
         return _BELOW_LIMIT
+    if name not in CRITERIA:
+        raise UsageError(f"there is no settling criterion called {name!r}", f"Choose one of {', '.join(CRITERIA)}.")
     return CRITERIA[name]
 
 

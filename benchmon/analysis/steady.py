@@ -203,7 +203,8 @@ def room_of(notebook: Notebook, start_s: float, end_s: float) -> tuple[float, fl
     marks = notebook.tracker.marks.of(MarkKind.ROOM)
     room = room_at(marks, end_s)
     if room is None:
-        return None
+        given = notebook.assumed_room_c
+        return None if given is None else (given, 2.0 * ROOM_U_K)
     before = [abs(mark.t_s - end_s) for mark in marks]
     between = any(mark.t_s >= end_s for mark in marks) and any(mark.t_s <= end_s for mark in marks)
     away_h = 0.0 if between else min(before) / 3600.0

@@ -68,7 +68,9 @@ def _with_sentences(
 def _room(notebook: Notebook, options: AnalysisOptions) -> tuple[Figure, str]:
     """The room that predictions are for."""
     if options.room_c is not None:
-        return Figure(options.room_c, options.room_c, options.room_c), "given by you"
+        known = notebook.tracker.marks.of(MarkKind.ROOM) or len(notebook.trace.course("room_c", 0.0, notebook.now_s))
+        source = "given by you" if known else "given by you, and taken for the run's too"
+        return Figure(options.room_c, options.room_c, options.room_c), source
     found = room_of(notebook, 0.0, notebook.now_s)
     if found is None:
         return Figure(why_not=NO_ROOM), ""

@@ -4,6 +4,7 @@ import pytest
 
 from benchmon.analysis.options import AnalysisOptions
 from benchmon.analysis.summary import summarise
+from benchmon.errors import UsageError
 from benchmon.model import keys
 from benchmon.model.records import MarkKind, Sample
 from tests.support import practice_traces as practice
@@ -112,6 +113,18 @@ def test_without_a_room():
     assert "No room temperature was entered" in said(summary) and "stand without it" in said(summary)
     assert summary.thermal.resistance_k_per_w.value is None
     assert summary.phases[1].settling[keys.PROCESSOR_TEMP].settled
+
+
+def test_a_room_given_afterwards_does_for_the_run_too():
+    made = bench([("idle", 600, 3.0, 0), ("all cores", 900, 15.0, 4)], room_c=None, limit_c=95.0)
+    thermal = summarise(made, AnalysisOptions(room_c=24.0)).thermal
+    assert thermal.room_source == "given by you, and taken for the run's too"
+    assert covers(thermal.resistance_k_per_w, 2.0)
+
+
+def test_a_criterion_that_does_not_exist_is_a_users_mistake():
+    with pytest.raises(UsageError, match="no settling criterion"):
+        summarise(bench([("all cores", 60, 15.0, 4)]), AnalysisOptions(criterion="mine"))
 
 
 def test_without_power():
