@@ -42,8 +42,6 @@ class Rules:
     """A sample that straddles a load change mixes two loads; governors and counters follow within about a second."""
     pause_s: float = 5.0
     """Pauses between the passes of a benchmark that do not end a stretch of load."""
-    resume_s: float = 25.0
-    """A load that comes back within this time, limited still, continues the event: heat is stored longer than that."""
 
     # --- the reference: what the processor does when nothing limits it -----------------------------------------------
     block_s: float = 4.0
