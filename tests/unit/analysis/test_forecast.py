@@ -82,7 +82,7 @@ def test_it_is_refused_while_heat_limits():
 
 def test_after_a_change_of_power_it_waits():
     live = watch(300, rise)
-    for t in range(360, 380):
+    for t in range(360, 395):
         live.feed(sample(t, power=20.0, temp=60.0))
     assert "power last changed" in live.forecast.settles_at_c.why_not
     assert live.forecast.settles_at_c.value is None
