@@ -186,7 +186,8 @@ class Desk:
             self.view.prompt = Prompt(Ask.QUIT)
 
     def _leave(self, key: str) -> None:
-        if key in {"g", "q", "ctrl+c"}:
+        # A second q is no answer: who presses it twice in haste would leave a load running without being watched.
+        if key in {"g", "ctrl+c"}:
             self.outcome = ScreenOutcome(Leaving.GOES_ON, recording_goes_on=True)
         elif key == "e" and (self._ask({"do": "end"}, "") or self.state.end is not None):
             self.outcome = ScreenOutcome(Leaving.ENDED)

@@ -357,7 +357,9 @@ async def test_leaving_asks_whether_the_recording_goes_on():
         assert "it goes on (so does the load)" in bench.text()
         await bench.press("escape")
         assert bench.app._desk.outcome is None
-        await bench.press("q", "g")
+        await bench.press("q", "q")
+        assert bench.app._desk.outcome is None, "a second q in haste is no answer"
+        await bench.press("g")
         assert bench.app.outcome.leaving is Leaving.GOES_ON
         assert bench.app.outcome.recording_goes_on
         assert bench.asked == []
