@@ -14,6 +14,8 @@ from benchmon.analysis.steady import COVERS, Outlook, heat_within, is_worth_sayi
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Figure, Forecast
 
+NOT_BEFORE_S = 75.0
+"""Intervals of the first minute proved too bold on virtual benches [s]."""
 _LONGEST_S = 6 * 3600.0
 _HELD_LATELY_S = 20.0
 
@@ -34,6 +36,8 @@ def make_forecast(
         return _refused(now_s, phase, limit_c, "heat limited it in this phase: it does not rise freely")
     if isinstance(found, str):
         return _refused(now_s, phase, limit_c, found)
+    if now_s - found.start_s < NOT_BEFORE_S:
+        return _refused(now_s, phase, limit_c, f"it is too early: nothing is said in the first {NOT_BEFORE_S:.0f} s")
     if not is_worth_saying(found):
         why = f"the readings leave it open by ± {found.u_k * COVERS:.0f} K"
         return _refused(now_s, phase, limit_c, why)
