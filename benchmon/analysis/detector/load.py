@@ -25,7 +25,7 @@ class LoadFollower:
     __slots__ = (
         "_candidate",
         "_candidate_s",
-        "_cores",
+        "_cores", "_demand",
         "_highest_power",
         "_highest_work",
         "_idle_power",
@@ -49,6 +49,8 @@ class LoadFollower:
         """Counts stretches."""
         self.busy_until_s = float("-inf")
         """When the load of this stretch was last there [s]."""
+        self._demand = 0.0
+        """Load times clock while it was met [% MHz]."""
         self.idle_s = 0.0
         """Idle time of a pause that may still be a short one [s]."""
         self._last_s = float("-inf")
@@ -84,7 +86,7 @@ class LoadFollower:
         if self.level == 0.0:
             self._begin(now, load)
             return LoadState.UNSETTLED
-        return self._compare(now, load)
+        return self._compare(now, load, reading.clock)
 
     def _account(self, now: float, load: float) -> None:
         """Add up the idle time of a pause: samples that straddle its edges count by their share."""
@@ -103,12 +105,13 @@ class LoadFollower:
     def _begin(self, now: float, load: float) -> None:
         self.level = load
         self.stretch += 1
+        self._demand = 0.0
         self.idle_s = 0.0
         self.busy_since_s = now
         self._settled_s = now
         self._candidate = -1.0
 
-    def _compare(self, now: float, load: float) -> LoadState:
+    def _compare(self, now: float, load: float, clock: float | None) -> LoadState:
         rules = self._rules
         if self.same_level(load, self.level):
             if self._candidate >= 0.0:  # it comes back from a pause or a flicker
@@ -116,7 +119,11 @@ class LoadFollower:
                 self._settled_s = now
                 return LoadState.UNSETTLED
             self.level += 0.05 * (load - self.level)
+            if clock is not None and (self._demand == 0.0 or load * clock > 0.8 * self._demand):
+                self._demand += 0.2 * (load * clock - self._demand) if self._demand else load * clock
             return LoadState.STEADY if now >= self._settled_s else LoadState.UNSETTLED
+        if self._candidate < 0.0 and clock is not None and load > self.level and load * clock <= 1.1 * self._demand:
+            return LoadState.STEADY  # a slower clock needs more time for the same demand
         if now - self.busy_since_s <= rules.load_settle_s:  # the first sample straddled the start
             self.level = load
             self.stretch += 1
