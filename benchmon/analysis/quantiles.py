@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 from math import exp, inf, isinf, lgamma, log, sqrt
-from statistics import NormalDist
 
-NORMAL_95 = NormalDist().inv_cdf(0.975)
 _LEAST = 1e-300
 
 
@@ -23,6 +21,8 @@ def student_t(probability: float, degrees: float) -> float:
     if probability < 0.5:
         return -student_t(1.0 - probability, degrees)
     if isinf(degrees) or degrees > 1e7:
+        from statistics import NormalDist  # noqa: PLC0415  (slow to load, and seldom needed)
+
         return NormalDist().inv_cdf(probability)
     low, high = 0.0, 1.0
     while student_cdf(high, degrees) < probability:
@@ -85,22 +85,6 @@ def weighted_quantile(pairs: Sequence[tuple[float, float]], probability: float) 
         if seen >= goal:
             return value
     return ordered[-1][0] if ordered else inf
-
-
-def mixture_quantile(parts: Sequence[tuple[float, float, float]], probability: float) -> float:
-    """Quantile of a sum of normal distributions, parts (weight, mean, standard deviation); at least one."""
-    low = min(mean - 8.0 * sd for _, mean, sd in parts)
-    high = max(mean + 8.0 * sd for _, mean, sd in parts)
-    total = sum(weight for weight, _, _ in parts)
-    normal = NormalDist()
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        below = sum(w * normal.cdf((middle - m) / sd) if sd > 0 else w * (m <= middle) for w, m, sd in parts)
-        if below < probability * total:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
 
 
 def combined_degrees(parts: Sequence[tuple[float, float]]) -> float:
