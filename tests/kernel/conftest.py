@@ -28,21 +28,21 @@ def hot(folder):
     """A cooler that is too small: the kernel's thermal governor limits the clock some 26 s after the load came."""
     cooler = "0.30:8,0.45:30,0.3:60"
     arguments = ("--governor", "performance", "--burn", "--schedule", "0:0,8:100", "--cooler", cooler)
-    return run_in_guest(folder / "hot", *arguments, record_s=75)
+    return run_in_guest(folder / "hot", *arguments, record_s=65)
 
 
 @pytest.fixture(scope="session")
 def capped(folder):
     """The platform lowers its highest clock while the processor is loaded and cool."""
-    arguments = ("--governor", "performance", "--burn", "--schedule", "0:0,6:100", "--ppc", "0:0,24:4")
-    return run_in_guest(folder / "capped", *arguments, record_s=45)
+    arguments = ("--governor", "performance", "--burn", "--schedule", "0:0,6:100", "--ppc", "0:0,20:4")
+    return run_in_guest(folder / "capped", *arguments, record_s=38)
 
 
 @pytest.fixture(scope="session", params=["ondemand", "schedutil"])
 def on_demand(request, folder):
     """A governor that follows the load: clocks jump, nothing is limited."""
-    arguments = ("--governor", request.param, "--burn", "--schedule", "0:0,5:30,15:60,25:100,35:20")
-    return run_in_guest(folder / request.param, *arguments, record_s=45)
+    arguments = ("--governor", request.param, "--burn", "--schedule", "0:0,5:30,14:60,22:100,30:20")
+    return run_in_guest(folder / request.param, *arguments, record_s=38)
 
 
 @pytest.fixture(scope="session")
@@ -50,4 +50,4 @@ def counted(folder):
     """As ``hot`` but quicker, on a processor that counts its heat events."""
     cooler = "0.9:4,0.9:20,0.5:60"
     arguments = ("--governor", "performance", "--burn", "--schedule", "0:0,15:100", "--cooler", cooler)
-    return run_in_guest(folder / "counted", *arguments, "--shim", "--prochot", "91", record_s=50, shim=True)
+    return run_in_guest(folder / "counted", *arguments, "--shim", "--prochot", "91", record_s=42, shim=True)
