@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from benchmon.analysis.options import AnalysisOptions
+from benchmon.analysis.settling import CRITERIA
 from benchmon.analysis.summary import summarise
 from benchmon.cli.chosen import chosen_session
 from benchmon.cli.console import write_text
@@ -53,6 +54,12 @@ def add_analysis_arguments(parser: argparse.ArgumentParser) -> None:
         help="room temperature to predict for [°C] (default: the room of the run)",
     )
     parser.add_argument(
+        "--criterion",
+        choices=tuple(CRITERIA),
+        default="iec62368",
+        help="when a temperature counts as settled; docs/method.md explains them (default iec62368)",
+    )
+    parser.add_argument(
         "--limit",
         type=number_between(30, 125, "C"),
         metavar="C",
@@ -74,7 +81,10 @@ def run(args: argparse.Namespace) -> int:
 def summary_of(args: argparse.Namespace, part_watts: float | None = None) -> Summary:
     """Read the session that was named and conclude what can be concluded."""
     session = read_session(chosen_session(args.session))
-    return summarise(session, AnalysisOptions(limit_c=args.limit, room_c=args.ambient, part_watts=part_watts))
+    return summarise(
+        session,
+        AnalysisOptions(limit_c=args.limit, room_c=args.ambient, criterion=args.criterion, part_watts=part_watts),
+    )
 
 
 def _write_new(path: Path, text: str) -> None:
