@@ -178,6 +178,7 @@ def virtual_run(name: str, kind: str, seed: int) -> bytes:
     channels = tuple(Channel(key, key, CHANNEL_UNITS[key], "virtual bench") for key in columns)
     start_s, first = rows[0]
     records: list[Record] = [Mark(1, 0.0, 0.0, MarkKind.ROOM, value=run.box.spec.room_c)]
+    records.append(Setting(0.0, keys.CORE_COUNT, float(run.box.spec.chip.cores), Unit.COUNT, "virtual bench"))
     for key, unit in SETTING_UNITS.items():
         if (value := first.get(key)) is not None:
             records.append(Setting(0.0, key, value, unit, "virtual bench"))
