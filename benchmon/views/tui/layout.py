@@ -26,7 +26,7 @@ class Layout:
     words: int
     """Lines of words below the heading."""
     gap: int
-    """Lines above the strips and above the sheet: the paper's edge, and a rule."""
+    """Lines above the strips and above the sheet: a rule with a name."""
     apart: int
     """Empty lines of paper between strips."""
     strips: tuple[int, ...]

@@ -36,6 +36,7 @@ def draw_page(state: ViewState, view: View, around: Surroundings, size: tuple[in
     layout = lay_out(width, height, len(shown_quantities(state)), len(drawing.phases), view.mode)
     rows = [heading_row(drawing), *word_rows(drawing, layout.words)]
     if layout.strips:
+        rows += [_rule("strip chart", width, look)] * layout.gap
         rows += draw_paper(drawing, layout)
     if layout.sheet:
         rows += [_rule("bench sheet", width, look)] * layout.gap

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
 from benchmon.views.tui.behind import Piece
 from benchmon.views.tui.drawing import Drawing
 from benchmon.views.tui.foot import axis_row, held_row, margined, phases_row
 from benchmon.views.tui.layout import Layout
-from benchmon.views.tui.look import Look, Row, fit
+from benchmon.views.tui.look import Row
 from benchmon.views.tui.quantities import Quantity, lines_of, scale_of, shown_quantities
 from benchmon.views.tui.scale import time_ticks
 from benchmon.views.tui.strip_content import Paper, StripContent
@@ -24,7 +23,7 @@ def draw_paper(drawing: Drawing, layout: Layout) -> list[Row]:
     state, look = drawing.state, drawing.look
     paper, ticks = _paper(drawing, layout)
     pieces = drawing.behind.pieces(drawing.phases) if drawing.behind is not None else []
-    rows: list[Row] = [_paper_edge(layout.left, paper.cells, drawing.width, look)] * layout.gap
+    rows: list[Row] = []
     for quantity, lines in zip(shown_quantities(state), layout.strips, strict=False):
         if len(rows) > layout.gap:
             rows += [blank_paper(paper, look)] * layout.apart
@@ -60,13 +59,6 @@ def _paper(drawing: Drawing, layout: Layout) -> tuple[Paper, list[float]]:
     return paper, ticks
 
 
-@lru_cache(maxsize=4)
-def _paper_edge(left: int, cells: int, width: int, look: Look) -> Row:
-    """The holes by which a recorder feeds its paper."""
-    holes = (look.sign("∘", "o") + " " * 4) * cells
-    return fit([("rule", " " * (left + 2) + holes[: cells - 2])], width, look)
-
-
 def _content(drawing: Drawing, quantity: Quantity, pieces: Sequence[Piece], paper: Paper, dots: int) -> StripContent:
     state = drawing.state
     track = state.tracks[quantity.key]
@@ -80,6 +72,6 @@ def _content(drawing: Drawing, quantity: Quantity, pieces: Sequence[Piece], pape
         behind = drawing.behind.drawn(quantity.key, pieces, paper.window, scale, dots)
         earlier = drawing.behind.value_at(quantity.key, pieces, drawing.seen_s)
         if earlier is not None:
-            words_behind = f"was {quantity.words(earlier, resolution)}"
+            words_behind = f"then {quantity.words(earlier, resolution)}"
     words = quantity.words(value, resolution)
     return StripContent(quantity, track, lines, scale, behind, words, words_behind, value)

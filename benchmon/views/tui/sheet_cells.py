@@ -73,7 +73,7 @@ def _settled(phase: PhaseFindings, _: Context) -> str:
         return NOT_READ
     if settling.settled:
         return "yes" if settling.settled_at_s is None else f"at {duration(settling.settled_at_s)}"
-    return "not yet" if settling.remaining is None else f"{plain(abs(settling.remaining), 1)} K away"
+    return "not yet" if settling.remaining is None else f"{plain(abs(settling.remaining), 1)} K to go"
 
 
 def _held(phase: PhaseFindings, context: Context) -> str:

@@ -35,7 +35,7 @@ def heading_row(drawing: Drawing) -> Row:
 
 def _notes(drawing: Drawing) -> list[str]:
     """What is not as usual."""
-    earlier = "" if drawing.behind is None else f"behind: {heading_left(drawing.behind.state)}"
+    earlier = "" if drawing.behind is None else f"dotted: {heading_left(drawing.behind.state)}"
     held = "drawing held still" if drawing.view.held else ""
     return [note for note in (time_words(drawing.state), drawing.around.playing, held, earlier) if note]
 

@@ -23,7 +23,18 @@ def parsed(module, words):
     [
         [],
         ["--load", "all", "--work", "integer", "--for", "10m", "--every", "0.1s"],
-        ["--steps", "idle:60s,one:2m,all:5m", "--room", "-3.5", "--stop-at", "95", "--tag", "paste=fresh today", "--tag", "lid=off"],
+        [
+            "--steps",
+            "idle:60s,one:2m,all:5m",
+            "--room",
+            "-3.5",
+            "--stop-at",
+            "95",
+            "--tag",
+            "paste=fresh today",
+            "--tag",
+            "lid=off",
+        ],
         ["--reading", "wall_w=my-meter --port 3@2s", "--to", "/tmp/a b", "--root", "/x"],
         ["--room", "24", "--", "my command", "--load", "7"],
     ],
@@ -31,7 +42,22 @@ def parsed(module, words):
 def test_round_trip(words):
     first = parsed(watch, words)
     again = parsed(record, recorder_arguments(first))
-    for name in ("load", "work", "steps", "stop_at", "for_s", "every", "room", "tag", "reading", "to", "root", "speed", "virtual", "command_line"):
+    for name in (
+        "load",
+        "work",
+        "steps",
+        "stop_at",
+        "for_s",
+        "every",
+        "room",
+        "tag",
+        "reading",
+        "to",
+        "root",
+        "speed",
+        "virtual",
+        "command_line",
+    ):
         assert getattr(again, name) == getattr(first, name), name
 
 

@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from benchmon.cli.values import duration_between, duration_s, number_between, tag
 
 
-@pytest.mark.parametrize(("text", "seconds"), [("90", 90), ("90s", 90), ("1.5m", 90), ("2h", 7200), ("1m30s", 90), ("500ms", 0.5)])
+@pytest.mark.parametrize(
+    ("text", "seconds"), [("90", 90), ("90s", 90), ("1.5m", 90), ("2h", 7200), ("1m30s", 90), ("500ms", 0.5)]
+)
 def test_durations(text, seconds):
     assert duration_s(text) == pytest.approx(seconds)
 
@@ -25,7 +27,9 @@ def test_bounds_are_said():
         duration_between(0.1, 10)("11s")
 
 
-@pytest.mark.parametrize(("text", "value"), [("24", 24.0), ("24C", 24.0), ("24 °C", 24.0), ("23,5", 23.5), ("-3", -3.0)])
+@pytest.mark.parametrize(
+    ("text", "value"), [("24", 24.0), ("24C", 24.0), ("24 °C", 24.0), ("23,5", 23.5), ("-3", -3.0)]
+)
 def test_numbers(text, value):
     assert number_between(-40, 60, "C")(text) == value
 

@@ -317,9 +317,9 @@ async def test_help_opens_scrolls_and_closes():
 
 async def test_the_earlier_run_is_shown_and_hidden():
     async with live(compare=bench_session(Bench(until_s=600.0, resistance_k_per_w=2.0))) as bench:
-        assert "was 73 °C" in bench.text()
+        assert "then 73 °C" in bench.text()
         await bench.press("d")
-        assert "was 73 °C" not in bench.text()
+        assert "then 73 °C" not in bench.text()
 
 
 async def test_without_an_earlier_run_the_key_says_how_to_give_one():

@@ -195,7 +195,7 @@ def test_accelerated_time_is_told():
 
 def test_the_earlier_run_lies_under_the_same_phase():
     rows = page(THROTTLED, around=Surroundings(True, behind=BEHIND))
-    assert any("was 73 °C" in row for row in rows)
+    assert any("then 73 °C" in row for row in rows)
     pieces = BEHIND.pieces(THROTTLED.analyst.phases())
     assert [piece.shift_s for piece in pieces] == [0.0, 0.0, 0.0]
     moved = state_of([*RECORDS, Mark(90, 170.0, 331.0, MarkKind.PHASE, "all cores", replaces=4)])
