@@ -16,6 +16,9 @@ from benchmon.model.records import Machine, Record, Sample, SessionHeader, Setti
 _TRACED = (keys.PROCESSOR_TEMP, keys.PACKAGE_POWER, keys.CLOCK, keys.LOAD, keys.WALL_POWER, keys.ROOM_TEMP)
 _GAP_PERIODS, _GAP_S = 5.0, 3.0
 
+_MOST = 1e9
+"""No quantity of a bench is larger in its unit; squares of what is larger would overflow."""
+
 
 class Notebook:
     """Takes every record of one session, header first. A few µs for a sample."""
@@ -49,8 +52,7 @@ class Notebook:
             if self.pieces is None:
                 return False
             self.pieces.add(record)
-            values = record.values
-            return self.trace.add(record.t_s, [None if place is None else values[place] for place in self._places])
+            return self.trace.add(record.t_s, [self._value(record, place) for place in self._places])
         if isinstance(record, SessionHeader):
             self._begin(record)
         elif isinstance(record, Machine):
@@ -62,6 +64,12 @@ class Notebook:
         if self.tracker.version != version:
             self.cut()
         return False
+
+    @staticmethod
+    def _value(sample: Sample, place: int | None) -> float | None:
+        """A reading; one that no bench can have, from a damaged or foreign file, is none."""
+        value = None if place is None else sample.values[place]
+        return value if value is not None and -_MOST < value < _MOST else None
 
     def cut(self) -> None:
         """Let the sums follow the phases as they are now."""

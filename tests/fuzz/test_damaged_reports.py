@@ -13,7 +13,7 @@ from benchmon.views.sheets import document_json, markdown, table_csv, text
 
 RECORDINGS = sorted((Path(__file__).resolve().parents[2] / "recordings").glob("*.session.jsonl"))
 MOST_LINES = 250
-ODD = [None, 0, -1, 1e9, -1e9, 1e-9, 1e100, -64, 3.5, 10**18, "x", True, []]
+ODD = [None, 0, -1, 1e9, -1e9, 1e-9, 1e300, -1e300, -64, 3.5, 10**18, "x", True, []]
 
 
 def damaged(lines: list[str], chance: random.Random) -> list[str]:

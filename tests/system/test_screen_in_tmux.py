@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shlex
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -15,6 +16,7 @@ import pytest
 
 from benchmon.model.records import LoadAction, LoadChange, Mark, MarkKind, Sample, SessionEnd
 from benchmon.session.reader import read_session
+from tests.support.recorder_process import running_with
 
 ROOT = Path(__file__).resolve().parents[2]
 pytestmark = [pytest.mark.system, pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")]
@@ -145,8 +147,7 @@ print(ControlClient({again.header.session_id!r}).send({{"do": "end"}}))
     subprocess.run([sys.executable, "-c", client], env=terminal.environment, cwd=ROOT, check=True)
     time.sleep(1.0)
     assert isinstance(read_session(path).records[-1], SessionEnd)
-    left = subprocess.run(["pgrep", "-f", str(terminal.folder)], capture_output=True, text=True, check=False).stdout
-    assert left == ""
+    assert running_with(str(terminal.folder)) == []
 
 
 def test_the_demo_throttles_within_half_a_minute(terminal):
@@ -177,9 +178,11 @@ def test_a_replay_is_played_and_left(terminal):
 def test_the_terminal_is_restored_after_a_signal(terminal, ending):
     terminal.start("watch", "--for", "20s")
     terminal.wait_for("q leave")
-    found = subprocess.run(["pgrep", "-f", "benchmon watch --for 20s"], capture_output=True, text=True, check=True)
-    ours = [pid for pid in found.stdout.split() if str(terminal.folder) in Path(f"/proc/{pid}/environ").read_text()]
-    subprocess.run(["kill", f"-{ending}", *ours], check=True)
+    found = running_with("benchmon watch --for 20s")
+    ours = [pid for pid in found if str(terminal.folder) in Path(f"/proc/{pid}/environ").read_text()]
+    assert ours
+    for pid in ours:
+        os.kill(pid, getattr(signal, f"SIG{ending}"))
     terminal.wait_for_prompt()
     terminal.send("echo still $((40 + 2)) here")
     terminal.wait_for("still 42 here")
