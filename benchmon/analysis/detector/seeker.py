@@ -13,6 +13,10 @@ from benchmon.analysis.detector.start_limit import StartLimit
 from benchmon.analysis.series import Observation
 
 _PENDING_KEPT = 600
+_CREST_SIGMAS = 5.0
+"""Noise does not go beyond."""
+_LEVEL_DOUBT_SIGMAS = 2.0
+"""The level is a mean of so many noisy readings: twice its standard error is added to the slack."""
 
 
 class Seeker:
@@ -28,6 +32,7 @@ class Seeker:
         self._test = DropTest()
         self._power_test = DropTest()
         self._power_level: float | None = None
+        self._power_count = 0
         self._pending: list[tuple[float, Reading]] = []
         self._free_s = float("-inf")
         self._start = StartLimit(rules)
@@ -107,6 +112,11 @@ class Seeker:
             if len(self._pending) < _PENDING_KEPT:
                 self._pending.append((since_s, reading))
             return None
+        for (
+            step_s,
+            passed,
+        ) in self._pending:  # it came to nothing: without it the level would know the high readings only
+            self._follow_power(passed.power, step_s)
         self._pending.clear()
         self._free_s = now
         reference.feed(now, speed, reading.power, reading.work, sigma)
@@ -125,7 +135,8 @@ class Seeker:
         if self._level < self._rules.full_load_pct and self.reference.speed < self._rules.asked_in_full * self._highest:
             return False  # a governor that keeps the clock low follows the demand, and power follows it
         rules, sigma = self._rules, self._power_jitter.sigma
-        slack = max(rules.power_slack, rules.slack_sigmas * sigma)
+        doubt = _LEVEL_DOUBT_SIGMAS * sigma / max(self._power_count, 1) ** 0.5
+        slack = max(rules.power_slack, rules.slack_sigmas * sigma) + doubt
         threshold = max(rules.power_threshold, rules.threshold_sigmas * sigma)
         return self._power_test.feed(reading.t_s, 1.0 - power / level, slack, threshold)
 
@@ -134,8 +145,13 @@ class Seeker:
             return
         if self._power_level is None:
             self._power_level = power
+            self._power_count = 1
         else:
-            share = min(since_s / self._rules.power_memory_s, 0.5) if power < self._power_level else 0.5
+            # Rises within the noise are followed as slowly as falls: else the level would ride on the noise's crests.
+            is_higher = power > self._power_level * (1.0 + _CREST_SIGMAS * self._power_jitter.sigma)
+            self._power_count += 1
+            slow = max(min(since_s / self._rules.power_memory_s, 0.5), 1.0 / self._power_count)
+            share = 0.5 if is_higher else slow
             self._power_level += share * (power - self._power_level)
 
     def _found(
