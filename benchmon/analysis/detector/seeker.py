@@ -15,8 +15,10 @@ from benchmon.analysis.series import Observation
 _PENDING_KEPT = 600
 _CREST_SIGMAS = 5.0
 """Noise does not go beyond."""
-_LEVEL_DOUBT_SIGMAS = 2.0
-"""The level is a mean of so many noisy readings: twice its standard error is added to the slack."""
+_LEVEL_COUNT, _LEVEL_S = 10, 30.0
+"""The level and the noise are known after so many readings, or so long where readings are rare."""
+_LEVEL_DOUBT_SIGMAS = 3.0
+"""The level is a mean of so many noisy readings: three times its standard error is added to the slack."""
 
 
 class Seeker:
@@ -106,7 +108,7 @@ class Seeker:
             if fired:
                 fell = Fell.CLOCK if is_clock else Fell.WORK
                 return self._found(reading, since_s, self._test.onset_s, fell, reference.power)
-        elif is_clock and self._test_power(reading):
+        elif is_clock and self._test_power(reading, since_s):
             return self._found(reading, since_s, self._power_test.onset_s, Fell.POWER, self._power_level)
         if self._test.total > 0.0 or self._power_test.total > 0.0:
             if len(self._pending) < _PENDING_KEPT:
@@ -128,9 +130,11 @@ class Seeker:
         """True while no test is raised."""
         return self._test.total <= 0.0 and self._power_test.total <= 0.0
 
-    def _test_power(self, reading: Reading) -> bool:
+    def _test_power(self, reading: Reading, since_s: float) -> bool:
         level, power = self._power_level, reading.power
         if level is None or power is None or self.jitter.sigma > self._rules.noisy_sigma:
+            return False
+        if self._power_count < _LEVEL_COUNT and self._power_count * since_s < _LEVEL_S:
             return False
         if self._level < self._rules.full_load_pct and self.reference.speed < self._rules.asked_in_full * self._highest:
             return False  # a governor that keeps the clock low follows the demand, and power follows it
