@@ -132,7 +132,8 @@ print("left in good order")
     os.write(one.master, b"q")
     one.read(5, until="left in good order")
     assert one.process.wait(5) == 0
-    assert len(one.output) < 400_000
+    # The toolkit's own queue holds 30 drawings of up to 20 kB; all 60 and those before would be more than a million.
+    assert len(one.output) < 700_000
 
 
 @pytest.mark.parametrize("own_terminal", [True, False], ids=["with a hang-up signal", "without one"])

@@ -89,7 +89,7 @@ def test_a_folder_that_refuses(path, monkeypatch, code, sentence):
     monkeypatch.setattr(os, "open", refuse)
     with pytest.raises(OutputError, match=sentence) as caught:
         SessionWriter(path)
-    assert "--to" in caught.value.hint
+    assert "folder" in caught.value.hint
 
 
 def test_the_header_comes_first_and_once(path):
