@@ -115,7 +115,10 @@ def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
         else "no gaps"
     )
     lines.append(
-        ("Recorded", f"{duration(round(quality.duration_s))}, {counted(quality.sample_count, 'sample')} {every} apart, {gaps}")
+        (
+            "Recorded",
+            f"{duration(round(quality.duration_s))}, {counted(quality.sample_count, 'sample')} {every} apart, {gaps}",
+        )
     )
     return tuple((label, text) for label, text in lines if text)
 
