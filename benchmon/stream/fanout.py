@@ -7,7 +7,10 @@ from pathlib import Path
 from typing import Protocol
 
 from benchmon.errors import OutputError
-from benchmon.model.records import Record
+from benchmon.model.records import Record, SessionHeader
+from benchmon.session.decode import decode
+from benchmon.session.encode import encode
+from benchmon.session.rounding import decimals_kept
 from benchmon.session.writer import SessionWriter
 
 
@@ -20,6 +23,9 @@ class Sink(Protocol):
 
 class Fanout:
     """The way every record takes.
+
+    The sinks hear each record as it stands in the file, rounded: what is concluded while it is recorded and what is
+    concluded from the file must be the same to the last digit.
 
     Args:
         path: session file to create.
@@ -34,6 +40,8 @@ class Fanout:
         self._writer: SessionWriter | None = SessionWriter(path)
         self._sinks = list(sinks)
         self._on_lost = on_lost
+        self._header: SessionHeader | None = None
+        self._decimals: tuple[int, ...] | None = None
 
     @property
     def is_heard(self) -> bool:
@@ -47,6 +55,11 @@ class Fanout:
                 self._writer.write(record)
             except OutputError as error:
                 self._lose(error)
+        kept = self._as_kept(record) if self._sinks else None
+        if kept is not None:
+            self._tell(kept)
+
+    def _tell(self, record: Record) -> None:
         for sink in tuple(self._sinks):
             try:
                 sink.accept(record)
@@ -61,6 +74,12 @@ class Fanout:
                 self._writer.close()
             except OutputError as error:
                 self._lose(error)
+
+    def _as_kept(self, record: Record) -> Record | None:
+        """What a reader of the file gets for a record."""
+        if isinstance(record, SessionHeader):
+            self._header, self._decimals = record, tuple(decimals_kept(channel) for channel in record.channels)
+        return decode(encode(record, self._decimals), self._header)
 
     def _lose(self, error: OutputError) -> None:
         self._writer = None

@@ -2,6 +2,8 @@
 
 import pytest
 
+from benchmon.analysis.live import LiveAnalysis
+from benchmon.analysis.summary import summarise
 from benchmon.errors import ExitCode, LoadError
 from benchmon.model import keys
 from benchmon.model.records import LoadAction, LoadChange, Machine, Mark, MarkKind, Sample
@@ -19,8 +21,23 @@ def virtual_machine(folder, speed):
     return VirtualMachine(box.spec.name, box, SysTree(folder, box), folder, speed)
 
 
+class Listening:
+    """Concludes while it is recorded, as the line output does."""
+
+    def __init__(self):
+        self.analysis = LiveAnalysis()
+
+    def accept(self, record):
+        self.analysis.feed(record)
+
+
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory):
+def listening():
+    return Listening()
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory, listening):
     """The demo's run, 120 times faster than real."""
     folder = tmp_path_factory.mktemp("demo")
     virtual = virtual_machine(folder / "tree", 120.0)
@@ -28,7 +45,7 @@ def demo(tmp_path_factory):
     steps = tuple(
         PlanStep(name, seconds, BuiltinChoice(cores) if cores else None) for name, seconds, cores in DEMO_STEPS
     )
-    outcome = record(RecordOptions(path, period_s=1.0, steps=steps, virtual=virtual, quiet=True), ())
+    outcome = record(RecordOptions(path, period_s=1.0, steps=steps, virtual=virtual, quiet=True), (listening,))
     return outcome, read_session(path), virtual.box
 
 
@@ -49,6 +66,12 @@ def test_it_is_recorded_to_its_end(demo):
     assert session.header.time_scale == 120.0
     assert session.header.virtual
     assert [one.virtual for one in session.records if isinstance(one, Machine)] == [True]
+
+
+def test_events_are_the_same_live_and_from_the_file(demo, listening):
+    _, session, _ = demo
+    assert listening.analysis.events
+    assert listening.analysis.events == summarise(session).events
 
 
 def test_phases_follow_the_plan(demo):

@@ -1,11 +1,14 @@
 """To the file first, then to whoever listens."""
 
 import os
+from dataclasses import replace
 
 import pytest
 
 from benchmon.errors import OutputError
-from benchmon.model.records import SessionEnd
+from benchmon.model.channel import Channel
+from benchmon.model.records import Mark, MarkKind, Sample, SessionEnd
+from benchmon.model.units import Unit
 from benchmon.session.reader import read_session
 from benchmon.stream.fanout import Fanout
 
@@ -72,3 +75,26 @@ def test_an_existing_file_is_refused(tmp_path):
     path.touch()
     with pytest.raises(OutputError):
         Fanout(path, (), pytest.fail)
+
+
+def test_sinks_hear_what_the_file_holds(tmp_path):
+    channels = (
+        Channel("clock_mhz", "clock", Unit.MEGAHERTZ, "a file", resolution=1.0),
+        Channel("package_power_w", "package power", Unit.WATT, "a file"),
+    )
+    path = tmp_path / "x.session.jsonl"
+    listening = Listening()
+    records = Fanout(path, (listening,), pytest.fail)
+    began = replace(header(), channels=channels)
+    written = (
+        Mark(1, 0.12345678, 1.23456789, MarkKind.ROOM, value=21.5),
+        Sample(1.00049999, (2399.46921, 35.2123456), 0.000123456),
+        Sample(1.5004321, (2400.06, None), 0.0),
+        SessionEnd(2.00012345, "a test"),
+    )
+    for record in (began, *written):
+        records.accept(record)
+    records.close()
+    session = read_session(path)
+    assert listening.heard == [session.header, *session.records]
+    assert listening.heard[2].values == (2399.5, 35.212)
