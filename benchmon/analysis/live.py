@@ -18,7 +18,7 @@ from benchmon.analysis.steady import SteadyState, outlook, steady_state
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Forecast, PhaseFindings, Summary
-from benchmon.model.records import MarkKind, Record, SessionEnd
+from benchmon.model.records import MarkKind, Record, SessionEnd, SessionHeader
 
 LOOK_EVERY_S = 20.0
 """Session time between looks at the slower figures while it runs [s]."""
@@ -28,7 +28,10 @@ _MOST_KEPT = 500
 
 
 class LiveAnalysis:
-    """Takes every record of one session, header first; knows events, phases and the verdict at any time."""
+    """Takes every record of one session, header first; knows events, phases and the verdict at any time.
+
+    A second header begins anew.
+    """
 
     def __init__(
         self,
@@ -45,7 +48,12 @@ class LiveAnalysis:
             look_every_s: session time between forecasts [s].
         """
         self.options = options or AnalysisOptions()
-        self.notebook = Notebook(boundaries_s)
+        self._boundaries_s = tuple(boundaries_s)
+        self._look_every_s = look_every_s
+        self._begin()
+
+    def _begin(self) -> None:
+        self.notebook = Notebook(self._boundaries_s)
         self.notebook.assumed_room_c = self.options.room_c
         self.detector = Detector()
         self.is_ended = False
@@ -59,7 +67,6 @@ class LiveAnalysis:
         self._judged_open: PhaseFindings | None = None
         self._rows_version = -1
         self._look_s = 0.0
-        self._look_every_s = look_every_s
 
     @property
     def events(self) -> tuple[ThrottleEvent, ...]:
@@ -68,6 +75,8 @@ class LiveAnalysis:
 
     def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
         """Take the next record; gives the events that are new or changed."""
+        if isinstance(record, SessionHeader) and self.notebook.header is not None:
+            self._begin()
         has_second = self.notebook.feed(record)
         observation = self._maker.feed(record)
         if observation is not None:

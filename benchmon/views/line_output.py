@@ -65,18 +65,25 @@ class LineOutput:
         self._analyst = analyst
         self._every_s = every_s
         self._ascii = ascii_only
-        self._channels: tuple[Channel, ...] = ()
+        self._begin(())
+
+    def _begin(self, channels: tuple[Channel, ...]) -> None:
+        self._channels = channels
         self._phase = ""
         self._due_s = 0.0
         self._forecast_due_s = 0.0
         self._said: dict[int, tuple[object, ...]] = {}
+        self._lasting: ThrottleEvent | None = None
 
     def accept(self, record: Record) -> None:
         """Write what the record means, if anything."""
         events = self._analyst.feed(record) if self._analyst is not None else ()
         match record:
             case SessionHeader():
-                self._begin(record)
+                self._begin(record.channels)
+                if record.time_scale != 1:
+                    name, pace = record.virtual, f"{record.time_scale:g}"
+                    self._write(f"Virtual bench ({name}): time runs {pace} times faster than real.")
             case Sample():
                 self._sample(record)
             case Mark():
@@ -95,11 +102,9 @@ class LineOutput:
                 pass
         for event in events:
             self._event(event)
-
-    def _begin(self, header: SessionHeader) -> None:
-        self._channels = header.channels
-        if header.time_scale != 1:
-            self._write(f"Virtual bench ({header.virtual}): time runs {header.time_scale:g} times faster than real.")
+        if isinstance(record, SessionEnd) and self._lasting is not None:
+            self._say(record.t_s, f"THROTTLING UNTIL THE END: {event_sentence(self._lasting, record.t_s)}")
+            self._details(record.t_s, self._lasting)
 
     def _sample(self, sample: Sample) -> None:
         if sample.t_s < self._due_s:
@@ -124,6 +129,7 @@ class LineOutput:
     def _event(self, event: ThrottleEvent) -> None:
         """Say an event when it is announced, when its cause is revised, and when it ends."""
         state = (event.cause, event.is_open)
+        self._lasting = event if event.is_open else None
         known = self._said.get(event.number)
         if known == state:
             return
@@ -136,7 +142,11 @@ class LineOutput:
         else:
             word = "THROTTLING ENDED"
         self._say(at_s, f"{word}: {event_sentence(event)}")
-        for detail in event_details(event) if known is None or not event.is_open else ():
+        if known is None or not event.is_open:
+            self._details(at_s, event)
+
+    def _details(self, at_s: float, event: ThrottleEvent) -> None:
+        for detail in event_details(event):
             self._say(at_s, f"  {detail}")
 
     def _reading(self, channel: Channel, value: float | None) -> str:

@@ -89,6 +89,30 @@ def test_an_event_is_said_when_announced_when_revised_and_when_over_but_not_in_b
     assert "from 3:05 to 8:00 (4:55)" in said[2]
 
 
+def test_an_event_that_lasts_is_told_with_its_last_figures_when_the_recording_ends():
+    from dataclasses import replace
+
+    opened = replace(HEAT, end_s=None, clock_held_mhz=1500.0)
+    last = replace(opened, clock_held_mhz=1380.0)
+    analyst = ScriptedAnalyst((), (opened,), (last,))
+    lines = lines_of([HEADER, Sample(200.0, (1380.0, 22.1, 73.0)), SessionEnd(485.0, "told to")], analyst)
+    said = [line for line in lines if "THROTTLING UNTIL THE END" in line]
+    assert len(said) == 1
+    assert "Was held at 73.0 °C by heat from 3:05 until the recording ended: 2.40 → 1.38 GHz" in said[0]
+
+
+def test_an_event_that_is_over_is_not_told_again_when_the_recording_ends():
+    analyst = ScriptedAnalyst((), (HEAT,), ())
+    lines = lines_of([HEADER, Sample(490.0, (1380.0, 22.1, 73.0)), SessionEnd(500.0, "told to")], analyst)
+    assert sum("THROTTLING" in line for line in lines) == 1
+
+
+def test_a_second_header_begins_anew():
+    records = [HEADER, Mark(1, 0, 0, MarkKind.PHASE, "all cores"), Sample(100.0, (2400.0, 34.8, 61.0))]
+    once = lines_of(records)
+    assert lines_of([*records, *records]) == once * 2
+
+
 def test_ascii_only():
     lines = lines_of([HEADER, Sample(0.0, (None, 34.8, 61.0))], ascii_only=True)
     assert all(line.isascii() for line in lines)
