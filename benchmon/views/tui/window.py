@@ -35,7 +35,12 @@ class Window:
 
     def column(self, t_s: float) -> int:
         """Dot column of a time; beyond 0 … count - 1 where it is not on the paper."""
-        return floor(t_s / self.step_s + 1e-9) - self.first
+        return _place(t_s, self.step_s) - self.first
+
+
+def _place(t_s: float, step_s: float) -> int:
+    """Column of a time, counted from the session's start; a time that should lie on a boundary belongs to the right."""
+    return floor(t_s / step_s + 1e-9)
 
 
 def automatic_step(length_s: float, count: int, longest_s: float = _LONGEST_AUTO_S) -> float:
@@ -47,7 +52,7 @@ def automatic_step(length_s: float, count: int, longest_s: float = _LONGEST_AUTO
 def following_window(now_s: float, count: int, step_s: float) -> Window:
     """The window that shows ``now_s``, fed by parts of the paper's width."""
     feed = max(count // _FEEDS, 1)
-    overrun = floor(now_s / step_s) + 1 - count
+    overrun = _place(now_s, step_s) + 1 - count
     return Window(0 if overrun <= 0 else ceil(overrun / feed) * feed, count, step_s)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from benchmon.model import keys
@@ -99,6 +99,7 @@ def test_the_end_is_known():
 
 
 @settings(deadline=None)
+@example(1.9999999999990905, 40)
 @given(st.floats(0, 5000), st.integers(40, 400))
 def test_the_pen_is_always_on_the_paper(now_s, count):
     state = ViewState(ScriptedAnalyst)
