@@ -69,9 +69,11 @@ def show_live(args: argparse.Namespace, path: Path) -> int:
     """Follow a recording until the user leaves; say what goes on and where the file is."""
     options = screen_options(args)
     behind = comparison(args)
+    from benchmon.session.glimpse import glimpse
     from benchmon.stream.control import ControlClient
     from benchmon.stream.source import FollowSource
     from benchmon.views.tui.app import run_screen
+    from benchmon.views.tui.leaving import Leaving
 
     client = ControlClient(header_of(path).session_id)
     outcome = run_screen(
@@ -80,5 +82,7 @@ def show_live(args: argparse.Namespace, path: Path) -> int:
     if outcome.recording_goes_on:
         sys.stdout.write(f"The recording goes on: {path}\n  back to it:  benchmon join {path}\n")
     else:
+        if outcome.leaving is Leaving.SESSION_OVER and glimpse(path).end is None:
+            sys.stdout.write("Nobody is recording any more, and the session has no end. What was written is kept.\n")
         sys.stdout.write(f"Session: {path}\n  its sheet:  benchmon report {path}\n")
     return int(ExitCode.OK)

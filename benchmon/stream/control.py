@@ -9,7 +9,7 @@ import stat
 from collections.abc import Callable
 from pathlib import Path
 
-from benchmon.errors import NoSessionError
+from benchmon.errors import MachineError, NoSessionError
 
 Request = dict[str, object]
 Answer = dict[str, object]
@@ -137,10 +137,13 @@ class ControlClient:
 
     def __init__(self, session_id: str) -> None:
         self._session_id = session_id
+        self._connect()
+
+    def _connect(self) -> None:
         self._socket = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
         self._socket.settimeout(_PATIENCE_S)
         try:
-            self._socket.connect(str(socket_path(session_id)))
+            self._socket.connect(str(socket_path(self._session_id)))
         except OSError as error:
             self._socket.close()
             raise self._nobody() from error
@@ -150,6 +153,7 @@ class ControlClient:
 
         Raises:
             NoSessionError: if the recorder has gone.
+            MachineError: if it is there and does not answer.
         """
         received = b""
         try:
@@ -159,6 +163,12 @@ class ControlClient:
                 if not piece:
                     raise self._nobody()
                 received += piece
+        except TimeoutError as error:
+            self._socket.close()  # an answer that comes later must not be taken for the next one
+            self._connect()
+            raise MachineError(
+                "the recorder does not answer", "It may be stopped or busy; what was asked may still be done."
+            ) from error
         except OSError as error:
             raise self._nobody() from error
         answer: Answer = json.loads(received)

@@ -24,12 +24,13 @@ class ScriptedSource:
 
 
 class NotedControl:
-    """Answers every request with yes, or with what ``answer`` holds, and remembers it."""
+    """Answers every request with yes, or with what ``answer`` holds, and remembers it; a ping asks for nothing."""
 
     def __init__(self) -> None:
         self.requests: list[dict[str, object]] = []
         self.answer: dict[str, object] = {"ok": True}
 
     def __call__(self, request: dict[str, object]) -> dict[str, object]:
-        self.requests.append(request)
+        if request != {"do": "ping"}:
+            self.requests.append(request)
         return self.answer

@@ -122,8 +122,8 @@ class ScreenApp(App[None]):
         """How it was left."""
         if self._desk.outcome is not None:
             return self._desk.outcome
-        live = self._desk.live
-        return ScreenOutcome(Leaving.GOES_ON if live else Leaving.SESSION_OVER, recording_goes_on=live)
+        recorded = self._desk.is_recorded
+        return ScreenOutcome(Leaving.GOES_ON if recorded else Leaving.SESSION_OVER, recording_goes_on=recorded)
 
     @property
     def crash(self) -> Exception | None:
@@ -252,5 +252,5 @@ class ScreenApp(App[None]):
         if number == signal.SIGHUP:
             stop_reading(self._driver)
         if self._desk.outcome is None:
-            self._desk.outcome = ScreenOutcome(Leaving.SIGNAL, self._desk.live, number)
+            self._desk.outcome = ScreenOutcome(Leaving.SIGNAL, self._desk.is_recorded, number)
         self.exit()

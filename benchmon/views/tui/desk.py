@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from benchmon.errors import BenchmonError
+from benchmon.errors import BenchmonError, NoSessionError
 from benchmon.model.records import MarkKind
 from benchmon.stream.replay import Replay
 from benchmon.views.tui.leaving import Leaving, ScreenOutcome
@@ -64,6 +64,19 @@ class Desk:
     def live(self) -> bool:
         """Whether the session is being recorded and can be marked."""
         return self._control is not None and self.state.end is None
+
+    @property
+    def is_recorded(self) -> bool:
+        """Whether the recorder really is there; one that does not answer in time may be."""
+        if self._control is None or self.state.end is not None:
+            return False
+        try:
+            self._control({"do": "ping"})
+        except NoSessionError:
+            return False
+        except BenchmonError:
+            return True
+        return True
 
     def press(self, key: str) -> None:
         """Take one key: a printable letter, or a name such as ``left`` or ``enter``."""
@@ -180,7 +193,7 @@ class Desk:
     def _ask_to_leave(self) -> None:
         if self._replay is not None:
             self.outcome = ScreenOutcome(Leaving.REPLAY_LEFT)
-        elif self.state.end is not None or self._control is None:
+        elif not self.is_recorded:
             self.outcome = ScreenOutcome(Leaving.SESSION_OVER)
         else:
             self.view.prompt = Prompt(Ask.QUIT)
@@ -188,6 +201,8 @@ class Desk:
     def _leave(self, key: str) -> None:
         # A second q is no answer: who presses it twice in haste would leave a load running without being watched.
         if key in {"g", "ctrl+c"}:
-            self.outcome = ScreenOutcome(Leaving.GOES_ON, recording_goes_on=True)
+            # The recorder may have gone since the question was asked.
+            goes_on = self.is_recorded
+            self.outcome = ScreenOutcome(Leaving.GOES_ON if goes_on else Leaving.SESSION_OVER, goes_on)
         elif key == "e" and (self._ask({"do": "end"}, "") or self.state.end is not None):
             self.outcome = ScreenOutcome(Leaving.ENDED)

@@ -58,3 +58,11 @@ def prompt_rows(prompt: Prompt, load_runs: bool, width: int, look: Look) -> list
         fit([("strong", label), ("plain", typed), ("plain!", " ")], width, look),
         fit([("dim", f" enter writes it, esc leaves · {prompt.ask.example}{ago}")], width, look),
     ]
+
+
+def prompt_words(prompt: Prompt, load_runs: bool) -> str:
+    """The prompt in one sentence, for terminals too small for the screen."""
+    if prompt.ask is Ask.QUIT:
+        also = " with the load" if load_runs else ""
+        return f"Does the recording go on{also}? g goes on, e ends it, esc stays."
+    return f"{prompt.ask.label}: {prompt.text}_ (enter writes, esc leaves)"

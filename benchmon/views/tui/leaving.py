@@ -9,7 +9,7 @@ from enum import Enum
 class Leaving(Enum):
     """How the screen was left."""
 
-    SESSION_OVER = "the recording had ended"
+    SESSION_OVER = "nobody records any more"
     REPLAY_LEFT = "the replay was left"
     ENDED = "the recording was ended"
     GOES_ON = "the recording goes on"

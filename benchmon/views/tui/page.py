@@ -6,7 +6,7 @@ import textwrap
 from functools import lru_cache
 
 from benchmon.views.tui.drawing import Drawing, Surroundings
-from benchmon.views.tui.key_lines import key_rows, prompt_rows
+from benchmon.views.tui.key_lines import key_rows, prompt_rows, prompt_words
 from benchmon.views.tui.layout import LEAST_HEIGHT, LEAST_WIDTH, is_too_small, lay_out
 from benchmon.views.tui.look import Look, Row, fit
 from benchmon.views.tui.panels import panel_lines, panel_rows
@@ -52,12 +52,22 @@ def draw_page(state: ViewState, view: View, around: Surroundings, size: tuple[in
 
 
 def _small_page(drawing: Drawing) -> list[Row]:
-    width, height, look = drawing.width, drawing.height, drawing.look
-    text = (
-        f"{happening(drawing.state, drawing.phases, drawing.around.silent_s)} For the whole screen this terminal must"
-        f" be {LEAST_WIDTH}x{LEAST_HEIGHT}; it is {width}x{height}. q leaves."
-    )
-    lines = textwrap.wrap(look.text(text), max(width, 1))[:height]
+    """What is asked, else the answer to a key, else what is happening; how to leave is always in sight."""
+    view, width, height, look = drawing.view, drawing.width, drawing.height, drawing.look
+
+    def wrapped(text: str) -> list[str]:
+        return textwrap.wrap(look.text(text), max(width, 1))
+
+    if view.prompt is not None:
+        lines = wrapped(" ".join((view.message, prompt_words(view.prompt, drawing.state.load_runs))).strip())
+        lines = lines[-height:]  # the end of what is typed, and the keys that answer
+    else:
+        words = view.message or happening(drawing.state, drawing.phases, drawing.around.silent_s)
+        least = f"The whole screen needs {LEAST_WIDTH}x{LEAST_HEIGHT}."
+        lines, tail = wrapped(words), wrapped(f"{least} q leaves.")
+        if len(lines) + len(tail) > height:
+            tail = wrapped("q leaves.") if height > 2 else []
+        lines = [*lines[: height - len(tail)], *tail]
     return [fit([("plain", line)], width, look) for line in lines + [""] * (height - len(lines))]
 
 

@@ -2,6 +2,7 @@
 
 import json
 import os
+import select
 import socket
 import stat
 import threading
@@ -9,7 +10,8 @@ import time
 
 import pytest
 
-from benchmon.errors import NoSessionError
+from benchmon.errors import MachineError, NoSessionError
+from benchmon.stream import control
 from benchmon.stream.control import ControlClient, ControlServer, socket_folder, socket_path
 from benchmon.stream.doorbell import Doorbell
 
@@ -128,6 +130,27 @@ def test_a_socket_left_behind_is_nobody(runtime_folder):
     left.close()
     with pytest.raises(NoSessionError):
         ControlClient("dead")
+
+
+def test_a_recorder_that_does_not_answer_is_not_nobody_and_its_late_answer_is_not_the_next_one(
+    runtime_folder, monkeypatch
+):
+    monkeypatch.setattr(control, "_PATIENCE_S", 0.05)
+    server = ControlServer("abc", lambda request: {"ok": True, "asked": request})
+    client = ControlClient("abc")
+    with pytest.raises(MachineError, match="does not answer"):
+        client.send({"do": "mark"})
+    client._socket.settimeout(5.0)
+    answers = []
+    asking = threading.Thread(target=lambda: answers.append(client.send({"do": "ping"})))
+    asking.start()
+    while not answers:
+        for ready in select.select(server.watched(), (), (), 0.05)[0]:
+            server.serve(ready)
+    asking.join()
+    assert answers[0]["asked"] == {"do": "ping"}
+    client.close()
+    server.close()
 
 
 def test_closing_removes_the_socket(runtime_folder):

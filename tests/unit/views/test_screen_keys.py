@@ -6,7 +6,7 @@ from contextlib import asynccontextmanager
 
 import pytest
 
-from benchmon.errors import NoSessionError
+from benchmon.errors import MachineError, NoSessionError
 from benchmon.model.records import Mark, MarkKind, SessionEnd
 from benchmon.stream.replay import Replay
 from benchmon.stream.source import ReplaySource
@@ -363,6 +363,44 @@ async def test_leaving_asks_whether_the_recording_goes_on():
         assert bench.app.outcome.leaving is Leaving.GOES_ON
         assert bench.app.outcome.recording_goes_on
         assert bench.asked == []
+
+
+def _gone(_):
+    raise NoSessionError("nobody is recording session x")
+
+
+@pytest.mark.parametrize("gone_after", ["", "q"])
+async def test_a_recorder_that_is_gone_does_not_go_on(gone_after):
+    async with live() as bench:
+        if gone_after:
+            await bench.press(gone_after)
+        bench.app._desk._control = _gone
+        await bench.press("g" if gone_after else "q")
+        assert bench.app.outcome.leaving is Leaving.SESSION_OVER
+        assert not bench.app.outcome.recording_goes_on
+
+
+async def test_a_recorder_that_does_not_answer_may_go_on():
+    async with live() as bench:
+
+        def silent(_):
+            raise MachineError("the recorder does not answer")
+
+        bench.app._desk._control = silent
+        await bench.press("q", "g")
+        assert bench.app.outcome.recording_goes_on
+
+
+async def test_a_small_terminal_asks_too():
+    async with live(size=(20, 6)) as bench:
+        await bench.press("q")
+        asked = " ".join(bench.text().split())
+        assert asked == "Does the recording go on with the load? g goes on, e ends it, esc stays."
+        await bench.press("escape", "w")
+        await bench.write("41")
+        assert "41_" in bench.text()
+        await bench.press("x", "enter")
+        assert "Not understood" in bench.text()
 
 
 @pytest.mark.parametrize("way", ["q", "ctrl+c", "ctrl+q"])
