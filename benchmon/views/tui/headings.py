@@ -12,13 +12,14 @@ from benchmon.views.tui.state import ViewState
 
 
 def heading_left(state: ViewState) -> str:
-    """What is on the bench: tags in words, else the processor."""
-    tags = ", ".join(f"{key} {value}".strip() for key, value in state.tags.items())
-    if tags:
-        return tags
-    if state.machine is not None and state.machine.processor:
-        return state.machine.processor
-    return "bench sheet"
+    """What is on the bench: tags in words, then the processor."""
+    processor = state.machine.processor if state.machine is not None else ""
+    return " · ".join(words for words in (tag_words(state), processor) if words) or "bench sheet"
+
+
+def tag_words(state: ViewState) -> str:
+    """What is special about the run; empty without tags."""
+    return ", ".join(f"{key} {value}".strip() for key, value in state.tags.items())
 
 
 def heading_right(state: ViewState, screen_cost_pct: float | None) -> list[list[Run]]:

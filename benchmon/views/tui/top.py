@@ -5,9 +5,10 @@ from __future__ import annotations
 import textwrap
 
 from benchmon.views.tui.drawing import Drawing
-from benchmon.views.tui.headings import heading_left, heading_right, reading_at, time_words
+from benchmon.views.tui.headings import heading_left, heading_right, reading_at, tag_words, time_words
 from benchmon.views.tui.look import Look, Row, Run, cut, fit, spread, width_of
 from benchmon.views.tui.sentences import coming, happening
+from benchmon.views.tui.state import ViewState
 from benchmon.views.words import event_sentence
 
 
@@ -35,9 +36,14 @@ def heading_row(drawing: Drawing) -> Row:
 
 def _notes(drawing: Drawing) -> list[str]:
     """What is not as usual."""
-    earlier = "" if drawing.behind is None else f"dotted: {heading_left(drawing.behind.state)}"
+    earlier = "" if drawing.behind is None else f"dotted: {_name_of(drawing.behind.state)}"
     held = "drawing held still" if drawing.view.held else ""
     return [note for note in (time_words(drawing.state), drawing.around.playing, held, earlier) if note]
+
+
+def _name_of(earlier: ViewState) -> str:
+    """An earlier run in as few words as tell it apart: its machine is mostly the same."""
+    return tag_words(earlier) or heading_left(earlier)
 
 
 def word_rows(drawing: Drawing, count: int) -> list[Row]:
@@ -54,9 +60,13 @@ def word_rows(drawing: Drawing, count: int) -> list[Row]:
         second, style = view.message, "strong"
     top = "alert-words" if state.open_event is not None else "strong"
     wide, look = drawing.width - 2, drawing.look
-    after = _wrapped(second, wide, count - 1, look)
-    lines = [(top, line) for line in _wrapped(first, wide, count - min(len(after), 1), look)]
-    lines += [(style, line) for line in after[: count - len(lines)]]
+    if style == "strong":  # what was asked for is never cut for what is said anyway
+        after = _wrapped(second, wide, count - 1, look)
+        before = _wrapped(first, wide, count - len(after), look)
+    else:
+        before = _wrapped(first, wide, count - 1 if second else count, look)
+        after = _wrapped(second, wide, count - len(before), look)
+    lines = [(top, line) for line in before] + [(style, line) for line in after]
     lines += [("plain", "")] * (count - len(lines))
     return [fit([(style, f" {line}")], drawing.width, look) for style, line in lines]
 

@@ -124,6 +124,20 @@ def test_the_cursor_reads_exactly():
     assert rows[2].startswith(f" At 1:40.0: clock {THROTTLED.tracks[keys.CLOCK].at(index) / 1000:.2f} GHz")
 
 
+@pytest.mark.parametrize("size", [(60, 16), (80, 24), (100, 30), (140, 45)])
+def test_the_reading_at_the_cursor_is_whole(size):
+    lines = 1 + (3 if size[0] < 100 else 2)
+    words = " ".join(" ".join(page(THROTTLED, View(cursor_s=250.2), size=size)[1:lines]).split())
+    at = THROTTLED.tracks[keys.WORK_RATE].at(THROTTLED.index_at(250.2))
+    assert words.endswith(f"work rate {at:.1f} /s.")
+    assert "Held at 73" in words
+
+
+def test_tags_stand_before_the_machine():
+    heading = page(THROTTLED, size=(140, 45))[0]
+    assert heading.startswith(f" paste fresh, lid off · {THROTTLED.machine.processor}")
+
+
 def test_the_cursor_in_a_gap_shows_nothing():
     state = state_of(bench_records(Bench(until_s=120.0, gap=(40.0, 100.0))))
     assert "clock –, package power –, temperature –" in page(state, View(cursor_s=60.0))[2]
@@ -214,6 +228,9 @@ def test_the_earlier_run_goes_on_ahead_of_the_pen():
 def test_a_terminal_that_is_too_small_gets_a_sentence():
     text = " ".join(" ".join(page(THROTTLED, size=(20, 6))).split())
     assert text.startswith("All cores for 2:30. Held at 73.0")
+    assert text.endswith("q leaves.")
+    text = " ".join(" ".join(page(THROTTLED, size=(40, 8))).split())
+    assert text.endswith("The whole screen needs 60x16. q leaves.")
     assert page(THROTTLED, size=(1, 1)) == ["A"]
 
 
