@@ -50,12 +50,12 @@ def own_cost(state: ViewState, screen_cost_pct: float | None) -> str:
     return f"this tool {plain(sum(known), 1)}% of a core" if known else ""
 
 
-def time_words(state: ViewState) -> str:
-    """That time does not run as usual; empty if it does."""
+def time_words(state: ViewState, *, playing: bool = False) -> str:
+    """That time does not run as usual; empty if it does. A replay has a pace of its own."""
     header = state.header
-    if header is None or (header.time_scale == 1.0 and not header.virtual):
+    if header is None:
         return ""
-    pace = "" if header.time_scale == 1.0 else f"{header.time_scale:g}× real time"
+    pace = "" if header.time_scale == 1.0 or playing else f"{header.time_scale:g}× real time"
     return ", ".join(words for words in ("virtual bench" if header.virtual else "", pace) if words)
 
 

@@ -33,7 +33,10 @@ class Column:
 
 
 def _length(phase: PhaseFindings, context: Context) -> str:
-    return duration((context.now_s if phase.end_s is None else phase.end_s) - phase.start_s)
+    """Rounded as on the printed sheet once it is over; while it lasts only whole seconds count."""
+    if phase.end_s is None:
+        return duration(context.now_s - phase.start_s)
+    return duration(round(phase.end_s - phase.start_s))
 
 
 def _mean(key: str, decimals: int, factor: float = 1.0) -> Callable[[PhaseFindings, Context], str]:
@@ -78,14 +81,15 @@ def _settled(phase: PhaseFindings, _: Context) -> str:
 
 def _held(phase: PhaseFindings, context: Context) -> str:
     """Causes and how long each held the processor back within the phase."""
-    seconds: dict[str, float] = {}
+    seconds: dict[str, int] = {}
     phase_end = context.now_s if phase.end_s is None else phase.end_s
     for number in phase.events:
         event = context.events.get(number)
         if event is None:
             continue
         end = context.now_s if event.end_s is None else event.end_s
-        within = max(min(end, phase_end) - max(event.start_s, phase.start_s), 0.0)
+        # From the times as they are shown, as the event's own sentence does.
+        within = max(int(min(end, phase_end)) - int(max(event.start_s, phase.start_s)), 0)
         word = CAUSE_WORDS[event.cause]
         seconds[word] = seconds.get(word, 0.0) + within
     return ", ".join(f"{word} {duration(length)}" for word, length in seconds.items()) or NOT_READ
@@ -102,6 +106,6 @@ COLUMNS = (
     Column("K per W", _resistance, 7, 3),
     Column("work/s", _mean(keys.WORK_RATE, 1), 7, 7),
     Column("score", _score, 12, 8),
-    Column("settled", _settled, 11, 6),
+    Column("settled", _settled, 12, 6),
     Column("held back by", _held, 13, 2, to_left=True),
 )

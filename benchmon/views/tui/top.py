@@ -38,7 +38,8 @@ def _notes(drawing: Drawing) -> list[str]:
     """What is not as usual."""
     earlier = "" if drawing.behind is None else f"dotted: {_name_of(drawing.behind.state)}"
     held = "drawing held still" if drawing.view.held else ""
-    return [note for note in (time_words(drawing.state), drawing.around.playing, held, earlier) if note]
+    playing = drawing.around.playing
+    return [note for note in (time_words(drawing.state, playing=bool(playing)), playing, held, earlier) if note]
 
 
 def _name_of(earlier: ViewState) -> str:

@@ -207,6 +207,13 @@ def test_accelerated_time_is_told():
         assert "virtual bench, 12× real time" in page(state, size=size)[0]
 
 
+def test_a_replay_has_a_pace_of_its_own():
+    state = state_of(bench_records(Bench(until_s=20.0, virtual="small box", time_scale=12.0)))
+    heading = page(state, around=Surroundings(live=False, playing="replay 10×"))[0]
+    assert "virtual bench · replay 10×" in heading
+    assert "real time" not in heading
+
+
 def test_the_earlier_run_lies_under_the_same_phase():
     rows = page(THROTTLED, around=Surroundings(True, behind=BEHIND))
     assert any("then 73 °C" in row for row in rows)

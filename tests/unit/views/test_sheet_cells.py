@@ -1,0 +1,32 @@
+"""The cells of the bench sheet on the screen say what the printed sheet says."""
+
+from dataclasses import replace
+
+from benchmon.model import keys
+from benchmon.model.findings import PhaseFindings, Settling
+from benchmon.views.tui.sheet_cells import COLUMNS, Context
+from tests.support.summaries import HEAT
+
+
+def cell(heading, phase, events=()):
+    column = next(column for column in COLUMNS if column.heading == heading)
+    text = column.cell(phase, Context(500.0, {event.number: event for event in events}))
+    assert len(text) <= column.width
+    return text
+
+
+def test_the_length_is_rounded_once_the_phase_is_over():
+    assert cell("length", PhaseFindings("idle", 0.0, 39.98, {})) == "0:40"
+    assert cell("length", PhaseFindings("idle", 460.02, None, {})) == "0:39"
+
+
+def test_how_long_it_was_held_back_is_what_its_times_give():
+    event = replace(HEAT, start_s=205.56, end_s=380.003)
+    phase = PhaseFindings("all cores", 140.0, 380.003, {}, events=(event.number,))
+    assert cell("held back by", phase, [event]) == "heat 2:55"
+
+
+def test_how_far_from_settled_is_never_cut():
+    settling = Settling(False, None, 32.5, "a criterion")
+    phase = PhaseFindings("cool-down", 0.0, 40.0, {}, settling={keys.PROCESSOR_TEMP: settling})
+    assert cell("settled", phase) == "32.5 K to go"
