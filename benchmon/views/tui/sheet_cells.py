@@ -91,7 +91,7 @@ def _held(phase: PhaseFindings, context: Context) -> str:
         # From the times as they are shown, as the event's own sentence does.
         within = max(int(min(end, phase_end)) - int(max(event.start_s, phase.start_s)), 0)
         word = CAUSE_WORDS[event.cause]
-        seconds[word] = seconds.get(word, 0.0) + within
+        seconds[word] = seconds.get(word, 0) + within
     return ", ".join(f"{word} {duration(length)}" for word, length in seconds.items()) or NOT_READ
 
 
