@@ -186,7 +186,7 @@ class Session:
 
     header: SessionHeader
     records: tuple[Record, ...]
-    """All records after the header, in file order."""
+    """All records after the header, in file order; marks that were entered after the end stand before it."""
     damage: tuple[Damage, ...] = ()
 
     @property

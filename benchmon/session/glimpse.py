@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from benchmon.errors import SessionFormatError
-from benchmon.model.records import SessionEnd, SessionHeader
+from benchmon.model.records import Mark, SessionEnd, SessionHeader
 from benchmon.session.decode import decode
 from benchmon.session.fields import LineError
 from benchmon.session.lines import MAX_LINE_BYTES, LineDecoder
 from benchmon.session.opening import open_session, unreadable
 
-_TAIL_BYTES = 4096
-"""The end record is the shortest of all lines; its reason is a sentence."""
+_TAIL_BYTES = 1 << 16
+"""The end record is a short line; marks that were entered after it may follow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +48,11 @@ def glimpse(path: Path) -> Glimpse:
 
 
 def _end_in(tail: bytes) -> SessionEnd | None:
-    try:
-        record = decode(tail.rstrip(b"\n").rpartition(b"\n")[2])
-    except LineError:
-        return None
-    return record if isinstance(record, SessionEnd) else None
+    for line in reversed(tail.rstrip(b"\n").split(b"\n")):
+        try:
+            record = decode(line)
+        except LineError:
+            return None
+        if not isinstance(record, Mark):
+            return record if isinstance(record, SessionEnd) else None
+    return None

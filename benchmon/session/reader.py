@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from benchmon.errors import SessionFormatError
-from benchmon.model.records import Damage, Record, Sample, Session, SessionEnd
+from benchmon.model.records import Damage, Mark, Record, Sample, Session, SessionEnd
 from benchmon.session.lines import MAX_LINE_BYTES, LineDecoder
 from benchmon.session.opening import open_session, unreadable
 from benchmon.session.order import out_of_order
@@ -61,12 +61,26 @@ def _lines(file: BinaryIO) -> Iterator[bytes | None]:
 
 
 def _until_end(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:
-    """The records up to the end record, and whether anything follows it."""
+    """The records up to the end record, after the marks that were entered later; and what else follows it."""
     for index, (_, record) in enumerate(numbered[:-1]):
         if isinstance(record, SessionEnd):
+            late = _late_marks(numbered, index)
+            other = numbered[index + 1 + len(late) :]
             problem = "records follow the end of the recording; they are left out"
-            return numbered[: index + 1], [Damage(numbered[index + 1][0], problem)]
+            return [*numbered[:index], *late, numbered[index]], [Damage(line, problem) for line, _ in other[:1]]
     return numbered, []
+
+
+def _late_marks(numbered: list[Numbered], end: int) -> list[Numbered]:
+    """Marks right after the end record that number on; those of another file that was joined begin anew."""
+    last = max((record.number for _, record in numbered[:end] if isinstance(record, Mark)), default=0)
+    late: list[Numbered] = []
+    for line, record in numbered[end + 1 :]:
+        if not isinstance(record, Mark) or record.number <= last:
+            break
+        last = record.number
+        late.append((line, record))
+    return late
 
 
 def _in_order(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:

@@ -1,4 +1,4 @@
-"""Writes a session file: one record, one line, one system call. The only writer there is."""
+"""Writes a session file: one record, one line, one system call. Nothing else writes one."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import threading
 from pathlib import Path
 
 from benchmon.errors import OutputError
-from benchmon.model.records import Record, SessionHeader
+from benchmon.model.records import Mark, Record, SessionHeader
 from benchmon.session.encode import encode
 from benchmon.session.rounding import decimals_kept
 
@@ -114,6 +114,28 @@ class SessionWriter:
     def _fail(self, fault: OSError) -> OutputError:
         self._failure = _cannot("be written any further", self.path, fault)
         return self._failure
+
+
+def append_mark(path: Path, mark: Mark) -> None:
+    """Append a mark to a session that nobody records any more; what is there stays as it is.
+
+    Raises:
+        OutputError: if it cannot be written.
+    """
+    try:
+        descriptor = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CLOEXEC)
+        try:
+            size = os.fstat(descriptor).st_size
+            whole = size > 0 and os.pread(descriptor, 1, size - 1) == b"\n"
+            line = (b"" if whole else b"\n") + encode(mark).encode("ascii") + b"\n"
+            if os.write(descriptor, line) < len(line):
+                os.ftruncate(descriptor, size)
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+    except OSError as fault:
+        raise _cannot("be written any further", path, fault) from None
 
 
 def _cannot(what: str, path: Path, fault: OSError | ValueError) -> OutputError:

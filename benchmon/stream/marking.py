@@ -15,10 +15,14 @@ _CLOCK_DOUBT_S = 1.0
 
 
 class MarkBook:
-    """Numbers the marks of one session."""
+    """Numbers the marks of one session.
 
-    def __init__(self) -> None:
-        self._count = 0
+    Args:
+        count: marks that it has already.
+    """
+
+    def __init__(self, count: int = 0) -> None:
+        self._count = count
 
     def enter(
         self, now_s: float, kind: MarkKind, text: str = "", value: float | None = None, t_s: float | None = None

@@ -99,10 +99,15 @@ def load_sentence(record: LoadChange) -> str:
             return f"Load could not be started: {record.what}{because}."
 
 
-def mark_sentence(mark: Mark) -> str:
-    """What was entered, in words: ``Wall reading 41.5 W``."""
+def mark_sentence(mark: Mark, *, listed: bool = False) -> str:
+    """What was entered, in words: ``Wall reading 41.5 W``.
+
+    Args:
+        mark: the entry.
+        listed: it stands beside the time it speaks of, which need not be said again.
+    """
     ago = mark.entered_s - mark.t_s
-    back = f" (from {duration(mark.t_s)})" if ago >= 1 else ""
+    back = f" (from {duration(mark.t_s)})" if ago >= 1 and not listed else ""
     corrected = f", in place of entry {mark.replaces}" if mark.replaces is not None else ""
     match mark.kind:
         case MarkKind.PHASE:

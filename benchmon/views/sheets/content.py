@@ -77,7 +77,9 @@ def make_sheet(summary: Summary) -> Sheet:
         more=_table(_MORE_COLUMNS, [_more_row(phase) for phase in summary.phases]),
         events=tuple((f"{e.number}. {event_sentence(e, ended_s)}", event_details(e)) for e in summary.events),
         entries=tuple(
-            f"{duration(mark.t_s)}  {mark_sentence(mark)}" for mark in summary.marks if mark.kind in _SHOWN_ENTRIES
+            f"{duration(mark.t_s)}  {mark_sentence(mark, listed=True)}"
+            for mark in summary.marks
+            if mark.kind in _SHOWN_ENTRIES
         ),
         verdict=verdict(summary),
         doubts=doubts(summary),

@@ -96,9 +96,9 @@ class Desk:
 
     def _mark(self, key: str) -> None:
         if self._control is None:
-            self.view.message = "A stored session is only looked at: nothing can be entered here."
+            self.view.message = "A stored session is looked at only; “benchmon add” enters what became known later."
         elif self.state.end is not None:
-            self.view.message = "The recording has ended: nothing more can be entered."
+            self.view.message = "The recording has ended; “benchmon add” enters what became known later."
         elif key in _PHASE_KEYS:
             self._ask(
                 {"do": "mark", "kind": "phase", "text": _PHASE_KEYS[key]}, f"Phase: {_PHASE_KEYS[key]}, from now."
@@ -122,7 +122,7 @@ class Desk:
     def _change_entry(self, *, withdraw: bool) -> None:
         marks = listed_marks(self.state)
         if not marks or not self.live:
-            self.view.message = "Entries can only be changed while the session is being recorded."
+            self.view.message = "Here entries can only be changed while it is recorded; “benchmon add” does it later."
             return
         mark = marks[min(self.view.entry, len(marks) - 1)]
         if withdraw:

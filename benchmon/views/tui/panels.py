@@ -69,5 +69,5 @@ def _entry_lines(state: ViewState, view: View) -> list[str]:
     view.entry = max(min(view.entry, len(marks) - 1), 0)
     return [
         "Entries · enter corrects, delete withdraws",
-        *(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark)}" for mark in marks),
+        *(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark, listed=True)}" for mark in marks),
     ]

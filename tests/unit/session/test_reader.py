@@ -112,6 +112,29 @@ def test_a_last_line_whose_end_an_editor_dropped_is_whole(path):
     assert glimpse(path).end == SessionEnd(1.0, "x")
 
 
+def mark_line(number):
+    return b'{"record":"mark","number":%d,"t_s":0,"entered_s":1,"kind":"wall","value":41}\n' % number
+
+
+END = b'{"record":"end","t_s":1,"reason":"x"}\n'
+
+
+def test_marks_that_were_entered_after_the_end_are_taken(path):
+    path.write_bytes(HEADER + mark_line(1) + END + mark_line(2) + mark_line(3))
+    session = read_session(path)
+    assert session.is_complete
+    assert [record.number for record in session.records[:-1]] == [1, 2, 3]
+    assert session.end == glimpse(path).end == SessionEnd(1.0, "x")
+
+
+def test_marks_of_another_file_that_was_joined_are_not(path):
+    path.write_bytes(HEADER + mark_line(1) + mark_line(2) + END + HEADER + mark_line(1) + mark_line(3))
+    session = read_session(path)
+    assert [record.number for record in session.records[:-1]] == [1, 2]
+    assert session.end is not None
+    assert not session.is_complete
+
+
 def test_what_follows_the_end_is_left_out_and_said(path):
     end = b'{"record":"end","t_s":1,"reason":"x"}\n'
     path.write_bytes(HEADER + end + HEADER + b'["s",0,[21],0]\n')

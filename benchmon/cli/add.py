@@ -1,0 +1,159 @@
+"""``benchmon add``: enter what became known when the recording was over."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from benchmon.errors import ExitCode, UsageError
+from benchmon.model.records import Mark, MarkKind, Session
+from benchmon.views.numbers import duration
+from benchmon.views.tui.prompts import ASKS, NotUnderstoodError, Prompt, Request, mark_request, session_time
+from benchmon.views.words import mark_sentence
+
+DESCRIPTION = """\
+Enter into a session what became known when the recording was over: a wall reading on a slip of paper,
+the score that the benchmark showed at its end, a note, a tag. The file only grows: what is corrected
+or withdrawn stays in it. A session that is still being recorded takes entries in the same way.
+
+  benchmon add --wall 41.5 --in "all cores"           into the newest session
+  benchmon add run --score "1842 render" --in "all cores"
+  benchmon add run --tag paste=fresh
+  benchmon add run                                    lists the entries with their numbers
+  benchmon add run --withdraw 3
+"""
+_PLACED = {MarkKind.WALL, MarkKind.SCORE, MarkKind.PHASE}
+"""Kinds that mean nothing without the moment they speak of."""
+_BEFORE_THE_END_S = 1.0
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
+    what = parser.add_argument_group(
+        "what is entered (one of these; none lists the entries)"
+    ).add_mutually_exclusive_group()
+    what.add_argument("--wall", metavar="W", help="reading of the wall meter [W]")
+    what.add_argument("--room", metavar="C", help="room temperature [°C]")
+    what.add_argument("--score", metavar="TEXT", help='a benchmark\'s score, with its name or unit: "1842 render"')
+    what.add_argument("--note", metavar="TEXT", help="any words")
+    what.add_argument("--tag", metavar="KEY=VALUE", help="what is special about the run: paste=fresh")
+    what.add_argument("--phase", metavar="NAME", help="a phase of this name began --at")
+    what.add_argument("--withdraw", type=int, metavar="N", help="entry N no longer holds")
+    when = parser.add_argument_group("what it speaks of").add_mutually_exclusive_group()
+    when.add_argument("--in", dest="in_phase", metavar="PHASE", help="the last moment of the phase of this name")
+    when.add_argument("--at", metavar="TIME", help="a time of the session: 3:05 after its start")
+    parser.add_argument("--instead-of", type=int, metavar="N", help="corrects entry N, which no longer holds")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Enter it, or list what was entered."""
+    from benchmon.cli.chosen import chosen_session
+    from benchmon.session.reader import read_session
+
+    path = chosen_session(args.session)
+    session = read_session(path)
+    request = _request(args, session)
+    if request is None:
+        _list(session)
+        return int(ExitCode.OK)
+    sys.stdout.write(f"{_entered(path, session, request)}\n  its sheet:  benchmon report {path}\n")
+    return int(ExitCode.OK)
+
+
+def _entered(path: Path, session: Session, request: Request) -> str:
+    """Have it entered by the recorder if there is one, else into the file; what was done, in a sentence."""
+    from benchmon.session.writer import append_mark
+    from benchmon.stream.control import ControlClient
+    from benchmon.stream.marking import MarkBook
+    from benchmon.stream.store import is_being_recorded
+
+    if is_being_recorded(path):
+        answer = ControlClient(session.header.session_id).send(request)
+        if answer.get("ok") is not True:
+            raise UsageError(f"not entered: {answer.get('why', 'no reason given')}")
+        return f"Entered as number {answer.get('number')} of the session that is being recorded."
+    marks = [record.number for record in session.records if isinstance(record, Mark)]
+    mark = MarkBook(max(marks, default=0)).from_request(_length_s(session), request)
+    append_mark(path, mark)
+    return f"Entered as number {mark.number}: {mark_sentence(mark)}"
+
+
+def _request(args: argparse.Namespace, session: Session) -> Request | None:
+    """What the recorder would be asked; None if nothing is to be entered."""
+    replaces = args.instead_of
+    if args.withdraw is not None:
+        return {"do": "mark", "kind": MarkKind.WITHDRAW.value, "replaces": args.withdraw}
+    given = [(kind, getattr(args, kind.value)) for kind in ASKS if getattr(args, kind.value) is not None]
+    if not given:
+        if args.at or args.in_phase or replaces is not None:
+            raise UsageError(
+                "nothing to enter was given", "Add one of --wall, --room, --score, --note, --tag, --phase."
+            )
+        return None
+    kind, text = given[0]
+    try:
+        t_s = _time_s(args, session, kind, replaces)
+        return mark_request(Prompt(ASKS[kind], text, replaces, t_s))
+    except NotUnderstoodError as error:
+        raise UsageError(f"not understood: {error}") from None
+
+
+def _time_s(args: argparse.Namespace, session: Session, kind: MarkKind, replaces: int | None) -> float | None:
+    """The time it speaks of [s]; None for the end of the recording."""
+    if args.at is not None:
+        return session_time(args.at)
+    if args.in_phase is not None:
+        return _last_moment_s(session, args.in_phase)
+    if replaces is not None:
+        marks = [record for record in session.records if isinstance(record, Mark) and record.number == replaces]
+        return marks[-1].t_s if marks else None
+    if kind in _PLACED and (kind is MarkKind.PHASE or len(_phases(session)) > 1):
+        names = ", ".join(dict.fromkeys(name for name, _, _ in _phases(session)))
+        raise UsageError(
+            f"a {kind.value} entry needs the moment it speaks of",
+            f"Add --at 3:05, or --in with one of the phases: {names}."
+            if kind is not MarkKind.PHASE
+            else "Add --at 3:05.",
+        )
+    return None
+
+
+def _last_moment_s(session: Session, name: str) -> float:
+    """Just before the end of the last phase of that name, where it is most settled [s]."""
+    phases = _phases(session)
+    found = [(start_s, end_s) for phase, start_s, end_s in phases if phase == name]
+    if not found:
+        names = ", ".join(dict.fromkeys(phase for phase, _, _ in phases))
+        raise UsageError(f"there is no phase called “{name}”", f"The phases are: {names}.")
+    start_s, end_s = found[-1]
+    return max(start_s, end_s - _BEFORE_THE_END_S)
+
+
+def _phases(session: Session) -> list[tuple[str, float, float]]:
+    """Name, start and end [s] of each phase as the sheet has them."""
+    from benchmon.analysis.summary import summarise
+
+    length_s = _length_s(session)
+    return [
+        (phase.name, phase.start_s, length_s if phase.end_s is None else phase.end_s)
+        for phase in summarise(session).phases
+    ]
+
+
+def _length_s(session: Session) -> float:
+    """Time of the end, or of the last thing that was written [s]."""
+    from benchmon.stream.replay import came_at_s
+
+    return max((came_at_s(record) for record in session.records), default=0.0)
+
+
+def _list(session: Session) -> None:
+    marks = [record for record in session.records if isinstance(record, Mark)]
+    gone = {mark.replaces for mark in marks if mark.replaces is not None}
+    for mark in marks:
+        note = "  (no longer holds)" if mark.number in gone else ""
+        sys.stdout.write(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark, listed=True)}{note}\n")
+    if not marks:
+        sys.stdout.write("Nothing was entered.\n")
