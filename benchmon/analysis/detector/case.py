@@ -78,6 +78,11 @@ class Case:
         return known.temp_limit_c is None and known.power_limit_w is None and not self.watch.heat.is_read
 
     @property
+    def load_since_s(self) -> float:
+        """When this load began [s]."""
+        return self.episode.onset_s - (self.onset.loaded_s or 0.0)
+
+    @property
     def age_s(self) -> float:
         """Time since the onset [s]."""
         return self.now_s - self.episode.onset_s
@@ -87,13 +92,20 @@ class Case:
 
         1 where fewer than four were read.
         """
-        seconds = self.recent[-count:]
+        seconds = self.recent[1:][-count:]  # the first mixes what was before with what came after
         values = sorted(v for s in seconds if (v := s.speed if of_speed else s.power) is not None)
         if len(values) < 4:
             return 1.0
         cut = max(len(values) // 10, 1)
         inner = values[cut:-cut]
         return (inner[-1] - inner[0]) / inner[len(inner) // 2] if inner[0] > 0.0 else 1.0
+
+    def moves(self, count: int, least: float, of_speed: bool = False) -> bool:
+        """True if power (or speed) moved by that much in the last limited seconds, and went on moving in their half."""
+        if len(self.recent) < 8:
+            return False
+        half = self.spread(count // 2, of_speed)
+        return self.spread(count, of_speed) > least and half > least / 2.0
 
     def recent_all(self, count: int) -> list[Second]:
         """The last seconds, limited or not."""

@@ -82,7 +82,7 @@ class Detector:
         if self._pursuit is not None:
             return given + self._follow(self._pursuit, reading, state, since, second)
         if state is LoadState.STEADY and speed is not None and speed > 0.0:
-            self._seek(reading, speed, since, second)
+            given += self._seek(reading, speed, since, second)
         elif state is not LoadState.STEADY:
             self._seeker.skip(reading, state is LoadState.IDLE)
             self._memory.not_free()
@@ -108,12 +108,16 @@ class Detector:
             self._memory.answer.begin(now, before[0].temp, before[0].power)
         return given
 
-    def _seek(self, reading: Reading, speed: float, since: float, second: Second | None) -> None:
+    def _seek(self, reading: Reading, speed: float, since: float, second: Second | None) -> Events:
         found = self._seeker.seek(reading, speed, since, self._watch.known, self._uses_clock)
         if found is not None:
-            self._pursue(found, reading.t_s)
+            pursuit = self._pursue(found, reading.t_s)
+            if second is not None and since >= self._rules.slow_sampling_s:  # the next sample is a long time off
+                pursuit.see(second, self._trail, self._load.is_known, self._load.level)
+                return self._speaker.speak(pursuit, reading.t_s)
         elif second is not None and self._seeker.is_free:
             self._memory.see_free(second)
+        return ()
 
     def _follow(
         self, pursuit: Pursuit, reading: Reading, state: LoadState, since: float, second: Second | None
@@ -148,14 +152,15 @@ class Detector:
         self._pursue(found, now)
         return given
 
-    def _pursue(self, found: Found, now: float) -> None:
+    def _pursue(self, found: Found, now: float) -> Pursuit:
         self._memory.not_free()
-        self._pursuit = Pursuit(self._rules, self._memory, self._watch, found, now)
-        onset = self._pursuit.case.onset
+        self._pursuit = pursuit = Pursuit(self._rules, self._memory, self._watch, found, now)
+        onset = pursuit.case.onset
         onset.loaded_s = found.onset_s - self._load.busy_since_s
         onset.start_temp_c = self._start_temp
         self._further = FurtherDrop(self._rules, found.onset_s + self._rules.block_s)
         self._successor = None
+        return pursuit
 
     def _look_for_successor(self, pursuit: Pursuit, reading: Reading, since: float) -> None:
         if self._further is None or pursuit.episode.cause is Cause.THERMAL or pursuit.fell is not Fell.CLOCK:

@@ -39,10 +39,15 @@ def _from_the_kernel(case: Case) -> list[tuple[float, str]]:
         return clues
     near = heat.counted_between(episode.onset_s - rules.counter_near_s, episode.onset_s + rules.counter_near_s)
     total = heat.counted_between(episode.onset_s - rules.counter_near_s, case.now_s)
-    if total > 0 and not _far_below(case):
+    if _far_below(case):
+        return clues
+    if total > 0:
         weight = FIRM if near > 0 or total >= 3 else FAIR
         clues.append((weight, f"the kernel counted {total:.0f} heat event{'s' if total != 1 else ''} since the onset"))
-    elif total == 0 and case.age_s >= rules.counter_near_s:
+    elif counted_s := heat.last_between(case.load_since_s, episode.onset_s):
+        # who holds a temperature steadily crosses it once, and that may be before the fall is large enough to be seen
+        clues.append((FAIR, f"the kernel counted a heat event {episode.onset_s - counted_s:.0f} s before"))
+    elif case.age_s >= rules.counter_near_s:
         clues.append((-WEAK, "the kernel counted no heat event"))
     return clues
 
@@ -128,32 +133,38 @@ def _from_control(case: Case) -> list[tuple[float, str]]:
     now, seconds = case.temp_now_c(), case.recent
     if onset.temp_c is None or now is None or len(seconds) < 15 or case.age_s < rules.control_s:
         return []
-    if track.run is None or track.run.length_s < rules.control_s or case.lighter_work_possible:
+    run = track.run
+    if run is None or run.length_s < rules.control_s:
         return []
-    if abs(now - onset.temp_c) > rules.stayed_near_k and not case.fell_is_power:
+    is_long = run.length_s >= rules.long_held_s
+    if not is_long and (case.lighter_work_possible or abs(now - onset.temp_c) > rules.stayed_near_k):
         return []
-    power_moves = case.spread(30) > max(2.0 * rules.flat_power, 6.0 * case.power_sigma)
-    clock_moves = case.spread(30, of_speed=True) > max(rules.flat_power, 6.0 * case.speed_sigma)
-    if not power_moves or not (clock_moves or case.fell_is_power):
+    if not case.moves(30, max(2.0 * rules.flat_power, 6.0 * case.power_sigma)):
         return []
-    held = f"temperature stayed at {track.run.temp:.0f} °C for {track.run.length_s:.0f} s"
-    long = track.run.length_s >= rules.long_held_s and abs(track.run.temp - onset.temp_c) <= rules.same_onset_k
-    return [(FIRM if long else GOOD, f"{held} while neither power nor clock was held")]
+    if not case.fell_is_power and not case.moves(30, max(rules.flat_power, 6.0 * case.speed_sigma), of_speed=True):
+        return []
+    held = f"temperature stayed at {run.temp:.0f} °C for {run.length_s:.0f} s"
+    is_same = abs(run.temp - onset.temp_c) <= rules.same_onset_k
+    return [(FIRM if is_long and is_same else GOOD, f"{held} while neither power nor clock was held")]
 
 
 def _most_for_holding(case: Case) -> float:
     """Who defends a temperature moves the power; what holds power or clock steady may leave it standing by chance."""
-    rules, track, onset = case.rules, case.track, case.onset
+    rules, track = case.rules, case.track
     by_clock = track.power_before is None
-    steady = max(rules.flat_power, 4.0 * (case.speed_sigma if by_clock else case.power_sigma))
-    if case.spread(30, of_speed=by_clock) > steady:
+    sigma = case.speed_sigma if by_clock else case.power_sigma
+    if track.best is not None and track.best.wander > max(rules.wandered, rules.wandered_sigmas * sigma):
         return STRONG
-    steep = onset.cooler_before_k is None or onset.cooler_before_k > rules.steep_k
-    no_dip = track.best is not None and track.best.from_onset and not steep
-    if not no_dip or track.best is None:
-        return WEAK
-    proven = track.best.length_s >= rules.long_held_s and track.best.moved_k >= 2.0 * rules.expected_move_k
-    return FIRM if proven else GOOD
+    if case.moves(30, max(rules.flat_power, 4.0 * sigma), of_speed=by_clock):
+        return STRONG
+    no_dip = track.best is not None and track.best.from_onset and not _is_steep(case)
+    return GOOD if no_dip and power_is_excluded(case) else SLIGHT
+
+
+def _is_steep(case: Case) -> bool:
+    """Rising so fast before that a drop of power may leave it standing by chance."""
+    cooler_before_k = case.onset.cooler_before_k
+    return cooler_before_k is None or cooler_before_k > case.rules.steep_k
 
 
 def _from_repetition(case: Case) -> list[tuple[float, str]]:
@@ -167,7 +178,7 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     ]
     if near:
         count, share = len(near) + 1, len(near) / len(swings)
-        weight = min(GOOD * len(near), CERTAIN) * max(2.0 * share - 1.0, 0.0)
+        weight = (WEAK if len(near) == 1 else min(GOOD * len(near), CERTAIN)) * max(2.0 * share - 1.0, 0.0)
         if reaches_floor(case):
             weight = min(
                 weight, WEAK
@@ -224,6 +235,8 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
         clues.append(
             (-CERTAIN, f"temperature fell to {now:.0f} °C, as at the end of a load, and the load is not known")
         )
+    if track.chased_k > 0.0:
+        clues.append((-STRONG, f"temperature fell by {track.chased_k:.0f} K while the clock was taken down further"))
     climbed = track.climbed_since_s is not None and case.now_s - track.climbed_since_s >= 4.0
     if climbed and case.spread(8, of_speed=True) <= max(rules.flat_power, 4.0 * case.speed_sigma):
         told = case.watch.known.temp_limit_c is not None

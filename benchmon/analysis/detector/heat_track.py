@@ -6,11 +6,18 @@ from benchmon.analysis.detector.memory import Memory
 from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.detector.trail import Second
 
+_SMOOTH = 0.3
+_FALL_OVER = 12
+"""After so many seconds the first fall is gone from a power that is smoothed with this share a second."""
+
 
 class Held:
     """A run of seconds during which the temperature stayed where it was."""
 
-    __slots__ = ("anchor", "count", "drop_w", "first_w", "from_onset", "last_s", "last_w", "moved_k", "start_s", "temp")
+    __slots__ = (
+        "anchor", "count", "drop_w", "first_w", "from_onset", "high_w", "last_s", "last_w", "low_w", "moved_k",
+        "start_s", "temp",
+    )  # fmt: skip
 
     def __init__(self, start_s: float, temp_c: float, power_w: float | None, *, from_onset: bool) -> None:
         """A run starts at a temperature, with the power that held before."""
@@ -21,6 +28,8 @@ class Held:
         self.count = 1
         self.first_w = power_w
         self.last_w = power_w
+        self.high_w = self.low_w = 0.0
+        """Greatest and least smoothed power since the first fall was over [W]."""
         self.drop_w = 0.0
         """Sum over the run of how far power was below its start [W·seconds seen]."""
         self.from_onset = from_onset
@@ -32,14 +41,27 @@ class Held:
         """Length of the run [s]."""
         return self.last_s - self.start_s
 
+    def follow(self, power_w: float) -> None:
+        """Smooth the power of the next second, and keep how far it wandered."""
+        self.last_w = power_w if self.last_w is None else self.last_w + _SMOOTH * (power_w - self.last_w)
+        if self.count == _FALL_OVER:
+            self.high_w = self.low_w = self.last_w
+        elif self.count > _FALL_OVER:
+            self.high_w, self.low_w = max(self.high_w, self.last_w), min(self.low_w, self.last_w)
+
+    @property
+    def wander(self) -> float:
+        """How far power moved while the temperature stayed, relative; the first fall left out."""
+        return self.high_w / self.low_w - 1.0 if self.low_w > 0.0 else 0.0
+
 
 class HeatTrack:
     """The temperature of one episode, a second at a time."""
 
     __slots__ = (
-        "_memory", "_outside_count", "_rules", "best", "climbed_since_s", "cycle_low",
-        "fallen_since_s", "held_weight", "last", "lowest", "onset_temp", "power_before",
-        "run", "speed_before",
+        "_left_s", "_left_speed", "_memory", "_outside_count", "_rules", "best", "chased_k", "climbed_since_s",
+        "cycle_low", "fallen_since_s", "held_weight", "last", "lowest", "onset_temp", "power_before", "run",
+        "speed_before",
     )  # fmt: skip
 
     def __init__(self, rules: Rules, memory: Memory, power_before: float | None, speed: float) -> None:
@@ -60,6 +82,12 @@ class HeatTrack:
         """Lowest temperature since the last drop of the clock."""
         self.climbed_since_s: float | None = None
         self.fallen_since_s: float | None = None
+        self.chased_k = 0.0
+        """How far the temperature has fallen while the clock was taken down further [K]: nobody defends it so."""
+        self._left_s: float | None = None
+        """Since when it has been cooler than at the onset ..."""
+        self._left_speed = 0.0
+        """... and the clock then, the first fall being over."""
         self._outside_count = 0
 
     def reseed(self, onset_s: float, temp_c: float, seconds: list[Second], speed: float) -> None:
@@ -85,6 +113,7 @@ class HeatTrack:
             self.cycle_low = temp
         self._watch_climb(second.t_s, temp)
         self._watch_fall(second.t_s, temp)
+        self._watch_chase(second, temp)
         if abs(temp - run.temp) > self._rules.held_k or self._drifted(run):
             self._outside_count += 1
             if self._outside_count >= 2:
@@ -132,12 +161,14 @@ class HeatTrack:
             return
         if run.first_w is None:
             run.first_w = 100.0 if self.power_before is None and second.power is None else power
-        run.last_w = power if run.last_w is None else run.last_w + 0.3 * (power - run.last_w)
+        run.follow(power)
         run.drop_w += max(run.first_w - power, 0.0)
         mean_drop = run.drop_w / run.count
         before = self.power_before if self.power_before is not None else 100.0
         did_move = self._below_onset(run) if run.from_onset else abs(run.temp - run.anchor)
-        run.moved_k = self._memory.moved_by(mean_drop, run.length_s, run.temp, before) - 1.5 * did_move
+        run.moved_k = (
+            self._memory.moved_by(mean_drop, run.length_s, run.temp, before) - self._rules.move_counts * did_move
+        )
         if run.length_s >= self._rules.held_s and (self.best is None or run.moved_k >= self.best.moved_k):
             self.best = run
 
@@ -156,3 +187,23 @@ class HeatTrack:
             self.fallen_since_s = t_s
         elif t_s - self.fallen_since_s >= self._rules.fell_away_s:
             self.best, self.held_weight = None, 0.0
+
+    def _watch_chase(self, second: Second, temp: float) -> None:
+        """Below the onset, firmware that defends a temperature would leave the clock alone or give some back.
+
+        It may still be on the way to a lower temperature that it then holds: what is held afterwards clears it.
+        """
+        rules, onset, speed = self._rules, self.onset_temp, second.speed
+        if onset is None or speed is None:
+            return
+        fallen = onset - temp
+        if fallen < rules.swing_k:
+            self._left_s, self.chased_k = None, 0.0
+        elif self._left_s is None:
+            self._left_s, self._left_speed = second.t_s, speed
+        elif second.t_s - self._left_s <= rules.fall_takes_s:
+            self._left_speed = min(self._left_speed, speed)
+        elif fallen >= rules.fell_away_k and speed < self._left_speed * (1.0 - rules.down_for_good):
+            self.chased_k = fallen
+        if self.best is not None and self._left_s is not None and self.best.start_s > self._left_s:
+            self.chased_k = 0.0

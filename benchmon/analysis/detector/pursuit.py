@@ -216,13 +216,17 @@ class Pursuit:
             fell_too = clock is not None and now is not None and now < clock * (1.0 - rules.threshold)
             moved = not case.track.is_held_so_far
             return fell_too or case.age_s > rules.lighter_work_s * (1.0 if moved else 3.0)
-        last = case.recent[-3:]
-        before, power = self.episode.before.power, mean_power(last)
-        if before is None or power is None or case.age_s < rules.code_known_after_s:
-            return False
-        if len({second.power for second in last}) < 2:
+        if case.age_s < rules.code_known_after_s or len({second.power for second in case.recent[-3:]}) < 2:
             return False  # a reading that is bridged says nothing about now
-        return 1.0 - power / before < rules.other_code_share * case.deficit
+        return self.power_fell_too(3) is False
+
+    def power_fell_too(self, count: int) -> bool | None:
+        """Whether power fell with the clock as it does at the same code, by the last seconds; None if not known."""
+        case = self.case
+        before, power = self.episode.before.power, mean_power(case.recent[-count:])
+        if self.fell is Fell.POWER or before is None or power is None:
+            return None
+        return 1.0 - power / before >= self._rules.other_code_share * case.deficit
 
     def is_a_real_loss(self) -> bool:
         """True if the mean deficit since the onset, recoveries included, is more than variation and noise."""

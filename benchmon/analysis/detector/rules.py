@@ -68,6 +68,9 @@ class Rules:
     power_slack: float = 0.02
     power_threshold: float = 0.06
     """Power moves with leakage by about 1 % per 2 K without anything being limited."""
+    young_power_doubt: float = 0.05
+    young_power_threshold: float = 0.25
+    """In the first seconds of a load only a loss of a sixth or more, seen twice or more, is not its start-up."""
     power_memory_s: float = 60.0
     """The level of power that a fall is measured against follows leakage and nothing faster."""
     modulation_drop: float = 0.04
@@ -139,8 +142,13 @@ class Rules:
     """Held this long, not even a slow heatsink explains it."""
     control_s: float = 15.0
     """Power and clock wander while the temperature stays: told after this long."""
+    wandered: float = 0.03
+    wandered_sigmas: float = 3.0
+    """Power moved while the temperature stayed: more than leakage in a kelvin or two does, and smoothed noise."""
     expected_move_k: float = 2.6
     """… although the fall in power would have moved it by this much or more: twice the tolerance."""
+    move_counts: float = 3.0
+    """A move that was seen counts three times against one that was to be expected: held means next to none of it."""
     rising_k: float = 0.8
     rising_over_s: float = 10.0
     """Rising: this much warmer than ten seconds ago."""
@@ -155,6 +163,8 @@ class Rules:
     """Temperature settled this long before the onset: it did not just reach a limit."""
     same_onset_k: float = 1.5
     """Onsets at the same temperature: one sensor step and half."""
+    fall_takes_s: float = 3.0
+    """A hard drop is over within this time; a fall of the clock that goes on longer is being steered."""
     swing_k: float = 2.0
     """Between two onsets it must have cooled this much, else the same temperature means nothing."""
     fell_away_k: float = 4.0

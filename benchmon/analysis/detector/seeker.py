@@ -39,6 +39,7 @@ class Seeker:
         self._free_s = float("-inf")
         self._start = StartLimit(rules)
         self._start_asked = False
+        self._was_at_limit = False
         self._level = 0.0
         self._highest = 0.0
 
@@ -48,6 +49,7 @@ class Seeker:
         self.reference = self._references.pick(level, cores)
         self._level = level
         self._start_asked = False
+        self._was_at_limit = False
         self.rest()
         self.jitter.begin()
 
@@ -85,8 +87,8 @@ class Seeker:
             if expected is not None and reference.speed < expected:
                 reference.restart(expected, None, None)
                 self._free_s = now - since_s
-        if self._level < self._rules.full_load_pct and self.jitter.roughness > self._rules.on_demand_step:
-            self._test.reset()  # a snapshot of a governor that clocks up and down many times a second
+        if self._follows_demand(reading, known):
+            self._test.reset()
             self._pending.clear()
             return None
         if reference.speed <= 0.0:
@@ -94,6 +96,14 @@ class Seeker:
             self._free_s = now
             return None
         return self._test_speed(reading, speed, since_s, is_clock)
+
+    def _follows_demand(self, reading: Reading, known: Observation) -> bool:
+        """True for snapshots of a governor that clocks up and down many times a second; never once it is too hot."""
+        if known.temp_limit_c is not None and reading.temp is not None:
+            self._was_at_limit |= reading.temp >= known.temp_limit_c - self._rules.at_limit_k
+        if self._level >= self._rules.full_load_pct or self._was_at_limit:
+            return False
+        return self.jitter.roughness > self._rules.on_demand_step
 
     def _test_speed(self, reading: Reading, speed: float, since_s: float, is_clock: bool) -> Found | None:
         reference, rules, now = self.reference, self._rules, reading.t_s
@@ -134,14 +144,15 @@ class Seeker:
         level, power = self._power_level, reading.power
         if level is None or power is None or self.jitter.sigma > self._rules.noisy_sigma:
             return False
-        if self._power_count < _LEVEL_COUNT and self._power_count * since_s < _LEVEL_S:
-            return False
+        is_young = self._power_count < _LEVEL_COUNT and self._power_count * since_s < _LEVEL_S
         if self._level < self._rules.full_load_pct and self.reference.speed < self._rules.asked_in_full * self._highest:
             return False  # a governor that keeps the clock low follows the demand, and power follows it
         rules, sigma = self._rules, self._power_jitter.sigma
         doubt = _LEVEL_DOUBT_SIGMAS * sigma / max(self._power_count, 1) ** 0.5
         slack = max(rules.power_slack, rules.slack_sigmas * sigma) + doubt
         threshold = max(rules.power_threshold, rules.threshold_sigmas * sigma)
+        if is_young:
+            slack, threshold = slack + rules.young_power_doubt, max(threshold, rules.young_power_threshold)
         return self._power_test.feed(reading.t_s, 1.0 - power / level, slack, threshold)
 
     def _follow_power(self, power: float | None, since_s: float) -> None:

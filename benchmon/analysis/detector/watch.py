@@ -84,6 +84,10 @@ class HeatCountWatch:
         """Heat events counted in the closed interval."""
         return sum(count for t_s, count in self.rises if start_s <= t_s <= end_s)
 
+    def last_between(self, start_s: float, end_s: float) -> float | None:
+        """When the last heat event of the closed interval was counted [s]; None if there was none."""
+        return next((t_s for t_s, _ in reversed(self.rises) if start_s <= t_s <= end_s), None)
+
 
 class PowerBudget:
     """Running average of package power, as a limit with an averaging window sees it.
