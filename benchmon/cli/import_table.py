@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
     from benchmon.session.writer import SessionWriter
 
     imported = import_table(args.table, ambient_c=args.ambient, tags=dict(args.tag))
-    writer = SessionWriter(args.output)
+    writer = SessionWriter(args.output, elsewhere="-o")
     writer.write(imported.session.header)
     for record in imported.session.records:
         writer.write(record)

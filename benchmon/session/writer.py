@@ -14,16 +14,16 @@ from benchmon.session.encode import encode
 from benchmon.session.rounding import decimals_kept
 
 _WHY = {
-    errno.ENOSPC: ("the disk is full", "Make room, or record to another disk."),
-    errno.EDQUOT: ("your share of the disk is used up", "Make room, or record to another disk."),
-    errno.EFBIG: ("the file may not grow any further", "Record to another disk."),
-    errno.EACCES: ("you may not write there", "Choose a folder of your own."),
-    errno.EPERM: ("you may not write there", "Choose a folder of your own."),
-    errno.EROFS: ("the disk can only be read", "Choose another folder."),
-    errno.ENOENT: ("there is no such folder", "Create it first, or choose another one."),
-    errno.ENOTDIR: ("a part of this path is not a folder", "Choose another folder."),
-    errno.ENAMETOOLONG: ("the name is too long", "Choose a shorter one."),
-    errno.EEXIST: ("it exists already, and a session is never overwritten", "Choose another name."),
+    errno.ENOSPC: ("the disk is full", "Make room, or choose another disk with {}."),
+    errno.EDQUOT: ("your share of the disk is used up", "Make room, or choose another disk with {}."),
+    errno.EFBIG: ("the file may not grow any further", "Choose another disk with {}."),
+    errno.EACCES: ("you may not write there", "Choose a folder of your own with {}."),
+    errno.EPERM: ("you may not write there", "Choose a folder of your own with {}."),
+    errno.EROFS: ("the disk can only be read", "Choose another folder with {}."),
+    errno.ENOENT: ("there is no such folder", "Create it first, or choose another one with {}."),
+    errno.ENOTDIR: ("a part of this path is not a folder", "Choose another folder with {}."),
+    errno.ENAMETOOLONG: ("the name is too long", "Choose a shorter one with {}."),
+    errno.EEXIST: ("it exists already, and a session is never overwritten", "Choose another name with {}."),
     errno.EIO: ("the disk reports an error", "Check the disk; copy the file away while it can be read."),
 }
 
@@ -37,13 +37,15 @@ class SessionWriter:
     Args:
         path: file to create; its folder must exist.
         sync_every_s: time between two requests to store [s].
+        elsewhere: the option that chooses another file, for hints.
 
     Raises:
         OutputError: if it exists already or cannot be created.
     """
 
-    def __init__(self, path: Path, sync_every_s: float = 5.0) -> None:
+    def __init__(self, path: Path, sync_every_s: float = 5.0, *, elsewhere: str = "--to") -> None:
         self.path = path
+        self._elsewhere = elsewhere
         self._decimals: tuple[int, ...] | None = None
         self._good_bytes = 0
         self._failure: OutputError | None = None
@@ -51,7 +53,7 @@ class SessionWriter:
             flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC
             self._descriptor = os.open(path, flags, 0o644)
         except (OSError, ValueError) as fault:
-            raise _cannot("be created", path, fault) from None
+            raise _cannot("be created", path, fault, elsewhere) from None
         _sync_folder(path.parent)
         self._closing = threading.Event()
         self._syncer = threading.Thread(target=self._sync_now_and_then, args=(sync_every_s,), daemon=True)
@@ -112,7 +114,7 @@ class SessionWriter:
                     self._fail(fault)
 
     def _fail(self, fault: OSError) -> OutputError:
-        self._failure = _cannot("be written any further", self.path, fault)
+        self._failure = _cannot("be written any further", self.path, fault, self._elsewhere)
         return self._failure
 
 
@@ -138,11 +140,13 @@ def append_mark(path: Path, mark: Mark) -> None:
         raise _cannot("be written any further", path, fault) from None
 
 
-def _cannot(what: str, path: Path, fault: OSError | ValueError) -> OutputError:
+def _cannot(what: str, path: Path, fault: OSError | ValueError, elsewhere: str = "") -> OutputError:
+    """The error in words; hints that only help where another file can be chosen need its option."""
     if isinstance(fault, OSError):
         why, hint = _WHY.get(fault.errno or 0, (fault.strerror or str(fault), ""))
     else:
         why, hint = str(fault), ""
+    hint = hint.format(elsewhere) if elsewhere or "{}" not in hint else ""
     return OutputError(f"The session file {path} cannot {what}: {why}.", hint)
 
 

@@ -89,7 +89,11 @@ def test_a_folder_that_refuses(path, monkeypatch, code, sentence):
     monkeypatch.setattr(os, "open", refuse)
     with pytest.raises(OutputError, match=sentence) as caught:
         SessionWriter(path)
-    assert "folder" in caught.value.hint
+    assert "--to" in caught.value.hint
+    with pytest.raises(OutputError) as caught:
+        SessionWriter(path, elsewhere="-o")
+    assert "-o" in caught.value.hint
+    assert "--to" not in caught.value.hint
 
 
 def test_the_header_comes_first_and_once(path):
