@@ -33,6 +33,7 @@ from benchmon.views.words import (
     gap_sentence,
     load_sentence,
     mark_sentence,
+    missing_words,
 )
 
 _SHOWN = (keys.CLOCK, keys.PACKAGE_POWER, keys.WALL_POWER, keys.PROCESSOR_TEMP, keys.LOAD, keys.WORK_RATE)
@@ -84,6 +85,9 @@ class LineOutput:
                 if record.time_scale != 1:
                     name, pace = record.virtual, f"{record.time_scale:g}"
                     self._write(f"Virtual bench ({name}): time runs {pace} times faster than real.")
+                missing = missing_words({channel.key for channel in record.channels})
+                if missing:
+                    self._write(f"Not read here: {', '.join(missing)} (benchmon sensors says why).")
             case Sample():
                 self._sample(record)
             case Mark():

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
+from benchmon.model import keys
 from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.findings import Figure, Forecast
 from benchmon.model.records import ChannelState, Gap, LoadAction, LoadChange, Mark, MarkKind
@@ -28,6 +31,14 @@ def change(before: float | None, after: float | None, unit: Unit) -> str:
         first = NOT_READ if before is None else plain(before / 1000, 2)
         return f"{first} → {clock_ghz(after)}"
     return f"{NOT_READ if before is None else plain(before, 1)} → {quantity(after, unit)}"
+
+
+_MATTERS = {keys.CLOCK: "clock", keys.PACKAGE_POWER: "package power", keys.PROCESSOR_TEMP: "temperature"}
+
+
+def missing_words(there: Collection[str]) -> list[str]:
+    """Which of the quantities that matter most are not among these channel keys, in words."""
+    return [word for key, word in _MATTERS.items() if key not in there]
 
 
 def event_figures(event: ThrottleEvent) -> str:

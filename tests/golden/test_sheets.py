@@ -40,6 +40,22 @@ def test_table_and_csv_agree():
     assert [row["end_s"] for row in rows] == ["60", "120", ""]
 
 
+@pytest.mark.parametrize("sheet", [text, markdown])
+def test_nothing_found_is_not_said_where_nothing_could_be_seen(sheet):
+    from dataclasses import replace
+
+    summary = full_summary()
+    quiet = replace(summary, events=())
+    assert "nothing in this recording looks like throttling" in sheet.render(quiet)
+    blind = replace(
+        quiet,
+        header=replace(summary.header, channels=summary.header.channels[1:]),
+        phases=tuple(replace(phase, means={}) for phase in summary.phases),
+    )
+    assert "None can be found: neither clock nor work rate was read." in sheet.render(blind)
+    assert "Not in this recording: clock." in sheet.render(blind)
+
+
 def test_people_cannot_type_markup_or_formulas():
     summary = full_summary()
     from dataclasses import replace

@@ -10,7 +10,7 @@ from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary
 from benchmon.model.records import MarkKind, Setting
 from benchmon.model.units import Unit
 from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, half_width, plain, quantity
-from benchmon.views.words import event_details, event_sentence, mark_sentence
+from benchmon.views.words import event_details, event_sentence, mark_sentence, missing_words
 
 _PHASE_COLUMNS = (
     ("phase", ""),
@@ -58,6 +58,8 @@ class Sheet:
     """What else was read in each phase: load, fan, work, energy, score."""
     events: tuple[tuple[str, tuple[str, ...]], ...]
     """Each event's sentence and what else is known of it."""
+    no_events: str
+    """What to say where there are none."""
     entries: tuple[str, ...]
     """Readings, scores and notes as they were entered, a sentence each."""
     verdict: tuple[str, ...]
@@ -76,6 +78,7 @@ def make_sheet(summary: Summary) -> Sheet:
         phases=_table(_PHASE_COLUMNS, [_row(phase, recorded_s) for phase in summary.phases]),
         more=_table(_MORE_COLUMNS, [_more_row(phase) for phase in summary.phases]),
         events=tuple((f"{e.number}. {event_sentence(e, ended_s)}", event_details(e)) for e in summary.events),
+        no_events=no_events(summary),
         entries=tuple(
             f"{duration(mark.t_s)}  {mark_sentence(mark, listed=True)}"
             for mark in summary.marks
@@ -161,8 +164,19 @@ def verdict(summary: Summary) -> tuple[str, ...]:
 def doubts(summary: Summary) -> tuple[str, ...]:
     """What a reader must know before trusting the sheet."""
     lines = list(summary.quality.notes)
+    missing = missing_words({channel.key for channel in summary.header.channels})
+    if missing:
+        lines.append(f"Not in this recording: {', '.join(missing)}.")
     lines += [f"{key} was not read: {why}." for key, why in summary.quality.unread.items()]
     return tuple(lines)
+
+
+def no_events(summary: Summary) -> str:
+    """What is said where there is no event; nothing was looked for where nothing could be seen."""
+    seen = {key for phase in summary.phases for key in phase.means}
+    if seen & {keys.CLOCK, keys.WORK_RATE}:
+        return "None: nothing in this recording looks like throttling."
+    return "None can be found: neither clock nor work rate was read."
 
 
 def _row(phase: PhaseFindings, recorded_s: float) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ def render(summary: Summary) -> str:
         lines.append(_safe(sentence))
         lines += [f"   - {_safe(detail)}" for detail in details]
     if not sheet.events:
-        lines.append("None: nothing in this recording looks like throttling.")
+        lines.append(sheet.no_events)
     lines += ["", "## Thermal verdict", ""]
     lines += [f"- {_safe(sentence)}" for sentence in sheet.verdict]
     if sheet.entries:

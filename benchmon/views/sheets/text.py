@@ -8,7 +8,6 @@ from benchmon.model.findings import Summary
 from benchmon.views.sheets.content import Table, make_sheet
 
 WIDTH = 80
-_NO_EVENTS = "None: nothing in this recording looks like throttling."
 
 
 def render(summary: Summary) -> str:
@@ -24,7 +23,7 @@ def render(summary: Summary) -> str:
         for detail in details:
             lines += _hanging(f"   - {detail}", 5)
     if not sheet.events:
-        lines.append(_NO_EVENTS)
+        lines.append(sheet.no_events)
     lines += ["", *_heading("Thermal verdict")]
     for sentence in sheet.verdict:
         lines += _hanging(sentence, 2)

@@ -11,7 +11,7 @@ from benchmon.model.units import Unit
 from benchmon.views.numbers import clock_ghz, duration, quantity, share
 from benchmon.views.tui.quantities import shown_quantities
 from benchmon.views.tui.state import ViewState
-from benchmon.views.words import event_sentence, forecast_sentence, gap_sentence
+from benchmon.views.words import event_sentence, forecast_sentence, gap_sentence, missing_words
 
 _RECENT_S = 10.0
 _STALE_PERIODS = 6.0
@@ -67,12 +67,11 @@ def not_read(state: ViewState) -> str:
     """Which of the quantities that matter cannot be read here; empty if all can."""
     if not state.times:
         return ""
-    shown = {one.key for one in shown_quantities(state)}
-    words = {keys.CLOCK: "clock", keys.PACKAGE_POWER: "package power", keys.PROCESSOR_TEMP: "temperature"}
-    missing = [word for key, word in words.items() if key not in shown or key in state.unreadable]
+    missing = missing_words({one.key for one in shown_quantities(state)} - state.unreadable.keys())
     if not missing:
         return ""
-    reasons = [state.unreadable[key] for key in words if state.unreadable.get(key)]
+    matter = (keys.CLOCK, keys.PACKAGE_POWER, keys.PROCESSOR_TEMP)
+    reasons = [state.unreadable[key] for key in matter if state.unreadable.get(key)]
     because = f" ({reasons[0]})" if reasons else " (“benchmon sensors” says why)"
     return f"Not read here: {', '.join(missing)}{because}."
 

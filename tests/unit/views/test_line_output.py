@@ -113,6 +113,15 @@ def test_a_second_header_begins_anew():
     assert lines_of([*records, *records]) == once * 2
 
 
+def test_what_the_machine_does_not_offer_is_said_once():
+    from dataclasses import replace
+
+    bare = replace(HEADER, channels=HEADER.channels[:1])
+    lines = lines_of([bare, Sample(0.0, (2400.0,)), Sample(1.0, (2400.0,))])
+    assert lines[0] == "Not read here: package power, temperature (benchmon sensors says why)."
+    assert len(lines) == 3
+
+
 def test_ascii_only():
     lines = lines_of([HEADER, Sample(0.0, (None, 34.8, 61.0))], ascii_only=True)
     assert all(line.isascii() for line in lines)
