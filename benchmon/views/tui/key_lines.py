@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 
-from benchmon.views.tui.key_tables import LOOKING, MARKING, OVER, PLAYING, RUNNING, Keys
+from benchmon.views.tui.key_tables import LOOKING, MARKING, OVER, PLAYING, RUNNING, SHORT, Key
 from benchmon.views.tui.look import Look, Row, Run, fit, width_of
 from benchmon.views.tui.prompts import Ask, Prompt
+
+_SPARED = 5
+"""Keys from this rank on are left out before any other is named in shorter words."""
 
 
 @lru_cache(maxsize=4)
@@ -16,11 +20,11 @@ def key_rows(live: bool, playing: bool, width: int, look: Look) -> tuple[Row, ..
     return tuple(fit(_runs(keys, width - 2, look), width, look) for keys in pages)
 
 
-def _runs(keys: Keys, width: int, look: Look) -> list[Run]:
-    kept = list(keys)
-    while kept and _length(kept, look) > width:
-        rank = max(key[2] for key in kept)
-        kept.remove(next(key for key in reversed(kept) if key[2] == rank))
+def _runs(keys: Sequence[Key], width: int, look: Look) -> list[Run]:
+    kept = _dropped(list(keys), width, look, least_rank=_SPARED)
+    if _length(kept, look) > width:
+        short = [(key, SHORT.get(words, words), rank) for key, words, rank in keys]
+        kept = _dropped(short, width, look)
     runs: list[Run] = [("plain", " ")]
     for key, words, _ in kept:
         runs += [
@@ -30,11 +34,19 @@ def _runs(keys: Keys, width: int, look: Look) -> list[Run]:
     return [*runs[:-1], (runs[-1][0], runs[-1][1].rstrip())] if len(runs) > 1 else runs
 
 
+def _dropped(keys: list[Key], width: int, look: Look, least_rank: int = 0) -> list[Key]:
+    """The keys that fit, those of the highest rank left out first; none below the least rank is left out."""
+    kept = list(keys)
+    while _length(kept, look) > width and (rank := max(key[2] for key in kept)) >= least_rank:
+        kept.remove(next(key for key in reversed(kept) if key[2] == rank))
+    return kept
+
+
 def _sign(key: str, look: Look) -> str:
     return "left right" if look.ascii_only and key == "←→" else key
 
 
-def _length(keys: Keys, look: Look) -> int:
+def _length(keys: Sequence[Key], look: Look) -> int:
     return sum(width_of(_sign(key, look)) + len(words) + 3 for key, words, _ in keys) - 2
 
 

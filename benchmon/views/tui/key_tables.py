@@ -4,8 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-Keys = Sequence[tuple[str, str, int]]
+Key = tuple[str, str, int]
 """Key, words, and rank: the lower, the longer it stays on a narrow screen."""
+Keys = Sequence[Key]
+
+SHORT = {
+    "one core": "one",
+    "all cores": "all",
+    "cool-down": "cool",
+    "other phase": "phase",
+    "stop load": "stop",
+    "began 10 s earlier": "10 s earlier",
+    "open it": "open",
+}
+"""Words that stand in for longer ones before any key is left out."""
 
 MARKING: Keys = (
     ("i", "idle", 0),
@@ -16,10 +28,9 @@ MARKING: Keys = (
     ("b", "began 10 s earlier", 5),
     ("w", "wall", 0),
     ("r", "room", 0),
-    ("s", "score", 1),
-    ("n", "note", 2),
-    ("t", "tag", 2),
-    ("e", "entries", 3),
+    ("s", "score", 0),
+    ("n", "note", 1),
+    ("t", "tag", 1),
 )
 RUNNING: Keys = (
     ("l", "load", 0),
@@ -28,6 +39,7 @@ RUNNING: Keys = (
     ("+-", "zoom", 1),
     ("[]", "event", 2),
     ("o", "open it", 4),
+    ("e", "entries", 1),
     ("pgup pgdn", "earlier, later", 6),
     ("0", "now", 2),
     ("f", "whole run", 6),

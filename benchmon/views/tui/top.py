@@ -23,7 +23,8 @@ def heading_row(drawing: Drawing) -> Row:
         taken = sum(3 + sum(width_of(look.text(text)) for _, text in part) for part in parts)
         return drawing.width - taken - width_of(told)
 
-    while len(parts) > 1 and room_left() < min(width_of(name), drawing.width // 3):
+    lead = look.text(f" {_name_of(state)}")  # readings are worth more than the machine's name behind the tags
+    while len(parts) > 1 and room_left() < min(width_of(lead), drawing.width // 3):
         parts.pop()
     style = "alert" if drawing.view.held else "plain"
     left: list[Run] = [("strong", cut(name, max(room_left(), 1))), (style, told)]
@@ -42,9 +43,9 @@ def _notes(drawing: Drawing) -> list[str]:
     return [note for note in (time_words(drawing.state, playing=bool(playing)), playing, held, earlier) if note]
 
 
-def _name_of(earlier: ViewState) -> str:
-    """An earlier run in as few words as tell it apart: its machine is mostly the same."""
-    return tag_words(earlier) or heading_left(earlier)
+def _name_of(state: ViewState) -> str:
+    """A run in as few words as tell it apart: the machine is mostly the same."""
+    return tag_words(state) or heading_left(state)
 
 
 def word_rows(drawing: Drawing, count: int) -> list[Row]:

@@ -88,12 +88,12 @@ def test_usual_sizes_have_traces_sheet_and_keys(size):
     assert "▸ all cores" in text
     for word in (
         "i idle",
-        "1 one core",
-        "a all cores",
-        "c cool-down",
+        "1 one",
+        "a all",
+        "c cool",
         "w wall",
         "r room",
-        "x stop load",
+        "x stop",
         "? help",
         "q leave",
     ):
@@ -131,6 +131,15 @@ def test_the_reading_at_the_cursor_is_whole(size):
     at = THROTTLED.tracks[keys.WORK_RATE].at(THROTTLED.index_at(250.2))
     assert words.endswith(f"work rate {at:.1f} /s.")
     assert "Held at 73" in words
+
+
+def test_every_key_that_enters_something_is_named_at_80_columns():
+    rows = page(THROTTLED, size=(80, 24))
+    for key in ("i idle", "1 one", "a all", "c cool", "p phase", "w wall", "r room", "s score", "n note", "t tag"):
+        assert f" {key} " in rows[-2] + " "
+    for key in ("l load", "x stop", "e entries", "? help", "q leave"):
+        assert f" {key} " in rows[-1] + " "
+    assert "a all cores" in page(THROTTLED, size=(140, 45))[-2]
 
 
 def test_tags_stand_before_the_machine():
