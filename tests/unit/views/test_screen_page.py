@@ -194,6 +194,16 @@ def test_no_sensors_at_all():
     assert any("load" in row for row in rows[4:])
 
 
+def test_the_sheet_has_no_columns_for_what_the_machine_does_not_offer():
+    channels = (
+        Channel(keys.LOAD, "load", Unit.PERCENT, "x", 1.0),
+        Channel(keys.WORK_RATE, "work", Unit.PER_SECOND, "x"),
+    )
+    rows = page(state_of(bench_records(Bench(until_s=120.0, channels=channels))), size=(80, 24))
+    heading = next(row for row in rows if "held back by" in row)
+    assert heading.split()[:3] == ["phase", "length", "work/s"]
+
+
 def test_a_sensor_that_goes_away_is_told_with_its_reason():
     state = state_of(
         [*bench_records(Bench(until_s=50.0)), ChannelState(50.0, keys.PROCESSOR_TEMP, False, "device gone")]
