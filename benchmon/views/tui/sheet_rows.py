@@ -33,7 +33,10 @@ def _that_fit(phases: Sequence[PhaseFindings], context: Context, width: int) -> 
     filled = [
         column
         for column in COLUMNS
-        if column.to_left or column.keep < 2 or not phases or any(column.cell(phase, context) not in (NOT_READ, "") for phase in phases)
+        if column.to_left
+        or column.keep < 2
+        or not phases
+        or any(column.cell(phase, context) not in (NOT_READ, "") for phase in phases)
     ]
     while len(filled) > 2 and sum(column.width + 2 for column in filled) > width:
         filled.remove(max(filled, key=lambda column: column.keep))
