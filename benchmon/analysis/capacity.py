@@ -12,7 +12,7 @@ from benchmon.analysis.steady import POWER_U
 from benchmon.model.findings import Capacity, Figure
 
 EXTRAPOLATION_SHARE = 0.1
-"""Doubt of the watts beyond the hottest settled phase, as a share of the step: fans answer, hot spots shift."""
+"""Doubt of the watts beyond what was seen, as a share of the step: fans answer, hot spots shift."""
 _AGREE = 2.0
 
 
@@ -77,11 +77,18 @@ def measured(held: Held | str, limit_c: float | None, room_c: float | None) -> W
     if rise <= 0:
         return "the sensor reads below the room: one of the two is wrong"
     wanted = (held.temp_c if limit_c is None else limit_c) - (held.room_c if room_c is None else room_c)
-    k_per_w = rise / held.power_w
-    watts = held.power_w * wanted / rise
-    # The temperature that was held is a mean of a few kelvin of swing: its doubt is worth watts.
-    u = sqrt(held.power_u**2 + (held.temp_u / k_per_w) ** 2 + (held.room_u / k_per_w * abs(wanted / rise - 1.0)) ** 2)
-    return Watts(watts, u, k_per_w)
+    k_per_w, scale = rise / held.power_w, wanted / rise
+    watts = held.power_w * scale
+    # The run's own room counts in full where another is asked for, else only by as much as the rise is scaled.
+    room_share = scale - 1.0 if room_c is None else scale
+    parts = (
+        held.power_u * scale,
+        # The temperature that was held is a mean of a few kelvin of swing: its doubt is worth watts.
+        held.temp_u / k_per_w * scale,
+        held.room_u / k_per_w * room_share,
+        EXTRAPOLATION_SHARE * (watts - held.power_w),
+    )
+    return Watts(watts, sqrt(sum(part**2 for part in parts)), k_per_w)
 
 
 def capacity(measured_w: Watts | str, predicted_w: Watts | str) -> Capacity:

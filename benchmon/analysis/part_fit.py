@@ -35,15 +35,16 @@ def judge_part(
     where = f"in a {room_c:.0f} °C room"
     at = "" if limit.value is None else f" at its limit of {limit.value:.0f} °C"
     sure = "more than 99 % sure" if confidence > 0.99 else f"{confidence * 100:.0f} % sure"
+    spare = f"{abs(spare_w):.{0 if u >= 0.5 else 1}f} W"
     if answer == "yes":
         sentence = (
             f"A {part_watts:g} W part would hold {where}: the cooler carries {about(figure(capacity, u), 'W')}{at},"
-            f" {abs(spare_w):.1f} W or {abs(spare_w) * k_per_w:.0f} K to spare ({sure})."
+            f" {spare} or {abs(spare_w) * k_per_w:.0f} K to spare ({sure})."
         )
     elif answer == "no":
         sentence = (
             f"A {part_watts:g} W part would throttle {where}: the cooler carries {about(figure(capacity, u), 'W')}{at},"
-            f" {abs(spare_w):.1f} W too little; it would want {abs(spare_w) * k_per_w:.0f} K more ({sure})."
+            f" {spare} too little; it would want {abs(spare_w) * k_per_w:.0f} K more ({sure})."
         )
     else:
         sentence = (

@@ -25,7 +25,7 @@ def verdict_sentences(
     options: AnalysisOptions,
 ) -> tuple[str, ...]:
     """What was found, then what is missing and what would help."""
-    lines = [_holds(findings), _would_hold(findings), _comparison(findings)]
+    lines = [_holds(findings, options), _would_hold(findings), _comparison(findings)]
     lines += [_resistance(findings, chosen), _time_constant(notebook, chosen)]
     lines.append(findings.part.sentence if findings.part is not None else "")
     lines += _left_out(findings)
@@ -38,13 +38,15 @@ def _where(room: Figure) -> str:
     return "In this room" if room.value is None else f"In a {room.value:.0f} °C room"
 
 
-def _holds(findings: ThermalFindings) -> str:
+def _holds(findings: ThermalFindings, options: AnalysisOptions) -> str:
     watts = findings.capacity.measured_w
     if watts.value is None:
         return ""
     limit = findings.limit_c.value
+    as_it_was = options.limit_c is None and options.room_c is None
+    how = "measured" if as_it_was else "from the watts that were measured, in proportion to the rise"
     at = "" if limit is None else f" of {limit:.0f} °C ({findings.limit_source})"
-    return f"{_where(findings.room_c)} this cooler holds {about(watts, 'W')} at the limit{at}: measured."
+    return f"{_where(findings.room_c)} this cooler holds {about(watts, 'W')} at the limit{at}: {how}."
 
 
 def _would_hold(findings: ThermalFindings) -> str:

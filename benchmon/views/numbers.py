@@ -104,10 +104,9 @@ def figure_text(figure: Figure, unit_symbol: str, least_decimals: int = 0, most_
         return f"{NOT_READ} ({figure.why_not})" if figure.why_not else NOT_READ
     unit = f" {unit_symbol}" if unit_symbol else ""
     half = half_width(figure)
-    if half is None or not isfinite(half):
+    if not half or not isfinite(half):
         return f"{plain(figure.value, max(least_decimals, 1))}{unit}"
-    places = most_decimals if half == 0 else -floor(log10(half))
-    places = max(least_decimals, min(most_decimals, places))
+    places = max(least_decimals, min(most_decimals, -floor(log10(half))))
     return f"{plain(figure.value, places)} ± {plain(half, places)}{unit}"
 
 

@@ -151,7 +151,7 @@ def verdict(summary: Summary) -> tuple[str, ...]:
     ):
         lines.append(f"{label}: {figure_text(figure, unit)}.")
     if thermal.limit_c.value is not None:
-        source = f", from {thermal.limit_source}" if thermal.limit_source else ""
+        source = f" ({thermal.limit_source})" if thermal.limit_source else ""
         lines.append(f"Limit: {figure_text(thermal.limit_c, '°C', most_decimals=1)}{source}.")
     if wall.slope.value is not None:
         lines.append(

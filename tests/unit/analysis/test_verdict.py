@@ -50,6 +50,18 @@ def test_a_warmer_room_takes_watts_and_a_cooler_one_gives_them():
     assert warm.value == pytest.approx(22.0 * (73 - 34) / (73 - 24), rel=0.03)
 
 
+def test_another_limit_is_worked_out_and_less_certain_than_what_was_measured():
+    made = practice_session(practice.too_hot(), practice.SETTINGS_TOO_HOT)
+    seen = summarise(made)
+    high = summarise(made, AnalysisOptions(limit_c=90.0))
+    measured, scaled = seen.thermal.capacity.measured_w, high.thermal.capacity.measured_w
+    factor = (90 - 24) / (73 - 24)
+    assert scaled.value == pytest.approx(measured.value * factor, rel=0.03)
+    assert scaled.high - scaled.low > factor * (measured.high - measured.low)
+    assert ": measured." in said(seen)
+    assert ": measured." not in said(high) and "in proportion to the rise" in said(high)
+
+
 def test_a_part_that_never_reached_the_limit():
     """Common practice, no source: 10 W at 60 °C on one core, 15 W at 71 °C on all, in 24 °C; a 35 W part failed there."""
     made = practice_session(practice.cool_enough(), practice.SETTINGS_COOL_ENOUGH)
