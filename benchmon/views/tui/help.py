@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-_KEY_COLUMNS = 14
+KEY_COLUMNS = 14
+"""Width of the keys before their words."""
 
 _MARKING = (
     ("i 1 a c", "a phase begins now: idle, one core, all cores, cool-down"),
@@ -50,4 +51,4 @@ def help_lines(live: bool, playing: bool) -> list[str]:
     """
     keys = [*(_MARKING if live else ()), *(_PLAYING if playing else ()), *_LOOKING]
     keys += [*(() if playing else _HOLDING), *_LEAVING]
-    return ["Keys and signs", *(key.ljust(_KEY_COLUMNS) + words for key, words in keys), *_READING]
+    return ["Keys and signs", *(key.ljust(KEY_COLUMNS) + words for key, words in keys), *_READING]

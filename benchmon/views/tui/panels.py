@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from benchmon.model.records import Mark
 from benchmon.views.numbers import duration
-from benchmon.views.tui.help import help_lines
+from benchmon.views.tui.help import KEY_COLUMNS, help_lines
 from benchmon.views.tui.look import Look, Row, fit
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import Panel, View
@@ -16,16 +16,17 @@ from benchmon.views.words import event_details, event_sentence, mark_sentence
 
 def panel_lines(state: ViewState, view: View, live: bool, playing: bool, width: int) -> list[str]:
     """Text of the open panel, wrapped; the first line is its title."""
+    indent = ""
     if view.panel is Panel.HELP:
-        lines = help_lines(live, playing)
+        lines, indent = help_lines(live, playing), " " * KEY_COLUMNS
     elif view.panel is Panel.EVENT:
-        lines = _event_lines(state, view.event)
+        lines, indent = _event_lines(state, view.event), "  "
     else:
         return _entry_lines(state, view)
     wide = max(width - 4, 20)
     wrapped: list[str] = []
     for line in lines:
-        wrapped += textwrap.wrap(line, wide, subsequent_indent=" " * 14) or [""]
+        wrapped += textwrap.wrap(line, wide, subsequent_indent=indent) or [""]
     return wrapped
 
 

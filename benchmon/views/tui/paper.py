@@ -64,7 +64,8 @@ def _content(drawing: Drawing, quantity: Quantity, pieces: Sequence[Piece], pape
     track = state.tracks[quantity.key]
     resolution = track.channel.resolution
     lines = tuple(lines_of(state, quantity, track))
-    scale = scale_of(quantity, track, lines, max(dots // 4, 1))
+    earlier_track = None if drawing.behind is None else drawing.behind.state.tracks.get(quantity.key)
+    scale = scale_of(quantity, track, earlier_track, lines, max(dots // 4, 1))
     index = state.index_at(drawing.seen_s)
     value = None if index is None else track.at(index)
     behind, words_behind = None, ""

@@ -98,10 +98,20 @@ def _setting_line(state: ViewState, key: str, names: tuple[str, ...]) -> list[Li
     return [] if value is None else [Line(value, names)]
 
 
-def scale_of(one: Quantity, track: Track, lines: Sequence[Line], rows: int) -> Scale:
-    """The strip's scale over the whole session, in the channel's unit: it grows, and never shrinks."""
-    values = [track.least, track.greatest, *(line.value for line in lines)]
-    low = min(values) if one is TEMP else min(0.0, track.least)
+def scale_of(one: Quantity, track: Track, behind: Track | None, lines: Sequence[Line], rows: int) -> Scale:
+    """The strip's scale over the whole session, in the channel's unit: it grows, and never shrinks.
+
+    Args:
+        one: what is drawn.
+        track: its readings.
+        behind: those of the earlier run, which must fit too; None without one.
+        lines: values that are drawn across.
+        rows: places for labels.
+    """
+    drawn = [track] if behind is None or not behind.was_read else [track, behind]
+    readings = [value for one_track in drawn for value in (one_track.least, one_track.greatest)]
+    values = [*readings, *(line.value for line in lines)]
+    low = min(values) if one is TEMP else min(0.0, *readings)
     factor = one.per_unit
     scale = round_scale(low * factor, max(values) * factor, rows)
     return Scale(scale.low / factor, scale.high / factor)

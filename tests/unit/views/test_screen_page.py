@@ -15,7 +15,9 @@ from benchmon.views.tui.behind import Behind
 from benchmon.views.tui.drawing import Surroundings
 from benchmon.views.tui.look import Look, cut, look_for, row_text, width_of
 from benchmon.views.tui.page import draw_page
+from benchmon.views.tui.panels import panel_lines
 from benchmon.views.tui.prompts import Ask, Prompt
+from benchmon.views.tui.quantities import POWER, scale_of
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import Mode, Panel, View
 from tests.support.bench_session import Bench, ScriptedAnalyst, bench_records, bench_session, header_of
@@ -166,6 +168,13 @@ def test_an_event_opens_with_its_evidence():
     assert "Confidence in this cause: 93%." in text
 
 
+def test_what_does_not_fit_into_a_line_of_an_event_goes_on_below():
+    lines = panel_lines(THROTTLED, View(panel=Panel.EVENT, event=1), True, False, 44)
+    further = [line for line in lines if line.startswith(" ")]
+    assert further
+    assert all(line.startswith("  ") and not line.startswith("   ") for line in further)
+
+
 def test_help_tells_every_key_and_how_to_read_the_paper():
     text = " ".join(" ".join(page(THROTTLED, View(panel=Panel.HELP))).split())
     for words in ("10 s ago", "the least and the greatest", "mains voltage", "delete withdraws"):
@@ -240,6 +249,16 @@ def test_the_earlier_run_lies_under_the_same_phase():
     assert [piece.shift_s for piece in pieces] == [0.0, 0.0, 0.0]
     moved = state_of([*RECORDS, Mark(90, 170.0, 331.0, MarkKind.PHASE, "all cores", replaces=4)])
     assert BEHIND.pieces(moved.analyst.phases())[-1].shift_s == -10.0
+
+
+def test_an_earlier_run_that_was_hotter_is_on_the_paper_too():
+    hot = Behind(bench_session(Bench(until_s=600.0, resistance_k_per_w=2.0)), ScriptedAnalyst)
+    low, high = hot.state.tracks[keys.PACKAGE_POWER].least, hot.state.tracks[keys.PACKAGE_POWER].greatest
+    track = state_of(bench_records(Bench(until_s=100.0))).tracks[keys.PACKAGE_POWER]
+    assert track.greatest < high
+    scale = scale_of(POWER, track, hot.state.tracks[keys.PACKAGE_POWER], (), 4)
+    assert scale.low <= low and high <= scale.high
+    assert scale_of(POWER, track, None, (), 4).high < high
 
 
 def test_the_earlier_run_goes_on_ahead_of_the_pen():
