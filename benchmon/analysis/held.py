@@ -40,7 +40,8 @@ def held(notebook: Notebook, events: Sequence[ThrottleEvent]) -> Held | str:
     """The longest plateau; or why there is none."""
     heat = [event for event in events if event.cause is Cause.THERMAL]
     if not heat:
-        return "heat never limited it"
+        was_read = len(notebook.trace.course("temp_c", 0.0, None))
+        return "no limitation by heat was found" if was_read else "no processor temperature was read"
     longest = max(heat, key=lambda event: (event.end_s or notebook.now_s) - event.start_s)
     start_s, end_s = longest.start_s + _ONSET_S, longest.end_s or notebook.now_s
     end_s = min(end_s, _load_end(notebook, start_s, end_s))

@@ -150,6 +150,7 @@ def test_without_power():
 def test_without_temperature():
     summary = summarise(session([Sample(float(t), (2400.0, 10.0, None, 100.0)) for t in range(200)]))
     assert said(summary) == "No processor temperature was read: nothing can be said about heat."
+    assert summary.thermal.capacity.measured_w.why_not == "no processor temperature was read"
 
 
 def test_one_phase_only_and_phases_all_alike():
