@@ -127,10 +127,11 @@ class _Recording:
         """Record from header to end record."""
         server: ControlServer | None = None
         identification = Identification(self._options.root, self._doorbell, self._records.accept, self._remark)
-        try:
-            self._records.accept(self._header)
-            server = self._listen()
-            with EndSignals(self._doorbell, self._end_by_signal, ignore_hangup=self._watched):
+        # Signals only ring until the end record is written: pressing Ctrl-C twice must not cost it.
+        with EndSignals(self._doorbell, self._end_by_signal, ignore_hangup=self._watched):
+            try:
+                self._records.accept(self._header)
+                server = self._listen()
                 self._records.accept(
                     Setting(0.0, "recorder_priority", take_precedence(), None, "sched_setscheduler(2)")
                 )
@@ -141,13 +142,13 @@ class _Recording:
                     self._sampler.sleep_until_s(self._next_s(), self._doorbell.wait)
                     self._turn()
                     identification.check(self.now_s)
-        finally:
-            self.stop_load(self._end_reason or "the recorder failed")
-            give_way()
-            identification.close()
-            if server is not None:
-                server.close()
-        return self._finish()
+            finally:
+                self.stop_load(self._end_reason or "the recorder failed")
+                give_way()
+                identification.close()
+                if server is not None:
+                    server.close()
+            return self._finish()
 
     # --- the loop ----------------------------------------------------------------------------------------------------
 

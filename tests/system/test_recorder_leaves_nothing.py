@@ -90,6 +90,19 @@ def test_signals_end_a_session_in_good_order(tmp_path, number, words):
     assert words in changes[1].reason
 
 
+def test_a_second_ctrl_c_in_haste_does_not_cost_the_end(tmp_path):
+    """The load does not go when it is asked to: the recorder waits for it half a second, and hears the others there."""
+    path, deaf = tmp_path / "x.session.jsonl", tmp_path / "deaf"
+    script = f"trap '' TERM INT; touch {deaf}; while :; do sleep 0.1; done"
+    with recorder(path, f"load=CommandChoice(('sh', '-c', {script!r})), period_s=10.0") as process:
+        wait_for(deaf.exists)
+        for _ in range(3):
+            process.send_signal(signal.SIGINT)
+            time.sleep(0.05)
+        assert process.wait(8) == 0
+    assert "Ctrl-C" in read_session(path).end.reason
+
+
 def test_a_command_killed_from_outside_is_told_so(tmp_path):
     token = f"79.{time.time_ns() % 1000000:06d}"
     path = tmp_path / "x.session.jsonl"
