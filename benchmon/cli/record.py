@@ -72,7 +72,7 @@ def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path,
         sys.stdout.write(_as_json(outcome, analysis.events) + "\n")
     else:
         sys.stdout.write(f"Session: {outcome.path}\n  its sheet:  benchmon report {outcome.path}\n")
-        if args.command_line:
+        if args.command_line and output_path(outcome.path).exists():
             sys.stdout.write(f"  what the command printed:  {output_path(outcome.path)}\n")
     return outcome.path, outcome.exit_code
 
