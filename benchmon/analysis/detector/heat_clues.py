@@ -115,9 +115,12 @@ def _is_fresh(case: Case) -> bool:
 def _from_holding(case: Case) -> list[tuple[float, str]]:
     track, rules = case.track, case.rules
     best = track.best
-    if best is None or best.moved_k < 0.5 * rules.expected_move_k:
+    if best is None:
         return []
-    weight = min(STRONG, SLIGHT + 2.0 * FIRM * (best.moved_k / rules.expected_move_k - 0.5))
+    expected_k = rules.expected_move_k if best.length_s < rules.long_held_s else rules.expected_move_in_long_k
+    if best.moved_k < 0.5 * expected_k:
+        return []
+    weight = min(STRONG, SLIGHT + 2.0 * FIRM * (best.moved_k / expected_k - 0.5))
     track.held_weight = max(min(weight, _most_for_holding(case)), track.held_weight)  # it may come to rest later
     if track.power_before is not None and best.first_w is not None and best.last_w is not None:
         fell = best.last_w < best.first_w
@@ -178,7 +181,7 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     ]
     if near:
         count, share = len(near) + 1, len(near) / len(swings)
-        weight = (WEAK if len(near) == 1 else min(GOOD * len(near), CERTAIN)) * max(2.0 * share - 1.0, 0.0)
+        weight = min(GOOD * len(near), CERTAIN) * max(2.0 * share - 1.0, 0.0)
         if reaches_floor(case):
             weight = min(
                 weight, WEAK
@@ -187,7 +190,9 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
     if same:
         clues.append((FIRM, f"heat limited it at {same[-1]:.0f} °C before"))
-    elif (again := memory.same_onset_otherwise(onset)) and power_is_excluded(case):
+    elif (again := memory.same_onset_otherwise(onset)) and (
+        power_is_excluded(case) or (again >= 2 and _is_fresh(case))
+    ):
         clues.append(
             (FAIR + SLIGHT * min(again, 2), f"it was limited from {onset.temp_c:.0f} °C on before, after another time")
         )
@@ -226,7 +231,8 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
         and track.held_weight < WEAK
     ):
         clues.append((-SLIGHT, f"temperature had been settled for {onset.settled_s:.0f} s before the clock fell"))
-    if case.lighter_work_possible:
+    proven = track.best is not None and track.best.length_s >= rules.long_held_s and track.held_weight >= STRONG
+    if case.lighter_work_possible and not proven:  # lighter work holds no temperature
         clues.append((-GOOD, "power fell while the clock stayed, as with lighter work"))
     now = case.temp_now_c()
     if case.lighter_work_possible and now is not None and temp - now >= rules.end_of_load_k:

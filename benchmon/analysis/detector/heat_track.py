@@ -59,8 +59,23 @@ class HeatTrack:
     """The temperature of one episode, a second at a time."""
 
     __slots__ = (
-        "_left_s", "_left_speed", "_memory", "_outside_count", "_rules", "best", "chased_k", "climbed_since_s",
-        "cycle_low", "fallen_since_s", "held_weight", "last", "lowest", "onset_temp", "power_before", "run",
+        "_left_s",
+        "_left_speed",
+        "_memory",
+        "_outside_count",
+        "_rules",
+        "best",
+        "chased_k",
+        "climbed_since_s",
+        "cycle_low",
+        "fallen_since_s",
+        "given_up_s",
+        "held_weight",
+        "last",
+        "lowest",
+        "onset_temp",
+        "power_before",
+        "run",
         "speed_before",
     )  # fmt: skip
 
@@ -82,6 +97,8 @@ class HeatTrack:
         """Lowest temperature since the last drop of the clock."""
         self.climbed_since_s: float | None = None
         self.fallen_since_s: float | None = None
+        self.given_up_s: float | None = None
+        """When a temperature that had been held for long was left, though the clock stayed low [s]."""
         self.chased_k = 0.0
         """How far the temperature has fallen while the clock was taken down further [K]: nobody defends it so."""
         self._left_s: float | None = None
@@ -166,9 +183,11 @@ class HeatTrack:
         mean_drop = run.drop_w / run.count
         before = self.power_before if self.power_before is not None else 100.0
         did_move = self._below_onset(run) if run.from_onset else abs(run.temp - run.anchor)
-        run.moved_k = (
-            self._memory.moved_by(mean_drop, run.length_s, run.temp, before) - self._rules.move_counts * did_move
-        )
+        expected_k = self._memory.moved_by(mean_drop, run.length_s, run.temp, before)
+        if run.high_w > 0.0:  # a slow ramp is answered as a step a third as old would be
+            wander_w = run.high_w - run.low_w
+            expected_k = max(expected_k, self._memory.moved_by(wander_w, run.length_s / 3.0, run.temp, before))
+        run.moved_k = expected_k - self._rules.move_counts * did_move
         if run.length_s >= self._rules.held_s and (self.best is None or run.moved_k >= self.best.moved_k):
             self.best = run
 
@@ -186,6 +205,8 @@ class HeatTrack:
         elif self.fallen_since_s is None:
             self.fallen_since_s = t_s
         elif t_s - self.fallen_since_s >= self._rules.fell_away_s:
+            if self.best.length_s >= 2.0 * self._rules.long_held_s:
+                self.given_up_s = self.best.last_s
             self.best, self.held_weight = None, 0.0
 
     def _watch_chase(self, second: Second, temp: float) -> None:

@@ -216,9 +216,10 @@ class Pursuit:
             fell_too = clock is not None and now is not None and now < clock * (1.0 - rules.threshold)
             moved = not case.track.is_held_so_far
             return fell_too or case.age_s > rules.lighter_work_s * (1.0 if moved else 3.0)
-        if case.age_s < rules.code_known_after_s or len({second.power for second in case.recent[-3:]}) < 2:
+        known = [second.power for second in case.recent[1:]]  # the first mixes what was before with what came after
+        if case.age_s < rules.code_known_after_s or len(known) < 2 or len(set(known[-3:])) < 2:
             return False  # a reading that is bridged says nothing about now
-        return self.power_fell_too(3) is False
+        return self.power_fell_too(min(len(known), 3)) is False
 
     def power_fell_too(self, count: int) -> bool | None:
         """Whether power fell with the clock as it does at the same code, by the last seconds; None if not known."""
@@ -244,13 +245,15 @@ class Pursuit:
         return mine - other <= self._rules.same_onset_k
 
     def cap_took_over_s(self) -> float | None:
-        """When a cap began to hold a processor that heat had held until then; None if none did."""
+        """When a cap, seen or not, began to hold a processor that heat had held until then; None if none did."""
         case, episode, rules = self.case, self.episode, self._rules
         watch, best, now_c, clock = case.watch, case.track.best, case.temp_now_c(), case.speed_now()
         if episode.cause is not Cause.THERMAL or clock is None or now_c is None:
             return None
         if watch.heat.step_is_read and watch.heat.step > 0:
             return None
+        if case.track.given_up_s is not None:
+            return case.track.given_up_s
         held_c = best.temp if best is not None else episode.temp_onset
         for cap in (watch.platform, watch.cap):
             if not cap.is_down or cap.now_mhz is None or cap.fell_s <= episode.onset_s + rules.cap_near_s:

@@ -96,7 +96,7 @@ class Rules:
     """An old event is judged less often: after this share of its age, every five seconds at the least."""
     lighter_work_s: float = 60.0
     """Power that fell without the clock is lighter work unless something else is shown within this time."""
-    successor_s: float = 60.0
+    successor_s: float = 120.0
     """A further drop inside an event must show its cause within this time."""
     clear_after_s: float = 1.4
     """Announced this long after the onset if the evidence is clear: two samples of the usual recording."""
@@ -147,6 +147,8 @@ class Rules:
     """Power moved while the temperature stayed: more than leakage in a kelvin or two does, and smoothed noise."""
     expected_move_k: float = 2.6
     """… although the fall in power would have moved it by this much or more: twice the tolerance."""
+    expected_move_in_long_k: float = 1.3
+    """… or half of it where it was held for long: a mean over a minute knows a move better than a sensor's step."""
     move_counts: float = 3.0
     """A move that was seen counts three times against one that was to be expected: held means next to none of it."""
     rising_k: float = 0.8
