@@ -88,9 +88,9 @@ def judge(course: Course, start_s: float, criterion: Criterion) -> Settling:
         late = line.slope(count // 2, count) * criterion.window_s
         seen = abs(late) * (lasted_s / 2) / criterion.window_s
         if seen > criterion.change:
-            return Settling(False, None, late, words)
+            return Settling(False, None, late, words, window_s=criterion.window_s)
         why = f"the phase lasted {lasted_s / 60:.1f} min, the criterion looks at {criterion.window_s / 60:g} min"
-        return Settling(None, None, late, words, why)
+        return Settling(None, None, late, words, why, criterion.window_s)
     first = 0
     settled_at: float | None = None
     change = 0.0
@@ -107,4 +107,4 @@ def judge(course: Course, start_s: float, criterion: Criterion) -> Settling:
             settled_at = None
         elif settled_at is None:
             settled_at = end_s
-    return Settling(settled_at is not None, settled_at, change, words)
+    return Settling(settled_at is not None, settled_at, change, words, window_s=criterion.window_s)

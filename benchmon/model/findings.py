@@ -47,6 +47,8 @@ class Settling:
     criterion: str
     """``at most 3 K in 30 min (IEC 62368-1 B.1.6)``."""
     why: str = ""
+    window_s: float | None = None
+    """Window of the criterion [s]."""
 
 
 @dataclass(frozen=True, slots=True)

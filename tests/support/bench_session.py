@@ -188,7 +188,7 @@ class ScriptedAnalyst:
             means = {key: Spread(sum(v) / len(v), min(v), max(v), v[-1], len(v)) for key, v in self._sums.items() if v}
             events = (1,) if self._event is not None and last.name == "all cores" else ()
             resistance = Figure(why_not="not settled")
-            settling = {keys.PROCESSOR_TEMP: Settling(False, None, 2.4, "at most 3 K in 30 min")}
+            settling = {keys.PROCESSOR_TEMP: Settling(False, None, 24.0, "at most 3 K in 30 min", window_s=1800.0)}
             if last.end_s is None and "package_power_w" in means and last.name != "all cores":
                 settling = {keys.PROCESSOR_TEMP: Settling(None, None, None, "at most 3 K in 30 min")}
             self._phases[-1] = replace(

@@ -76,7 +76,10 @@ def _settled(phase: PhaseFindings, _: Context) -> str:
         return NOT_READ
     if settling.settled:
         return "yes" if settling.settled_at_s is None else f"at {duration(settling.settled_at_s)}"
-    return "not yet" if settling.remaining is None else f"{plain(abs(settling.remaining), 1)} K to go"
+    if settling.remaining is None or not settling.window_s:
+        return "not yet"
+    per_min = abs(settling.remaining) / settling.window_s * 60.0
+    return f"no, {plain(per_min, 1 if per_min >= 1 else 2)} K/min"
 
 
 def _held(phase: PhaseFindings, context: Context) -> str:
@@ -106,6 +109,6 @@ COLUMNS = (
     Column("K per W", _resistance, 7, 3),
     Column("work/s", _mean(keys.WORK_RATE, 1), 7, 7),
     Column("score", _score, 12, 8),
-    Column("settled", _settled, 12, 6),
+    Column("settled", _settled, 14, 6),
     Column("held back by", _held, 13, 2, to_left=True),
 )

@@ -27,6 +27,6 @@ def test_how_long_it_was_held_back_is_what_its_times_give():
 
 
 def test_how_far_from_settled_is_never_cut():
-    settling = Settling(False, None, 32.5, "a criterion")
+    settling = Settling(False, None, -82.5, "at most 1 K in 5 min", window_s=300.0)
     phase = PhaseFindings("cool-down", 0.0, 40.0, {}, settling={keys.PROCESSOR_TEMP: settling})
-    assert cell("settled", phase) == "32.5 K to go"
+    assert cell("settled", phase) == "no, 16.5 K/min"
