@@ -235,7 +235,8 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
     if case.lighter_work_possible and not proven:  # lighter work holds no temperature
         clues.append((-GOOD, "power fell while the clock stayed, as with lighter work"))
     now = case.temp_now_c()
-    if case.lighter_work_possible and now is not None and temp - now >= rules.end_of_load_k:
+    pulses = case.episode.recoveries >= 2  # lighter work does not come and go in seconds
+    if case.lighter_work_possible and not pulses and now is not None and temp - now >= rules.end_of_load_k:
         clues.append((-GOOD, f"temperature fell to {now:.0f} °C with the power, as with lighter work"))
     if not case.load_is_known and now is not None and temp - now >= rules.end_of_load_k:
         clues.append(

@@ -26,7 +26,9 @@ def _known_limit(case: Case, power: float, limit: float) -> list[tuple[float, st
     rules, onset = case.rules, case.onset
     clues: list[tuple[float, str]] = []
     apart, short = power / limit - 1.0, case.watch.known.power_limit_short_w
-    if abs(apart) <= rules.at_power_limit:
+    if _has_left(case, power, limit):
+        clues.append((-CERTAIN, f"power is {power:.1f} W, no longer at the {limit:.1f} W limit where it had been"))
+    elif abs(apart) <= rules.at_power_limit:
         clues.append((STRONG, f"power is {power:.1f} W, at the {limit:.1f} W limit"))
         if case.spread(8) <= rules.flat_power and case.age_s >= 8.0:
             clues.append((FAIR, f"power has been flat at the {limit:.1f} W limit"))
@@ -40,6 +42,14 @@ def _known_limit(case: Case, power: float, limit: float) -> list[tuple[float, st
     elif onset.average_w is not None and before is not None:
         clues.extend(_budget(case, onset.average_w, limit, before))
     return clues
+
+
+def _has_left(case: Case, power: float, limit: float) -> bool:
+    """True if power had been at the limit before this fall and is clearly below that now: nothing holds it there."""
+    before = case.episode.before.power
+    if before is None or abs(before / limit - 1.0) > case.rules.at_power_limit:
+        return False
+    return 1.0 - power / before > max(case.rules.left_limit, case.rules.left_limit_sigmas * case.power_sigma)
 
 
 def _budget(case: Case, average: float, limit: float, before: float) -> list[tuple[float, str]]:

@@ -203,6 +203,9 @@ class Rules:
     # --- power -----------------------------------------------------------------------------------------------------
     at_power_limit: float = 0.035
     """Power within this share of a known limit is at the limit: control ripple and the meter's own 1 to 2 %."""
+    left_limit: float = 0.012
+    left_limit_sigmas: float = 2.5
+    """Power that had been at a limit has left it: by more than control ripple, and than noise in five seconds."""
     flat_power: float = 0.02
     """Power flat: the spread of its one-second means, relative."""
     clock_drift: float = 0.008
