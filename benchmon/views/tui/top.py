@@ -11,6 +11,8 @@ from benchmon.views.tui.sentences import coming, happening
 from benchmon.views.tui.state import ViewState
 from benchmon.views.words import event_sentence
 
+_LEAST_NAME = 10
+
 
 def heading_row(drawing: Drawing) -> Row:
     """What is on the bench at the left, readings at the right; what matters less is left out on narrow terminals."""
@@ -26,6 +28,8 @@ def heading_row(drawing: Drawing) -> Row:
     lead = look.text(f" {_name_of(state)}")  # readings are worth more than the machine's name behind the tags
     while len(parts) > 1 and room_left() < min(width_of(lead), drawing.width // 3):
         parts.pop()
+    if width_of(lead) < width_of(name) and room_left() < min(width_of(name), width_of(lead) + _LEAST_NAME):
+        name = lead  # a letter or two of the machine's name tell nothing
     style = "alert" if drawing.view.held else "plain"
     left: list[Run] = [("strong", cut(name, max(room_left(), 1))), (style, told)]
     right: list[Run] = []

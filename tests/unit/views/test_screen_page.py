@@ -147,6 +147,7 @@ def test_every_key_that_enters_something_is_named_at_80_columns():
 def test_tags_stand_before_the_machine():
     heading = page(THROTTLED, size=(140, 45))[0]
     assert heading.startswith(f" paste fresh, lid off · {THROTTLED.machine.processor}")
+    assert page(THROTTLED, size=(80, 24))[0].startswith(" paste fresh, lid off  ")
 
 
 def test_the_cursor_in_a_gap_shows_nothing():
