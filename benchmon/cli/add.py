@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
+from benchmon.cli.console import write_text
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.records import Mark, MarkKind, Session
 from benchmon.views.numbers import duration
@@ -58,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
     if request is None:
         _list(session)
         return int(ExitCode.OK)
-    sys.stdout.write(f"{_entered(path, session, request)}\n  its sheet:  benchmon report {path}\n")
+    write_text(f"{_entered(path, session, request)}\n  its sheet:  benchmon report {path}\n")
     return int(ExitCode.OK)
 
 
@@ -154,6 +154,6 @@ def _list(session: Session) -> None:
     gone = {mark.replaces for mark in marks if mark.replaces is not None}
     for mark in marks:
         note = "  (no longer holds)" if mark.number in gone else ""
-        sys.stdout.write(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark, listed=True)}{note}\n")
+        write_text(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark, listed=True)}{note}\n")
     if not marks:
-        sys.stdout.write("Nothing was entered.\n")
+        write_text("Nothing was entered.\n")

@@ -40,5 +40,5 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         write_text(json.dumps(document_json.document(summary)["thermal"], indent=2, ensure_ascii=False) + "\n")
     else:
-        write_text("\n".join([content.title(summary), "", *content.verdict(summary)]) + "\n")
+        write_text("\n".join([content.title(summary, "Thermal verdict"), "", *content.verdict(summary)]) + "\n")
     return int(ExitCode.OK)

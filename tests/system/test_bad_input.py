@@ -24,6 +24,7 @@ READERS = {
     "report": lambda file: ["report", file],
     "report json": lambda file: ["report", file, "--format", "json"],
     "verdict": lambda file: ["verdict", file],
+    "add": lambda file: ["add", file, "--note", "late"],
     "replay": lambda file: ["replay", file],
     "join": lambda file: ["join", file],
     "behind": lambda file: ["replay", RECORDING, "--behind", file],
@@ -146,7 +147,7 @@ def test_a_name_that_fits_no_session(benchmon, name):
     assert_sentence(benchmon("report", name), ExitCode.NO_SESSION)
 
 
-@pytest.mark.parametrize("command", ["report", "verdict", "join"])
+@pytest.mark.parametrize("command", ["report", "verdict", "join", "add"])
 def test_no_session_at_all(benchmon, command):
     assert_sentence(benchmon(command), ExitCode.NO_SESSION)
 
@@ -257,7 +258,7 @@ def test_arguments_that_make_no_sense(benchmon, line):
 
 
 @pytest.mark.parametrize(
-    "command", ["", "demo", "sensors", "watch", "record", "join", "replay", "report", "verdict", "import"]
+    "command", ["", "demo", "sensors", "watch", "record", "join", "replay", "report", "add", "verdict", "import"]
 )
 def test_help_and_nothing_else(benchmon, command):
     done = benchmon(*command.split(), "--help")
@@ -483,7 +484,8 @@ def test_no_sensors_at_all(benchmon, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "command", [["report", RECORDING], ["sensors", "--try-for", "0.2s"], ["verdict", RECORDING], ["--help"]]
+    "command",
+    [["report", RECORDING], ["sensors", "--try-for", "0.2s"], ["verdict", RECORDING], ["add", RECORDING], ["--help"]],
 )
 def test_plain_ascii_where_nothing_else_can_be_shown(benchmon, command):
     done = benchmon(*command, LC_ALL="C", LANG="C", PYTHONUTF8="0", PYTHONCOERCECLOCALE="0", PYTHONIOENCODING="ascii")

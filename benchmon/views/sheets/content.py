@@ -89,13 +89,13 @@ def make_sheet(summary: Summary) -> Sheet:
     )
 
 
-def title(summary: Summary) -> str:
-    """Day and tags in words."""
+def title(summary: Summary, what: str = "Bench sheet") -> str:
+    """What it is, day and tags in words."""
     header = summary.header
     words = ", ".join(f"{key} {value}" for key, value in summary.tags.items())
     virtual = "virtual bench: " if header.virtual else ""
     day = header.started_at.strftime("%Y-%m-%d %H:%M UTC")
-    return f"Bench sheet, {virtual}{day}" + (f": {words}" if words else "")
+    return f"{what}, {virtual}{day}" + (f": {words}" if words else "")
 
 
 def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
