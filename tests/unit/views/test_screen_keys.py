@@ -43,12 +43,21 @@ class Bench1:
         return self.control.requests
 
 
+async def _drawn(app, pilot) -> None:
+    """Until the first records are on the screen: on a busy machine one pause is too short for that."""
+    for _ in range(200):
+        await pilot.pause(0.0)
+        if app._state.header is not None:
+            return
+        await pilot.pause(0.02)
+
+
 @asynccontextmanager
 async def live(records=RECORDS, size=(140, 45), compare=None):
     source, control = ScriptedSource(records), NotedControl()
     app = ScreenApp(source, control, None, Look(), new_analyst=ScriptedAnalyst, compare=compare)
     async with app.run_test(size=size) as pilot:
-        await pilot.pause()
+        await _drawn(app, pilot)
         yield Bench1(app, pilot, source, control)
 
 
@@ -60,7 +69,7 @@ async def replayed(start_s=100.0):
     source = ReplaySource(replay, now_s=lambda: next(times) * 0.01)
     app = ScreenApp(source, None, replay, Look(), new_analyst=ScriptedAnalyst)
     async with app.run_test(size=(140, 45)) as pilot:
-        await pilot.pause()
+        await _drawn(app, pilot)
         bench = Bench1(app, pilot, source, None)
         bench.replay = replay
         yield bench
