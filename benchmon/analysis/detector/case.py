@@ -58,7 +58,7 @@ class Case:
         self.now_s = episode.detected_s
         self.recent: list[Second] = []
         """Limited seconds since the onset, the last of them at most."""
-        self.trailing: deque[Second] = deque(maxlen=4)
+        self.trailing: deque[Second] = deque(maxlen=30)
         """The last seconds, limited or not."""
         self.load_is_known = True
         self.load_is_full = False
@@ -76,6 +76,11 @@ class Case:
         """True if neither a limit nor the kernel's count is known."""
         known = self.watch.known
         return known.temp_limit_c is None and known.power_limit_w is None and not self.watch.heat.is_read
+
+    @property
+    def floor_mhz(self) -> float | None:
+        """The lowest clock there is: told, or else the lowest that was seen without load [MHz]."""
+        return self.watch.known.lowest_clock_mhz or self.memory.idle_clock_mhz
 
     @property
     def load_since_s(self) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from benchmon.analysis.detector.cleaning import Cleaner, Reading
 from benchmon.analysis.detector.load import LoadFollower, LoadState
 from benchmon.analysis.detector.memory import Memory
+from benchmon.analysis.detector.other_clues import is_at_power_limit
 from benchmon.analysis.detector.pursuit import Fell, Found, Pursuit
 from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.detector.seeker import Seeker
@@ -85,6 +86,8 @@ class Detector:
             given += self._seek(reading, speed, since, second)
         elif state is not LoadState.STEADY:
             self._seeker.skip(reading, state is LoadState.IDLE)
+            if state is LoadState.IDLE:
+                self._memory.see_idle(reading.clock)
             self._memory.not_free()
         return given
 
@@ -183,6 +186,8 @@ class Detector:
             self._successor = None
             return ()
         if not self._speaker.is_clearly_heat(successor) or successor.is_same_heat(pursuit):
+            return ()
+        if is_at_power_limit(successor.case):
             return ()
         given = self._end(successor.episode.onset_s)
         self._pursuit, self._successor, self._further = successor, None, None

@@ -47,9 +47,15 @@ def _from_the_kernel(case: Case) -> list[tuple[float, str]]:
     elif counted_s := heat.last_between(case.load_since_s, episode.onset_s):
         # who holds a temperature steadily crosses it once, and that may be before the fall is large enough to be seen
         clues.append((FAIR, f"the kernel counted a heat event {episode.onset_s - counted_s:.0f} s before"))
-    elif case.age_s >= rules.counter_near_s:
+    elif case.age_s >= rules.counter_near_s and not _is_early(case):
         clues.append((-WEAK, "the kernel counted no heat event"))
     return clues
+
+
+def _is_early(case: Case) -> bool:
+    """A few kelvin below the told limit, where firmware may act and the counter, set to the limit, is still silent."""
+    limit, temp = case.watch.known.temp_limit_c, case.onset.temp_c
+    return limit is not None and temp is not None and temp < limit - case.rules.at_limit_k
 
 
 def _far_below(case: Case) -> bool:
@@ -182,17 +188,13 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     if near:
         count, share = len(near) + 1, len(near) / len(swings)
         weight = min(GOOD * len(near), CERTAIN) * max(2.0 * share - 1.0, 0.0)
-        if reaches_floor(case):
-            weight = min(
-                weight, WEAK
-            )  # pulses of an outside signal look the same on a machine that is always equally hot
+        if reaches_floor(case):  # pulses of an outside signal look the same on a machine that is always equally hot
+            weight = min(weight, WEAK)
         clues.append((weight, f"the clock fell {count} times at {onset.temp_c:.0f} °C, having been cooler in between"))
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
     if same:
         clues.append((FIRM, f"heat limited it at {same[-1]:.0f} °C before"))
-    elif (again := memory.same_onset_otherwise(onset)) and (
-        power_is_excluded(case) or (again >= 2 and _is_fresh(case))
-    ):
+    elif _is_fresh(case) and (again := memory.same_onset_otherwise(onset)) and (again >= 2 or power_is_excluded(case)):
         clues.append(
             (FAIR + SLIGHT * min(again, 2), f"it was limited from {onset.temp_c:.0f} °C on before, after another time")
         )

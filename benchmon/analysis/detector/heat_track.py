@@ -16,7 +16,7 @@ class Held:
 
     __slots__ = (
         "anchor", "count", "drop_w", "first_w", "from_onset", "high_w", "last_s", "last_w", "low_w", "moved_k",
-        "start_s", "temp",
+        "speed", "start_s", "temp",
     )  # fmt: skip
 
     def __init__(self, start_s: float, temp_c: float, power_w: float | None, *, from_onset: bool) -> None:
@@ -26,6 +26,8 @@ class Held:
         self.anchor = temp_c
         """Mean of the first seconds: the run may not drift away from it."""
         self.count = 1
+        self.speed = 0.0
+        """Mean speed."""
         self.first_w = power_w
         self.last_w = power_w
         self.high_w = self.low_w = 0.0
@@ -129,7 +131,7 @@ class HeatTrack:
         if self.cycle_low is None or temp < self.cycle_low:
             self.cycle_low = temp
         self._watch_climb(second.t_s, temp)
-        self._watch_fall(second.t_s, temp)
+        self._watch_fall(second.t_s, temp, second.speed)
         self._watch_chase(second, temp)
         if abs(temp - run.temp) > self._rules.held_k or self._drifted(run):
             self._outside_count += 1
@@ -170,6 +172,8 @@ class HeatTrack:
     def _extend(self, run: Held, second: Second, deficit: float) -> None:
         run.last_s = second.t_s
         run.count += 1
+        if second.speed is not None:
+            run.speed += (second.speed - run.speed) / (run.count - 1)
         if run.count <= 4 and second.temp is not None:
             run.anchor += (second.temp - run.anchor) / run.count
         run.temp += (second.temp - run.temp) / min(run.count, 20) if second.temp is not None else 0.0
@@ -198,14 +202,20 @@ class HeatTrack:
         else:
             self.climbed_since_s = None
 
-    def _watch_fall(self, t_s: float, temp: float) -> None:
+    def _is_given_up(self, held: Held, temp: float, speed: float | None) -> bool:
+        """Held for long, or held at a higher clock than now although it has become cold: somebody else holds it now."""
+        cold = temp < held.temp - self._rules.near_limit_k
+        slower = speed is not None and speed < held.speed * (1.0 - self._rules.down_for_good)
+        return held.length_s >= 2.0 * self._rules.long_held_s or (cold and slower)
+
+    def _watch_fall(self, t_s: float, temp: float, speed: float | None) -> None:
         """A temperature that was held and then falls away was not defended: a defender would give power back."""
         if self.best is None or temp > self.best.temp - self._rules.fell_away_k:
             self.fallen_since_s = None
         elif self.fallen_since_s is None:
             self.fallen_since_s = t_s
         elif t_s - self.fallen_since_s >= self._rules.fell_away_s:
-            if self.best.length_s >= 2.0 * self._rules.long_held_s:
+            if self._is_given_up(self.best, temp, speed):
                 self.given_up_s = self.best.last_s
             self.best, self.held_weight = None, 0.0
 

@@ -68,7 +68,7 @@ class Memory:
 
     __slots__ = (
         "_hot_run", "_rules", "answer", "coolest_c", "free_high_c", "heat_temps", "hottest_c",
-        "idle_power_w", "onsets",
+        "idle_clock_mhz", "idle_power_w", "onsets",
     )  # fmt: skip
 
     def __init__(self, rules: Rules) -> None:
@@ -78,6 +78,8 @@ class Memory:
         """Highest temperature at which it ran unlimited for ``Rules.free_hotter_s``."""
         self.hottest_c: float | None = None
         self.coolest_c: float | None = None
+        self.idle_clock_mhz: float | None = None
+        """Lowest clock seen without load: the floor, where no file tells it."""
         self.idle_power_w: float | None = None
         self.heat_temps: list[float] = []
         """Temperatures at which heat was shown to limit."""
@@ -96,6 +98,11 @@ class Memory:
                 self.hottest_c = temp
         if power is not None and (self.idle_power_w is None or power < self.idle_power_w):
             self.idle_power_w = power
+
+    def see_idle(self, clock_mhz: float | None) -> None:
+        """Take a clock that was read without load."""
+        if clock_mhz is not None and (self.idle_clock_mhz is None or clock_mhz < self.idle_clock_mhz):
+            self.idle_clock_mhz = clock_mhz
 
     def see_free(self, second: Second) -> None:
         """Take a second of steady load without limitation."""
@@ -138,6 +145,7 @@ class Memory:
     def learn(self, episode: Episode, onset: Onset) -> None:
         """An event is over: remember where heat limited, or where it began if nobody knows why."""
         if episode.cause is Cause.THERMAL:
+            self.free_high_c = None  # what was free before a limit was met says nothing about that limit
             if onset.temp_c is not None:
                 self.heat_temps = [*self.heat_temps[-15:], onset.temp_c]
         elif episode.cause is Cause.UNEXPLAINED and onset.temp_c is not None:

@@ -37,7 +37,7 @@ def _known_limit(case: Case, power: float, limit: float) -> list[tuple[float, st
     elif apart < 0.0:
         clues.append((-CERTAIN, f"power is {power:.1f} W, below the {limit:.1f} W limit"))
     before = onset.power_before_w
-    if before is not None and before < limit * (1.0 - rules.at_power_limit):
+    if before is not None and before < limit * (1.0 - rules.at_power_limit) and power < before:
         clues.append((-CERTAIN, f"power was {before:.1f} W before, below the {limit:.1f} W limit"))
     elif onset.average_w is not None and before is not None:
         clues.extend(_budget(case, onset.average_w, limit, before))
@@ -126,6 +126,12 @@ def cap_that_holds(case: Case) -> tuple[CapWatch, str] | None:
     return None
 
 
+def is_at_power_limit(case: Case) -> bool:
+    """True while power sits at a known limit as closely as control holds it."""
+    power, limit = case.power_now_w(), case.watch.known.power_limit_w
+    return power is not None and limit is not None and abs(power / limit - 1.0) <= case.rules.left_limit
+
+
 def power_is_excluded(case: Case) -> bool:
     """True if no power limit can have acted: power is below a known one, or the load had run for too long."""
     rules, onset, limit = case.rules, case.onset, case.watch.known.power_limit_w
@@ -149,7 +155,7 @@ def is_below_rated(case: Case) -> bool:
 
 def is_at_floor(case: Case) -> bool:
     """True if the clock is held at the lowest there is, well below what it was."""
-    floor = case.watch.known.lowest_clock_mhz
+    floor = case.floor_mhz
     before, clock = case.episode.before.clock, case.speed_now()
     if floor is None or before is None or clock is None or floor > 0.7 * before:
         return False
@@ -157,8 +163,10 @@ def is_at_floor(case: Case) -> bool:
 
 
 def reaches_floor(case: Case) -> bool:
-    """True if the clock touched the lowest there is at least once, well below what it was."""
-    floor, lowest = case.watch.known.lowest_clock_mhz, case.episode.lowest_clock
+    """True if the clock touched the lowest there is at least once, well below what it was, as far as noise lets see."""
+    if case.speed_sigma > case.rules.noisy_sigma:
+        return False
+    floor, lowest = case.floor_mhz, case.episode.lowest_clock
     before = case.episode.before.clock
     if floor is None or before is None or lowest is None or floor > 0.7 * before:
         return False
@@ -166,7 +174,7 @@ def reaches_floor(case: Case) -> bool:
 
 
 def _floor(case: Case) -> list[tuple[float, str]]:
-    floor, temp, limit = case.watch.known.lowest_clock_mhz, case.onset.temp_c, case.watch.known.temp_limit_c
+    floor, temp, limit = case.floor_mhz, case.onset.temp_c, case.watch.known.temp_limit_c
     if floor is None or not is_at_floor(case):
         return []
     cool = temp is not None and (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import Enum
+from statistics import fmean
 from typing import NamedTuple
 
 from benchmon.analysis.detector.case import Case
@@ -12,12 +13,14 @@ from benchmon.analysis.detector.heat_track import HeatTrack
 from benchmon.analysis.detector.memory import Memory
 from benchmon.analysis.detector.onset import look_at_onset
 from benchmon.analysis.detector.rules import Rules
-from benchmon.analysis.detector.trail import Second, Trail, mean_power
+from benchmon.analysis.detector.trail import Second, Trail
 from benchmon.analysis.detector.watch import MachineWatch
 from benchmon.model.events import Cause
 
 _ONSET_KNOWN_AFTER_S = 3.0
 _RECENT = 30
+_REFERENCE_READINGS = 12
+"""The power before is a mean of about so many readings: its doubt adds to that of the power since."""
 
 
 class Fell(Enum):
@@ -117,7 +120,7 @@ class Pursuit:
             sample, noise = deficit, 2.0 * self.sigma
         limited = sample > max(rules.recovered_deficit, noise, rules.recovered_share * self._held_deficit)
         if self.fell is Fell.CLOCK and reading.power is not None and episode.before.power:
-            limited = self._power_says(1.0 - reading.power / episode.before.power, limited)
+            limited = self._power_says(self._power_lost(reading.power, episode.before.power, reading.temp), limited)
         episode.add(dt_s, reading, deficit, limited=limited, loss=self._loss(reading, deficit))
         if limited:
             self._held_deficit += 0.1 * (deficit - self._held_deficit) if self._held_deficit else deficit
@@ -130,6 +133,11 @@ class Pursuit:
             elif self._free_samples >= rules.recovery_samples and self._is_over(reading.t_s):
                 self.ended_s = episode.recovering_since_s
         self._previous_s = reading.t_s
+
+    def _power_lost(self, power_w: float, before_w: float, temp_c: float | None) -> float:
+        """Relative fall of power, less what a cooler chip leaks less."""
+        cooler_k = max((self.episode.temp_onset or 0.0) - temp_c, 0.0) if temp_c is not None else 0.0
+        return 1.0 - power_w / before_w - self._rules.leakage_per_k * cooler_k
 
     def _power_says(self, power_deficit: float, limited: bool) -> bool:
         """Limited by the clock, or else by a power that has not come back with it."""
@@ -155,13 +163,22 @@ class Pursuit:
 
     def note_further_drop(self, reading: Reading) -> None:
         """The clock fell again: remember how warm it was, and how much cooler it had been since the last fall."""
-        hot = [s.temp for s in self.case.recent_all(2) if s.temp is not None]
+        hot = [second.temp for second in self.case.recent_all(2) if second.temp is not None]
         if reading.temp is not None:
             hot.append(reading.temp)
         low = self.case.track.cycle_low
         if hot and low is not None:
-            self.episode.relapses = [*self.episode.relapses[-31:], (max(hot), max(hot) - low)]
+            swing = max(hot) - low if self._was_rising(max(hot)) else 0.0
+            self.episode.relapses = [*self.episode.relapses[-31:], (max(hot), swing)]
         self.case.track.cycle_low = None
+
+    def _was_rising(self, hot_c: float) -> bool:
+        """False if the temperature had settled before it fell again: then any fall finds it at the same temperature."""
+        since = self.episode.recovering_since_s
+        if since is None:
+            return True
+        free = [second.temp for second in self.case.trailing if second.t_s > since and second.temp is not None]
+        return len(free) < 4 or hot_c - free[len(free) // 2] >= self._rules.still_rising_k
 
     def _loss(self, reading: Reading, deficit: float) -> float:
         before = self.episode.before
@@ -216,18 +233,23 @@ class Pursuit:
             fell_too = clock is not None and now is not None and now < clock * (1.0 - rules.threshold)
             moved = not case.track.is_held_so_far
             return fell_too or case.age_s > rules.lighter_work_s * (1.0 if moved else 3.0)
-        known = [second.power for second in case.recent[1:]]  # the first mixes what was before with what came after
+        known = [second.power for second in case.recent[1:] if second.power is not None]
         if case.age_s < rules.code_known_after_s or len(known) < 2 or len(set(known[-3:])) < 2:
             return False  # a reading that is bridged says nothing about now
-        return self.power_fell_too(min(len(known), 3)) is False
+        return not self.power_may_have_fallen(known)
 
-    def power_fell_too(self, count: int) -> bool | None:
-        """Whether power fell with the clock as it does at the same code, by the last seconds; None if not known."""
-        case = self.case
-        before, power = self.episode.before.power, mean_power(case.recent[-count:])
-        if self.fell is Fell.POWER or before is None or power is None:
-            return None
-        return 1.0 - power / before >= self._rules.other_code_share * case.deficit
+    def latest_power(self) -> list[float]:
+        """Power of the last second, if it was read [W]."""
+        return [second.power for second in self.case.recent[-1:] if second.power is not None]
+
+    def power_may_have_fallen(self, known: list[float]) -> bool:
+        """True unless power has, beyond its noise, not fallen with the clock as it does at the same code."""
+        before = self.episode.before.power
+        if self.fell is Fell.POWER or not before or not known:
+            return True
+        doubt = 2.0 * self.case.power_sigma * (1.0 / len(known) + 1.0 / _REFERENCE_READINGS) ** 0.5
+        fall = 1.0 - fmean(known) / before
+        return bool(fall + doubt >= self._rules.other_code_share * self.case.deficit)
 
     def is_a_real_loss(self) -> bool:
         """True if the mean deficit since the onset, recoveries included, is more than variation and noise."""

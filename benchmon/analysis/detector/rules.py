@@ -63,6 +63,8 @@ class Rules:
     """An event begins where the deficit passes this and stays beyond: clearly more than run-to-run variation."""
     slow_sampling_s: float = 4.0
     """Samples this far apart are not doubted singly: waiting for a second one would take longer than it is worth."""
+    leakage_per_k: float = 0.005
+    """A cooler chip leaks less: it draws this much less power for each kelvin, at the same clock."""
     power_recovered_share: float = 0.5
     """Recovered in clock but not in power: the clock was read between two pulses. Half of the fall decides."""
     power_slack: float = 0.02
@@ -71,6 +73,8 @@ class Rules:
     young_power_doubt: float = 0.05
     young_power_threshold: float = 0.25
     """In the first seconds of a load only a loss of a sixth or more, seen twice or more, is not its start-up."""
+    noisiest_power: float = 0.05
+    """A fall of power is not looked for in more noise than this: the threshold would be as high as the power itself."""
     power_memory_s: float = 60.0
     """The level of power that a fall is measured against follows leakage and nothing faster."""
     modulation_drop: float = 0.04
@@ -172,6 +176,8 @@ class Rules:
     fell_away_k: float = 4.0
     fell_away_s: float = 10.0
     """A held temperature that then falls this far for this long, with power kept low, was nobody's aim."""
+    still_rising_k: float = 0.4
+    """Risen by this much in the latter half of a recovery: on the way up, not settled."""
     swing_share: float = 0.25
     """With slow sampling the true peak is missed by a share of the swing."""
     creeping_k: float = 1.0

@@ -142,7 +142,7 @@ class Seeker:
 
     def _test_power(self, reading: Reading, since_s: float) -> bool:
         level, power = self._power_level, reading.power
-        if level is None or power is None or self.jitter.sigma > self._rules.noisy_sigma:
+        if level is None or power is None or self._power_jitter.sigma > self._rules.noisiest_power:
             return False
         is_young = self._power_count < _LEVEL_COUNT and self._power_count * since_s < _LEVEL_S
         if self._level < self._rules.full_load_pct and self.reference.speed < self._rules.asked_in_full * self._highest:
