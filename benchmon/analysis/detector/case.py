@@ -32,6 +32,7 @@ class Case:
         "deficit",
         "episode",
         "fell_is_power",
+        "heat_gave_up",
         "lighter_work_possible",
         "load_is_full",
         "load_is_known",
@@ -64,6 +65,8 @@ class Case:
         self.load_is_full = False
         """All cores are busy all the time."""
         self.fell_is_power = False
+        self.heat_gave_up = False
+        """Heat held it before, at a higher clock than now, and the temperature has left what it held."""
         self.lighter_work_possible = False
         """Power fell while the clock stayed, and no count of work speaks against lighter work."""
         self.speed_sigma = self.power_sigma = 0.0

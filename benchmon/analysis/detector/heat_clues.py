@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from benchmon.analysis.detector.case import Case, Clue
+from benchmon.analysis.detector.heat_track import Held
 from benchmon.analysis.detector.other_clues import (
     cap_that_holds,
     is_at_floor,
     is_below_rated,
+    is_cold_at_floor,
     power_is_excluded,
     reaches_floor,
 )
@@ -166,8 +168,19 @@ def _most_for_holding(case: Case) -> float:
         return STRONG
     if case.moves(30, max(rules.flat_power, 4.0 * sigma), of_speed=by_clock):
         return STRONG
-    no_dip = track.best is not None and track.best.from_onset and not _is_steep(case)
-    return GOOD if no_dip and power_is_excluded(case) else SLIGHT
+    if track.best is None or not track.best.from_onset or _is_steep(case):
+        return SLIGHT
+    if _dip_to_expect(case, track.best) >= rules.missing_dip_k:
+        return FIRM
+    return GOOD if power_is_excluded(case) else SLIGHT
+
+
+def _dip_to_expect(case: Case, held: Held) -> float:
+    """How far the die would have cooled within seconds, whatever a slow heatsink does meanwhile [K]."""
+    before, last = case.track.power_before, held.last_w
+    if before is None or last is None:
+        return 0.0
+    return case.memory.moved_by(before - last, case.rules.rising_over_s, held.temp, before)
 
 
 def _is_steep(case: Case) -> bool:
@@ -209,6 +222,10 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
         return [(-CERTAIN, "no temperature was read")]
     if cap_that_holds(case) is not None:
         clues.append((-FIRM, "a cap explains it"))
+    if case.heat_gave_up:
+        clues.append((-CERTAIN, "heat had been held off at a higher clock, and it is cooler now"))
+    elif is_cold_at_floor(case):
+        clues.append((-STRONG, f"it stayed at its lowest clock though it had cooled to {track.last:.0f} °C"))
     crept = onset.crept_k is not None and onset.crept_k >= rules.creeping_k
     if _is_fresh(case):
         clues.append(

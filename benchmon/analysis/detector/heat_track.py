@@ -61,6 +61,7 @@ class HeatTrack:
     """The temperature of one episode, a second at a time."""
 
     __slots__ = (
+        "_cold_since_s",
         "_left_s",
         "_left_speed",
         "_memory",
@@ -69,6 +70,7 @@ class HeatTrack:
         "best",
         "chased_k",
         "climbed_since_s",
+        "cold_s",
         "cycle_low",
         "fallen_since_s",
         "given_up_s",
@@ -95,6 +97,9 @@ class HeatTrack:
         """The run with the strongest case for control so far."""
         self.held_weight = 0.0
         """Weight of the strongest proof so far that the temperature is held."""
+        self.cold_s = 0.0
+        """For how long it has been far below the temperature at the onset [s]."""
+        self._cold_since_s = float("inf")
         self.cycle_low: float | None = None
         """Lowest temperature since the last drop of the clock."""
         self.climbed_since_s: float | None = None
@@ -132,6 +137,9 @@ class HeatTrack:
             self.cycle_low = temp
         self._watch_climb(second.t_s, temp)
         self._watch_fall(second.t_s, temp, second.speed)
+        if temp > self.onset_temp - self._rules.far_below_limit_k:
+            self._cold_since_s = second.t_s
+        self.cold_s = second.t_s - self._cold_since_s
         self._watch_chase(second, temp)
         if abs(temp - run.temp) > self._rules.held_k or self._drifted(run):
             self._outside_count += 1

@@ -162,6 +162,11 @@ def is_at_floor(case: Case) -> bool:
     return clock <= floor * (1.0 + case.rules.at_cap)
 
 
+def is_cold_at_floor(case: Case) -> bool:
+    """True if it has been far below the temperature at which it fell for long, and still gets the lowest clock."""
+    return case.track.cold_s >= case.rules.undefended_s and is_at_floor(case)
+
+
 def reaches_floor(case: Case) -> bool:
     """True if the clock touched the lowest there is at least once, well below what it was, as far as noise lets see."""
     if case.speed_sigma > case.rules.noisy_sigma:
@@ -182,6 +187,8 @@ def _floor(case: Case) -> list[tuple[float, str]]:
         or (limit is not None and temp < limit - case.rules.near_limit_k)
         or (case.onset.free_high_c is not None and temp < case.onset.free_high_c - case.rules.free_hotter_k)
     )
+    if case.heat_gave_up or (limit is not None and is_cold_at_floor(case)):
+        return [(STRONG, f"the clock is clamped to its floor of {floor:.0f} MHz though it has become cold")]
     if cool:
         return [(STRONG, f"the clock was clamped to its floor of {floor:.0f} MHz at only {temp:.0f} °C")]
     return [(GOOD, f"the clock was clamped to its floor of {floor:.0f} MHz")]

@@ -40,6 +40,8 @@ class Found(NamedTuple):
     since: list[tuple[float, Reading]]
     sigma: float
     power_sigma: float
+    heat_gave_up: bool = False
+    """Heat held it until then, at a higher clock than the one it is held at now."""
 
 
 class Pursuit:
@@ -76,6 +78,7 @@ class Pursuit:
         self.case.onset.hottest_before_c = memory.hottest_c
         self.case.onset.free_high_c = memory.free_high_c
         self.case.speed_sigma, self.case.power_sigma = found.sigma, found.power_sigma
+        self.case.heat_gave_up = found.heat_gave_up
         self.case.onset.average_w = watch.budget.average_w
         self.onset_fixed = False
         self.sigma = found.sigma
@@ -291,4 +294,5 @@ class Pursuit:
         clock = sums.clock / sums.clock_s if sums.clock_s else before.clock
         power = sums.power / sums.power_s if sums.power_s else before.power
         held = Before(before.speed, clock, power, before.work)
-        return Found(at_s, self.fell, held, [], self.sigma, self.case.power_sigma)
+        gave_up = self.case.track.given_up_s is not None
+        return Found(at_s, self.fell, held, [], self.sigma, self.case.power_sigma, gave_up)

@@ -67,6 +67,8 @@ class Rules:
     """A cooler chip leaks less: it draws this much less power for each kelvin, at the same clock."""
     power_recovered_share: float = 0.5
     """Recovered in clock but not in power: the clock was read between two pulses. Half of the fall decides."""
+    power_follows_clock: float = 2.0
+    """Power falls about twice as much as a clock that takes its voltage along: between its first and third power."""
     power_slack: float = 0.02
     power_threshold: float = 0.06
     """Power moves with leakage by about 1 % per 2 K without anything being limited."""
@@ -146,6 +148,8 @@ class Rules:
     """Held this long, not even a slow heatsink explains it."""
     control_s: float = 15.0
     """Power and clock wander while the temperature stays: told after this long."""
+    missing_dip_k: float = 4.0
+    """A dip of this much that should have come within ten seconds and did not: three times the tolerance."""
     wandered: float = 0.03
     wandered_sigmas: float = 3.0
     """Power moved while the temperature stayed: more than leakage in a kelvin or two does, and smoothed noise."""
@@ -173,6 +177,8 @@ class Rules:
     """A hard drop is over within this time; a fall of the clock that goes on longer is being steered."""
     swing_k: float = 2.0
     """Between two onsets it must have cooled this much, else the same temperature means nothing."""
+    undefended_s: float = 30.0
+    """Whoever defends a temperature lets go when it is far below it, after this long at the latest."""
     fell_away_k: float = 4.0
     fell_away_s: float = 10.0
     """A held temperature that then falls this far for this long, with power kept low, was nobody's aim."""

@@ -118,7 +118,7 @@ class Seeker:
             if fired:
                 fell = Fell.CLOCK if is_clock else Fell.WORK
                 return self._found(reading, since_s, self._test.onset_s, fell, reference.power)
-        elif is_clock and self._test_power(reading, since_s):
+        elif is_clock and self._test_power(reading, 1.0 - speed / reference.speed, since_s):
             return self._found(reading, since_s, self._power_test.onset_s, Fell.POWER, self._power_level)
         if self._test.total > 0.0 or self._power_test.total > 0.0:
             if len(self._pending) < _PENDING_KEPT:
@@ -140,7 +140,8 @@ class Seeker:
         """True while no test is raised."""
         return self._test.total <= 0.0 and self._power_test.total <= 0.0
 
-    def _test_power(self, reading: Reading, since_s: float) -> bool:
+    def _test_power(self, reading: Reading, clock_deficit: float, since_s: float) -> bool:
+        """A fall of power that the clock does not explain: the clock's own falls have a test of their own."""
         level, power = self._power_level, reading.power
         if level is None or power is None or self._power_jitter.sigma > self._rules.noisiest_power:
             return False
@@ -153,7 +154,8 @@ class Seeker:
         threshold = max(rules.power_threshold, rules.threshold_sigmas * sigma)
         if is_young:
             slack, threshold = slack + rules.young_power_doubt, max(threshold, rules.young_power_threshold)
-        return self._power_test.feed(reading.t_s, 1.0 - power / level, slack, threshold)
+        explained = rules.power_follows_clock * max(clock_deficit - self.jitter.sigma, 0.0)
+        return self._power_test.feed(reading.t_s, 1.0 - power / level - explained, slack, threshold)
 
     def _follow_power(self, power: float | None, since_s: float) -> None:
         if power is None or power <= 0.0:
