@@ -59,7 +59,7 @@ class Case:
         self.now_s = episode.detected_s
         self.recent: list[Second] = []
         """Limited seconds since the onset, the last of them at most."""
-        self.trailing: deque[Second] = deque(maxlen=30)
+        self.trailing: deque[Second] = deque(maxlen=4)
         """The last seconds, limited or not."""
         self.load_is_known = True
         self.load_is_full = False

@@ -147,6 +147,10 @@ class Episode:
         if power is not None and (self.lowest_power is None or power < self.lowest_power):
             self.lowest_power = power
 
+    def mean_clock(self) -> float | None:
+        """Mean clock while limited [MHz]; None if none was read."""
+        return _share(self.sums.clock, self.sums.clock_s)
+
     def event(self, end_s: float | None) -> ThrottleEvent:
         """The episode as it can be told now."""
         sums = self.sums
@@ -161,7 +165,7 @@ class Episode:
             evidence=self.evidence,
             would_settle=self.would_settle,
             clock_before_mhz=self.before.clock,
-            clock_held_mhz=_share(sums.clock, sums.clock_s),
+            clock_held_mhz=self.mean_clock(),
             clock_lowest_mhz=self.lowest_clock,
             power_before_w=self.before.power,
             power_held_w=_share(sums.power, sums.power_s),

@@ -148,7 +148,9 @@ def _from_control(case: Case) -> list[tuple[float, str]]:
     if run is None or run.length_s < rules.control_s:
         return []
     is_long = run.length_s >= rules.long_held_s
-    if not is_long and (case.lighter_work_possible or abs(now - onset.temp_c) > rules.stayed_near_k):
+    if case.lighter_work_possible and not is_long:
+        return []
+    if abs(now - onset.temp_c) > rules.stayed_near_k and not case.fell_is_power:
         return []
     if not case.moves(30, max(2.0 * rules.flat_power, 6.0 * case.power_sigma)):
         return []

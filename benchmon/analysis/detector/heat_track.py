@@ -244,5 +244,6 @@ class HeatTrack:
             self._left_speed = min(self._left_speed, speed)
         elif fallen >= rules.fell_away_k and speed < self._left_speed * (1.0 - rules.down_for_good):
             self.chased_k = fallen
-        if self.best is not None and self._left_s is not None and self.best.start_s > self._left_s:
+        best, left_s = self.best, self._left_s
+        if best is not None and left_s is not None and 0.0 < best.start_s - left_s <= rules.overshoot_s:
             self.chased_k = 0.0

@@ -171,17 +171,8 @@ class Pursuit:
             hot.append(reading.temp)
         low = self.case.track.cycle_low
         if hot and low is not None:
-            swing = max(hot) - low if self._was_rising(max(hot)) else 0.0
-            self.episode.relapses = [*self.episode.relapses[-31:], (max(hot), swing)]
+            self.episode.relapses = [*self.episode.relapses[-31:], (max(hot), max(hot) - low)]
         self.case.track.cycle_low = None
-
-    def _was_rising(self, hot_c: float) -> bool:
-        """False if the temperature had settled before it fell again: then any fall finds it at the same temperature."""
-        since = self.episode.recovering_since_s
-        if since is None:
-            return True
-        free = [second.temp for second in self.case.trailing if second.t_s > since and second.temp is not None]
-        return len(free) < 4 or hot_c - free[len(free) // 2] >= self._rules.still_rising_k
 
     def _loss(self, reading: Reading, deficit: float) -> float:
         before = self.episode.before

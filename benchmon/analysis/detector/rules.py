@@ -177,13 +177,13 @@ class Rules:
     """A hard drop is over within this time; a fall of the clock that goes on longer is being steered."""
     swing_k: float = 2.0
     """Between two onsets it must have cooled this much, else the same temperature means nothing."""
+    overshoot_s: float = 30.0
+    """A defender that let the temperature overshoot has brought it down to where he holds it within this time."""
     undefended_s: float = 30.0
     """Whoever defends a temperature lets go when it is far below it, after this long at the latest."""
     fell_away_k: float = 4.0
     fell_away_s: float = 10.0
     """A held temperature that then falls this far for this long, with power kept low, was nobody's aim."""
-    still_rising_k: float = 0.4
-    """Risen by this much in the latter half of a recovery: on the way up, not settled."""
     swing_share: float = 0.25
     """With slow sampling the true peak is missed by a share of the swing."""
     creeping_k: float = 1.0
