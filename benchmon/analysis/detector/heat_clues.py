@@ -209,10 +209,8 @@ def _from_repetition(case: Case) -> list[tuple[float, str]]:
     same = [temp for temp in memory.heat_temps if abs(temp - onset.temp_c) <= rules.same_onset_k]
     if same:
         clues.append((FIRM, f"heat limited it at {same[-1]:.0f} °C before"))
-    elif _is_fresh(case) and (again := memory.same_onset_otherwise(onset)) and (again >= 2 or power_is_excluded(case)):
-        clues.append(
-            (FAIR + SLIGHT * min(again, 2), f"it was limited from {onset.temp_c:.0f} °C on before, after another time")
-        )
+    elif _is_fresh(case) and memory.same_onset_otherwise(onset) >= 2:
+        clues.append((FAIR, f"it was limited from {onset.temp_c:.0f} °C on twice before, after other times"))
     return clues
 
 

@@ -7,6 +7,7 @@ from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.detector.trail import Second
 
 _SMOOTH = 0.3
+_SMOOTH_MORE = 0.1
 _FALL_OVER = 12
 """After so many seconds the first fall is gone from a power that is smoothed with this share a second."""
 
@@ -15,8 +16,8 @@ class Held:
     """A run of seconds during which the temperature stayed where it was."""
 
     __slots__ = (
-        "anchor", "count", "drop_w", "first_w", "from_onset", "high_w", "last_s", "last_w", "low_w", "moved_k",
-        "speed", "start_s", "temp",
+        "_slow_w", "anchor", "count", "drop_w", "first_w", "from_onset", "high_w", "last_s", "last_w",
+        "low_w", "moved_k", "speed", "start_s", "temp",
     )  # fmt: skip
 
     def __init__(self, start_s: float, temp_c: float, power_w: float | None, *, from_onset: bool) -> None:
@@ -30,7 +31,7 @@ class Held:
         """Mean speed."""
         self.first_w = power_w
         self.last_w = power_w
-        self.high_w = self.low_w = 0.0
+        self._slow_w = self.high_w = self.low_w = 0.0
         """Greatest and least smoothed power since the first fall was over [W]."""
         self.drop_w = 0.0
         """Sum over the run of how far power was below its start [W·seconds seen]."""
@@ -47,9 +48,10 @@ class Held:
         """Smooth the power of the next second, and keep how far it wandered."""
         self.last_w = power_w if self.last_w is None else self.last_w + _SMOOTH * (power_w - self.last_w)
         if self.count == _FALL_OVER:
-            self.high_w = self.low_w = self.last_w
+            self._slow_w = self.high_w = self.low_w = self.last_w
         elif self.count > _FALL_OVER:
-            self.high_w, self.low_w = max(self.high_w, self.last_w), min(self.low_w, self.last_w)
+            self._slow_w += _SMOOTH_MORE * (power_w - self._slow_w)
+            self.high_w, self.low_w = max(self.high_w, self._slow_w), min(self.low_w, self._slow_w)
 
     @property
     def wander(self) -> float:

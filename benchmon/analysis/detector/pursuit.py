@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import Enum
+from math import sqrt
 from statistics import fmean
 from typing import NamedTuple
 
@@ -249,7 +250,9 @@ class Pursuit:
         """True if the mean deficit since the onset, recoveries included, is more than variation and noise."""
         sums, tail = self.episode.sums, self.episode.tail
         mean = (sums.deficit + tail.deficit) / max(sums.total_s + tail.total_s, 1e-9)
-        return mean >= max(self._rules.least_loss, 1.2 * self.sigma)
+        total_s = max(sums.total_s + tail.total_s, self._rules.real_loss_s)
+        noise = self._rules.real_loss_sigmas * self.sigma * sqrt(self._rules.real_loss_s / total_s)
+        return mean >= max(self._rules.least_loss, noise)
 
     def is_same_heat(self, earlier: Pursuit) -> bool:
         """True if what began earlier, unexplained or hot, began at the same temperature: one cause for both."""

@@ -116,8 +116,8 @@ class Rules:
     """… or this long where no limit and no count is known: only repetition can tell then, and teeth last that long."""
     undecided_until_s: float = 45.0
     """… unless the temperature stayed near, or comes back: then heat is likely, and its proof needs time."""
-    undecided_blind_until_s: float = 90.0
-    """… without limits the proof is the held temperature alone, and a heatsink takes its minute and a half."""
+    undecided_blind_until_s: float = 120.0
+    """… without limits the proof is the held temperature alone, and a heatsink takes its two minutes."""
     stayed_near_k: float = 3.0
     clear_score: float = 3.0
     clear_margin: float = 1.5
@@ -127,6 +127,9 @@ class Rules:
     refresh_s: float = 5.0
     """An open event's figures are given out anew this often."""
 
+    real_loss_sigmas: float = 1.2
+    real_loss_s: float = 10.0
+    """… and more than noise that was picked for being low: for so long; the mean of a longer time knows it better."""
     least_loss: float = 0.025
     """An event without a cause must cost this much on the whole: more than run-to-run variation."""
 
@@ -151,7 +154,7 @@ class Rules:
     missing_dip_k: float = 4.0
     """A dip of this much that should have come within ten seconds and did not: three times the tolerance."""
     wandered: float = 0.03
-    wandered_sigmas: float = 3.0
+    wandered_sigmas: float = 2.0
     """Power moved while the temperature stayed: more than leakage in a kelvin or two does, and smoothed noise."""
     expected_move_k: float = 2.6
     """… although the fall in power would have moved it by this much or more: twice the tolerance."""
