@@ -98,7 +98,7 @@ class Detector:
             return ()
         if pursuit.episode.recovering_since_s is not None:
             return self._end(pursuit.episode.recovering_since_s)
-        return self._speaker.refresh(pursuit, self._last_s or 0.0, at_once=True)
+        return self._speaker.last_word(pursuit, self._last_s or 0.0)
 
     def _begin_stretch(self, now: float, cores: float | None) -> Events:
         given = self._end(min(self._load.busy_until_s, self._load.busy_since_s))

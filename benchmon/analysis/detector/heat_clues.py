@@ -170,8 +170,14 @@ def _most_for_holding(case: Case) -> float:
         return STRONG
     if case.moves(30, max(rules.flat_power, 4.0 * sigma), of_speed=by_clock):
         return STRONG
-    if track.best is None or not track.best.from_onset or _is_steep(case):
+    if track.best is None or not track.best.from_onset:
         return SLIGHT
+    if _is_steep(case):
+        return (
+            FIRM
+            if track.best.length_s >= 2.0 * rules.long_held_s and track.best.moved_k >= rules.great_move_k
+            else SLIGHT
+        )
     if _dip_to_expect(case, track.best) >= rules.missing_dip_k:
         return FIRM
     return GOOD if power_is_excluded(case) else SLIGHT

@@ -153,6 +153,8 @@ class Rules:
     """Power and clock wander while the temperature stays: told after this long."""
     missing_dip_k: float = 4.0
     """A dip of this much that should have come within ten seconds and did not: three times the tolerance."""
+    great_move_k: float = 12.0
+    """A move of this much that did not come in two minutes is no chance meeting of a rise and a fall."""
     wandered: float = 0.03
     wandered_sigmas: float = 2.0
     """Power moved while the temperature stayed: more than leakage in a kelvin or two does, and smoothed noise."""

@@ -68,21 +68,37 @@ class Speaker:
 
     def close(self, pursuit: Pursuit, end_s: float, now: float) -> Events:
         """The episode is over: the closed event, or nothing if it was never worth a word."""
-        episode = pursuit.episode
-        if not episode.number:
-            verdict = judge(pursuit.case)
-            if episode.sums.limited_s < self._rules.least_limited_s * 2.0 or not verdict.is_clear:
-                return ()
+        if not pursuit.episode.number and not self._tell_at_last(pursuit, end_s, now):
+            return ()
+        return self._give(pursuit, max(end_s, pursuit.episode.onset_s), now)
+
+    def last_word(self, pursuit: Pursuit, now: float) -> Events:
+        """The recording is over while it lasts: the open event, or nothing if it was not worth a word yet."""
+        if not pursuit.episode.number and not self._tell_at_last(pursuit, now, now):
+            return ()
+        return self._give(pursuit, None, now)
+
+    def _tell_at_last(self, pursuit: Pursuit, end_s: float, now: float) -> bool:
+        """Announce what was not told yet because its cause was still being looked for; True if that was worth it."""
+        episode, verdict = pursuit.episode, judge(pursuit.case)
+        if episode.sums.limited_s < self._rules.least_limited_s * 2.0:
+            return False
+        is_old = end_s - episode.onset_s >= self._rules.announce_after_s
+        if verdict.is_clear or (is_old and self._is_certain(pursuit)):
             self._announce(pursuit, verdict, now)
-        return self._give(pursuit, max(end_s, episode.onset_s), now)
+        return episode.number > 0
+
+    def _is_certain(self, pursuit: Pursuit) -> bool:
+        """Limited for certain though nobody knows by what: not where the load or the work may have changed instead."""
+        case = pursuit.case
+        if not case.load_is_known or (pursuit.fell is Fell.POWER and case.lighter_work_possible):
+            return False
+        follows_demand = not case.load_is_full and case.spread(20, of_speed=True) > self._rules.on_demand_step
+        return pursuit.is_a_real_loss() and not follows_demand
 
     def _speaks_unexplained(self, pursuit: Pursuit, age_s: float) -> bool:
-        """Limited for certain though nobody knows by what: not where the load or the work may have changed instead."""
-        lighter_work = pursuit.fell is Fell.POWER and pursuit.case.lighter_work_possible
         least_s = self._rules.announce_blind_after_s if pursuit.case.is_blind else self._rules.announce_after_s
-        if not pursuit.case.load_is_known or lighter_work or age_s < least_s:
-            return False
-        if not pursuit.is_a_real_loss():
+        if age_s < least_s or not self._is_certain(pursuit):
             return False
         undecided = pursuit.case.track.is_undecided or pursuit.episode.relapses
         blind = pursuit.case.is_blind and pursuit.case.track.is_undecided

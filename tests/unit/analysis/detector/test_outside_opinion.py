@@ -26,6 +26,7 @@ def test_onsets_of_clean_steps_are_where_ruptures_puts_them(at_s, low_mhz, seed)
     detector = Detector()
     for one in seen:
         detector.push(one)
+    detector.finish()
     (event,) = detector.events
     assert event.start_s == pytest.approx(22.0 + 0.5 + change, abs=1.0)
     assert event.start_s == pytest.approx(at_s, abs=1.0)
