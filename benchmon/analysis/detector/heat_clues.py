@@ -85,7 +85,7 @@ def _from_the_limit(case: Case) -> list[tuple[float, str]]:
     if below <= rules.near_limit_k:
         return [(SLIGHT, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
     if below <= rules.far_below_limit_k:
-        return [(-FAIR, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
+        return [(-STRONG, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
     return [(-CERTAIN, f"temperature was {temp:.0f} °C, {below:.0f} K below the limit of {limit:.0f} °C")]
 
 

@@ -163,8 +163,14 @@ def is_at_floor(case: Case) -> bool:
 
 
 def is_cold_at_floor(case: Case) -> bool:
-    """True if it has been far below the temperature at which it fell for long, and still gets the lowest clock."""
-    return case.track.cold_s >= case.rules.undefended_s and is_at_floor(case)
+    """True if it fell before a known limit, has been far below that for long, and still gets the lowest clock.
+
+    At the limit itself a drop that latches looks the same, and is heat.
+    """
+    limit, temp, rules = case.watch.known.temp_limit_c, case.onset.temp_c, case.rules
+    if limit is None or temp is None or temp >= limit - rules.at_limit_k:
+        return False
+    return case.track.cold_s >= rules.undefended_s and is_at_floor(case)
 
 
 def reaches_floor(case: Case) -> bool:
@@ -187,7 +193,7 @@ def _floor(case: Case) -> list[tuple[float, str]]:
         or (limit is not None and temp < limit - case.rules.near_limit_k)
         or (case.onset.free_high_c is not None and temp < case.onset.free_high_c - case.rules.free_hotter_k)
     )
-    if case.heat_gave_up or (limit is not None and is_cold_at_floor(case)):
+    if case.heat_gave_up or is_cold_at_floor(case):
         return [(STRONG, f"the clock is clamped to its floor of {floor:.0f} MHz though it has become cold")]
     if cool:
         return [(STRONG, f"the clock was clamped to its floor of {floor:.0f} MHz at only {temp:.0f} °C")]

@@ -155,7 +155,8 @@ class Seeker:
         if is_young:
             slack, threshold = slack + rules.young_power_doubt, max(threshold, rules.young_power_threshold)
         explained = rules.power_follows_clock * max(clock_deficit - self.jitter.sigma, 0.0)
-        return self._power_test.feed(reading.t_s, 1.0 - power / level - explained, slack, threshold)
+        fired = self._power_test.feed(reading.t_s, 1.0 - power / level - explained, slack, threshold)
+        return fired or (since_s >= rules.slow_sampling_s and self._power_test.total >= threshold)
 
     def _follow_power(self, power: float | None, since_s: float) -> None:
         if power is None or power <= 0.0:
