@@ -28,6 +28,7 @@ class Sums:
 
     def add(self, dt_s: float, reading: Reading, deficit: float, *, limited: bool, loss: float) -> None:
         """Add a sample that stands for ``dt_s`` seconds, with its relative deficit and loss of work."""
+        is_first = self.total_s == 0.0
         self.total_s += dt_s
         self.deficit += deficit * dt_s
         self.work_lost += max(loss, 0.0) * dt_s
@@ -41,7 +42,7 @@ class Sums:
         if reading.clock is not None:
             self.clock += reading.clock * dt_s
             self.clock_s += dt_s
-        if power is not None:
+        if power is not None and not is_first:  # the first was counted partly before the fall
             self.power += power * dt_s
             self.power_s += dt_s
         if reading.temp is not None:
@@ -175,7 +176,7 @@ class Episode:
             limited_share=_share(sums.limited_s, sums.total_s),
             recoveries=self.recoveries,
             work_lost=_share(sums.work_lost, sums.work_s),
-            energy_j=sums.energy_j if sums.power_s else None,
+            energy_j=sums.energy_j if self.lowest_power is not None else None,
             revision=self.revision,
         )
 

@@ -172,6 +172,7 @@ class Rules:
     free_hotter_k: float = 2.5
     free_hotter_s: float = 3.0
     """It ran free for this long, this much hotter: the limit is not here."""
+    climbed_on_s: float = 4.0
     climbed_on_k: float = 3.0
     """Still climbing this far beyond the onset while limited alike: nobody defends that temperature."""
     plateau_before_s: float = 25.0
