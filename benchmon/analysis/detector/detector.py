@@ -16,7 +16,7 @@ from benchmon.analysis.detector.watch import MachineWatch
 from benchmon.analysis.series import Observation
 from benchmon.model.events import Cause, ThrottleEvent
 
-VERSION = "1"
+VERSION = "2"
 """Named in reports; raised whenever the same recording may give other events."""
 
 Events = tuple[ThrottleEvent, ...]

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 _SMOOTH = 0.3
+"""Share with which a second enters the power that is told ..."""
 _SMOOTH_MORE = 0.1
+"""... and the slower one whose wandering is watched: noise must not look like it."""
 _FALL_OVER = 12
-"""After so many seconds the first fall is gone from a power that is smoothed with this share a second."""
+"""After so many seconds the first fall is gone from the smoothed power."""
 
 
 class Held:
@@ -27,8 +29,9 @@ class Held:
         """Mean speed."""
         self.first_w = power_w
         self.last_w = power_w
-        self._slow_w = self.high_w = self.low_w = 0.0
-        """Greatest and least smoothed power since the first fall was over [W]."""
+        self._slow_w = 0.0
+        self.high_w = self.low_w = 0.0
+        """Greatest and least slowly smoothed power since the first fall was over [W]."""
         self.drop_w = 0.0
         """Sum over the run of how far power was below its start [W·seconds seen]."""
         self.from_onset = from_onset

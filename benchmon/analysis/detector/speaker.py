@@ -32,7 +32,7 @@ class Speaker:
         if not episode.number:
             if episode.sums.limited_s < rules.least_limited_s:
                 return ()
-            if age < rules.code_known_after_s and not pursuit.power_may_have_fallen(pursuit.latest_power()):
+            if len(pursuit.case.recent) <= 3 and not pursuit.power_may_have_fallen(pursuit.latest_power()):
                 return ()  # wide code, it may be
             if verdict.is_clear or self._speaks_unexplained(pursuit, age):
                 return self._announce(pursuit, verdict, now)
