@@ -1,10 +1,12 @@
 """Score the throttle detector on seeded virtual benches, whose firmware knows what really limited.
 
     python -m tests.benchmarks.score_detector [--kinds NAME ...] [--seeds 20] [--held-out] [--worst] [--keep FOLDER]
+        [--second-bench]
 
 Tuning seeds are 0, 1, 2 …; held-out seeds are 1000, 1001, … and are for judging only: nothing may be tuned on them.
 Truth and events are matched one to one; see ``tests/benchmarks/matching.py``. Every run is judged three times: with no
-limits known, with the limits known, and with the limits and the kernel's heat counter.
+limits known, with the limits known, and with the limits and the kernel's heat counter. ``--second-bench`` takes the runs
+of a simulator that was written without knowledge of the first, by the same figures.
 """
 
 from __future__ import annotations
@@ -12,18 +14,18 @@ from __future__ import annotations
 import argparse
 import pickle
 import time
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 from statistics import median
 
 from benchmon.analysis.detector.detector import Detector
-from benchmon.analysis.series import observation_of
-from benchmon.model import keys
+from benchmon.analysis.series import Observation, observation_of
 from benchmon.virtual_bench.scenarios import KINDS, observe
 from tests.benchmarks.figures import HEAT, Judged, report, tally
 from tests.benchmarks.figures import final as final_cause
 from tests.benchmarks.matching import Span
+from tests.benchmarks.second_bench import bench as second_bench
 
 HELD_OUT_FROM = 1000
 SETTINGS: dict[str, tuple[str, ...]] = {
@@ -33,12 +35,47 @@ SETTINGS: dict[str, tuple[str, ...]] = {
 }
 
 
-def judge(kind: str, seed: int, keep: Path | None) -> Iterator[tuple[str, Judged]]:
+Simulated = tuple[dict[str, list[Observation]], list[Span], float]
+"""What was seen in each setting, what was true, and the length of the run [s]."""
+
+
+@dataclass(frozen=True)
+class Bench:
+    """Where runs come from."""
+
+    name: str
+    kinds: Collection[str]
+    simulate: Callable[[str, int], Simulated]
+
+
+def _from_virtual_bench(kind: str, seed: int) -> Simulated:
+    run = KINDS[kind].make(seed)
+    seen_of = {
+        setting: [observation_of(t_s, values) for t_s, values in observe(run, knows=knows)]
+        for setting, knows in SETTINGS.items()
+    }
+    end_s = run.duration_s
+    spans = [
+        Span(real.start_s, real.end_s if real.end_s is not None else end_s, real.cause, real.plateau_c)
+        for real in run.truth
+    ]
+    return seen_of, spans, end_s
+
+
+def _from_second_bench(kind: str, seed: int) -> Simulated:
+    run = second_bench.make(kind, seed)
+    return {setting: run.observe(knows) for setting, knows in SETTINGS.items()}, list(run.truth), run.duration_s
+
+
+VIRTUAL_BENCH = Bench("virtual", KINDS, _from_virtual_bench)
+SECOND_BENCH = Bench("second", second_bench.KINDS, _from_second_bench)
+
+
+def judge(bench: Bench, kind: str, seed: int, keep: Path | None) -> Iterator[tuple[str, Judged]]:
     """One run, judged in every setting; ``keep`` is a folder for simulated runs, so that they are simulated once."""
-    rows_of, spans, duration_s = _simulated(kind, seed, keep)
-    spans = [replace(span, latched=_is_latched(span, rows_of["no limits known"])) for span in spans]
-    for setting, rows in rows_of.items():
-        seen = [observation_of(t_s, values) for t_s, values in rows]
+    seen_of, spans, duration_s = _simulated(bench, kind, seed, keep)
+    spans = [replace(span, latched=_is_latched(span, seen_of["no limits known"])) for span in spans]
+    for setting, seen in seen_of.items():
         detector = Detector()
         began = time.process_time()
         for one in seen:
@@ -48,9 +85,9 @@ def judge(kind: str, seed: int, keep: Path | None) -> Iterator[tuple[str, Judged
         yield setting, Judged(kind, seed, spans, detector.events, duration_s, len(seen), cost_us)
 
 
-def _is_latched(span: Span, rows: list) -> bool:
+def _is_latched(span: Span, seen: list[Observation]) -> bool:
     """True for one drop to a clock that then neither moves nor comes back: nothing in it shows who holds it."""
-    clocks = [(t_s, values[keys.CLOCK]) for t_s, values in rows if values.get(keys.CLOCK)]
+    clocks = [(one.t_s, one.clock_mhz) for one in seen if one.clock_mhz]
     before = [clock for t_s, clock in clocks if span.start_s - 10.5 <= t_s < span.start_s]
     held = [clock for t_s, clock in clocks if span.start_s + 3.0 <= t_s < span.end_s - 1.0]
     if not before or len(held) < 6:
@@ -62,18 +99,11 @@ def _is_latched(span: Span, rows: list) -> bool:
     return max(levels) / min(levels) - 1.0 <= 0.02 and recovered <= 0.03 * len(held)
 
 
-def _simulated(kind: str, seed: int, keep: Path | None):
-    kept = keep / f"{kind}-{seed}.pickle" if keep is not None else None
+def _simulated(bench: Bench, kind: str, seed: int, keep: Path | None) -> Simulated:
+    kept = keep / f"{bench.name}-{kind}-{seed}.pickle" if keep is not None else None
     if kept is not None and kept.exists():
         return pickle.loads(kept.read_bytes())
-    run = KINDS[kind].make(seed)
-    rows_of = {setting: list(observe(run, knows=knows)) for setting, knows in SETTINGS.items()}
-    end_s = run.duration_s
-    spans = [
-        Span(real.start_s, real.end_s if real.end_s is not None else end_s, real.cause, real.plateau_c)
-        for real in run.truth
-    ]
-    made = rows_of, spans, end_s
+    made = bench.simulate(kind, seed)
     if kept is not None:
         kept.parent.mkdir(parents=True, exist_ok=True)
         kept.write_bytes(pickle.dumps(made))
@@ -83,17 +113,23 @@ def _simulated(kind: str, seed: int, keep: Path | None):
 def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--kinds", nargs="+", choices=sorted(KINDS), default=sorted(KINDS), metavar="NAME")
+    parser.add_argument("--kinds", nargs="+", metavar="NAME", help="kinds of run (default all)")
     parser.add_argument("--seeds", type=int, default=20, help="runs of each kind (default 20)")
     parser.add_argument("--held-out", action="store_true", help="judge the seeds that nothing was tuned on")
     parser.add_argument("--worst", action="store_true", help="also print the kinds with missed or false heat")
     parser.add_argument("--keep", type=Path, help="folder that keeps simulated runs between calls")
+    parser.add_argument(
+        "--second-bench", action="store_true", help="judge on the runs of the second, independent bench"
+    )
     asked = parser.parse_args()
+    bench = SECOND_BENCH if asked.second_bench else VIRTUAL_BENCH
+    if unknown := set(asked.kinds or ()) - set(bench.kinds):
+        parser.error(f"no such kinds: {', '.join(sorted(unknown))}; there are {', '.join(sorted(bench.kinds))}")
     first = HELD_OUT_FROM if asked.held_out else 0
     judged: dict[str, list[Judged]] = {setting: [] for setting in SETTINGS}
-    for kind in asked.kinds:
+    for kind in asked.kinds or sorted(bench.kinds):
         for seed in range(first, first + asked.seeds):
-            for setting, run in judge(kind, seed, asked.keep):
+            for setting, run in judge(bench, kind, seed, asked.keep):
                 judged[setting].append(run)
     for setting, runs in judged.items():
         print(report(setting, runs))
