@@ -68,7 +68,7 @@ class HeatTrack:
     def reseed(self, onset_s: float, temp_c: float, seconds: list[Second], speed: float) -> None:
         """The temperature at the onset is known (better): the first run starts there, with the power before."""
         self.onset_temp = self.lowest = temp_c
-        self.run, self.best = Held(onset_s, temp_c, self.power_before, from_onset=True), None
+        self.run, self.best = Held(self._rules, onset_s, temp_c, self.power_before, from_onset=True), None
         self._outside_count = 0
         for second in seconds:
             self.feed(second, 1.0 - second.speed / speed if second.speed is not None and speed > 0.0 else 0.0)
@@ -96,7 +96,7 @@ class HeatTrack:
             self._outside_count += 1
             if self._outside_count >= 2:
                 self._outside_count = 0
-                self.run = Held(second.t_s, temp, self._power(second, deficit), from_onset=False)
+                self.run = Held(self._rules, second.t_s, temp, self._power(second, deficit), from_onset=False)
             return
         self._outside_count = 0
         self._extend(run, second, deficit)

@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-_SMOOTH = 0.3
-"""Share with which a second enters the power that is told ..."""
-_SMOOTH_MORE = 0.1
-"""... and the slower one whose wandering is watched: noise must not look like it."""
-_FALL_OVER = 12
-"""After so many seconds the first fall is gone from the smoothed power."""
+from benchmon.analysis.detector.rules import Rules
 
 
 class Held:
     """A run of seconds during which the temperature stayed where it was."""
 
     __slots__ = (
-        "_slow_w", "anchor", "count", "drop_w", "first_w", "from_onset", "high_w", "last_s", "last_w",
+        "_rules", "_slow_w", "anchor", "count", "drop_w", "first_w", "from_onset", "high_w", "last_s", "last_w",
         "low_w", "moved_k", "speed", "start_s", "temp",
     )  # fmt: skip
 
-    def __init__(self, start_s: float, temp_c: float, power_w: float | None, *, from_onset: bool) -> None:
+    def __init__(self, rules: Rules, start_s: float, temp_c: float, power_w: float | None, *, from_onset: bool) -> None:
         """A run starts at a temperature, with the power that held before."""
+        self._rules = rules
         self.start_s = self.last_s = start_s
         self.temp = temp_c
         self.anchor = temp_c
@@ -45,11 +41,12 @@ class Held:
 
     def follow(self, power_w: float) -> None:
         """Smooth the power of the next second, and keep how far it wandered."""
-        self.last_w = power_w if self.last_w is None else self.last_w + _SMOOTH * (power_w - self.last_w)
-        if self.count == _FALL_OVER:
+        rules = self._rules
+        self.last_w = power_w if self.last_w is None else self.last_w + rules.held_share * (power_w - self.last_w)
+        if self.count == rules.fall_over_s:
             self._slow_w = self.high_w = self.low_w = self.last_w
-        elif self.count > _FALL_OVER:
-            self._slow_w += _SMOOTH_MORE * (power_w - self._slow_w)
+        elif self.count > rules.fall_over_s:
+            self._slow_w += rules.wander_share * (power_w - self._slow_w)
             self.high_w, self.low_w = max(self.high_w, self._slow_w), min(self.low_w, self._slow_w)
 
     @property

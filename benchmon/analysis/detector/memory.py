@@ -8,17 +8,15 @@ from benchmon.analysis.detector.rules import Rules
 from benchmon.analysis.detector.trail import Second
 from benchmon.model.events import Cause
 
-_ANSWER_TIMES_S = (2.0, 5.0, 10.0, 20.0, 40.0, 80.0, 160.0)
-_LEAST_STEP_W = 4.0
-
 
 class StepAnswer:
     """Kelvin per watt after a step of power, as seen when a load started: the machine's own thermal answer."""
 
-    __slots__ = ("_power_before", "_start_s", "_sum_n", "_sum_w", "_temp_before", "points")  # fmt: skip
+    __slots__ = ("_power_before", "_rules", "_start_s", "_sum_n", "_sum_w", "_temp_before", "points")  # fmt: skip
 
-    def __init__(self) -> None:
+    def __init__(self, rules: Rules) -> None:
         """Start with nothing seen."""
+        self._rules = rules
         self.points: list[tuple[float, float]] = []
         """(seconds after the step, K/W), from the last load start that was followed."""
         self._start_s: float | None = None
@@ -44,7 +42,7 @@ class StepAnswer:
         self._sum_w += second.power
         self._sum_n += 1
         step_w = self._sum_w / self._sum_n - self._power_before
-        if after < _ANSWER_TIMES_S[0] or step_w < _LEAST_STEP_W:
+        if after < self._rules.answer_after_s or step_w < self._rules.least_step_w:
             return
         point = (after, max((second.temp - self._temp_before) / step_w, 0.0))
         self.points = [known for known in self.points if known[0] < after * 0.99]
@@ -85,7 +83,7 @@ class Memory:
         """Temperatures at which heat was shown to limit."""
         self.onsets: list[Onset] = []
         """Onsets of earlier events that stayed unexplained."""
-        self.answer = StepAnswer()
+        self.answer = StepAnswer(rules)
         self._hot_run: list[Second] = []
 
     def see(self, second: Second) -> None:
@@ -134,12 +132,12 @@ class Memory:
         """
         answer = self.answer.kelvin_per_watt(after_s)
         if answer is None:
+            rules = self._rules
             coolest = self.coolest_c if self.coolest_c is not None else temp_c
-            idle = self.idle_power_w or 0.0
-            rise, span = temp_c - coolest, power_before_w - idle
-            if rise < 8.0 or span < _LEAST_STEP_W:  # it was never seen cool: take a warm room's rise
-                rise, span = max(temp_c - 35.0, 0.0), max(power_before_w, 1.0)
-            answer = rise / span * min((after_s / 60.0) ** 0.5, 1.0)
+            rise, span = temp_c - coolest, power_before_w - (self.idle_power_w or 0.0)
+            if rise < rules.least_rise_k or span < rules.least_step_w:  # it was never seen cool
+                rise, span = max(temp_c - rules.warm_room_c, 0.0), max(power_before_w, 1.0)
+            answer = rise / span * min((after_s / rules.spread_s) ** 0.5, 1.0)
         return answer * power_w
 
     def learn(self, episode: Episode, onset: Onset) -> None:

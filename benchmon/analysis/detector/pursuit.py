@@ -20,8 +20,6 @@ from benchmon.model.events import Cause
 
 _ONSET_KNOWN_AFTER_S = 3.0
 _RECENT = 30
-_REFERENCE_READINGS = 12
-"""The power before is a mean of about so many readings: its doubt adds to that of the power since."""
 
 
 class Fell(Enum):
@@ -242,9 +240,10 @@ class Pursuit:
         before = self.episode.before.power
         if self.fell is Fell.POWER or not before or not known:
             return True
-        doubt = 2.0 * self.case.power_sigma * (1.0 / len(known) + 1.0 / _REFERENCE_READINGS) ** 0.5
+        rules = self._rules
+        doubt = rules.same_code_sigmas * self.case.power_sigma * sqrt(1.0 / len(known) + 1.0 / rules.same_code_readings)
         fall = 1.0 - fmean(known) / before
-        return bool(fall + doubt >= self._rules.other_code_share * self.case.deficit)
+        return bool(fall + doubt >= rules.other_code_share * self.case.deficit)
 
     def is_a_real_loss(self) -> bool:
         """True if the mean deficit since the onset, recoveries included, is more than variation and noise."""

@@ -79,6 +79,17 @@ class Rules:
     """A fall of power is not looked for in more noise than this: the threshold would be as high as the power itself."""
     power_memory_s: float = 60.0
     """The level of power that a fall is measured against follows leakage and nothing faster."""
+    crest_sigmas: float = 5.0
+    """Noise does not go beyond: a power higher than this is another level, followed at once."""
+    level_count: int = 10
+    level_s: float = 30.0
+    """The level and its noise are known after so many readings, or so long where readings are rare."""
+    level_doubt_sigmas: float = 3.0
+    """The level is a mean of so many noisy readings: three times its standard error is added to the slack."""
+    same_code_sigmas: float = 2.0
+    same_code_readings: int = 12
+    """Power may have fallen with the clock unless its mean says otherwise by two standard errors; the power before is a
+    mean of about so many readings."""
     modulation_drop: float = 0.04
     """Clock modulation works in steps of an eighth; four per cent of power is less than half a step."""
 
@@ -155,6 +166,11 @@ class Rules:
     """A dip of this much that should have come within ten seconds and did not: three times the tolerance."""
     great_move_k: float = 12.0
     """A move of this much that did not come in two minutes is no chance meeting of a rise and a fall."""
+    held_share: float = 0.3
+    """Share with which a second enters the smoothed power of a held run."""
+    wander_share: float = 0.1
+    fall_over_s: int = 12
+    """Wandering is watched on a slower mean, from when the first fall is gone from the quicker one."""
     wandered: float = 0.03
     wandered_sigmas: float = 2.0
     """Power moved while the temperature stayed: more than leakage in a kelvin or two does, and smoothed noise."""
@@ -162,6 +178,15 @@ class Rules:
     """… although the fall in power would have moved it by this much or more: twice the tolerance."""
     expected_move_in_long_k: float = 1.3
     """… or half of it where it was held for long: a mean over a minute knows a move better than a sensor's step."""
+    answer_after_s: float = 2.0
+    """The first answer of the temperature to a load is read after two seconds: before, samples mix two powers."""
+    least_step_w: float = 4.0
+    least_rise_k: float = 8.0
+    warm_room_c: float = 35.0
+    """Where no load start was seen, the answer to a watt is the rise since, if that and its step are above these;
+    else the rise over a warm room."""
+    spread_s: float = 60.0
+    """Heat has spread through die, paste and the foot of a heatsink after about a minute."""
     move_counts: float = 3.0
     """A move that was seen counts three times against one that was to be expected: held means next to none of it."""
     rising_k: float = 0.8

@@ -13,12 +13,6 @@ from benchmon.analysis.detector.start_limit import StartLimit
 from benchmon.analysis.series import Observation
 
 _PENDING_KEPT = 600
-_CREST_SIGMAS = 5.0
-"""Noise does not go beyond."""
-_LEVEL_COUNT, _LEVEL_S = 10, 30.0
-"""The level and the noise are known after so many readings, or so long where readings are rare."""
-_LEVEL_DOUBT_SIGMAS = 3.0
-"""The level is a mean of so many noisy readings: three times its standard error is added to the slack."""
 
 
 class Seeker:
@@ -142,17 +136,15 @@ class Seeker:
 
     def _test_power(self, reading: Reading, clock_deficit: float, since_s: float) -> bool:
         """A fall of power that the clock does not explain: the clock's own falls have a test of their own."""
-        level, power = self._power_level, reading.power
-        if level is None or power is None or self._power_jitter.sigma > self._rules.noisiest_power:
+        rules, level, power, sigma = self._rules, self._power_level, reading.power, self._power_jitter.sigma
+        if level is None or power is None or sigma > rules.noisiest_power:
             return False
-        is_young = self._power_count < _LEVEL_COUNT and self._power_count * since_s < _LEVEL_S
-        if self._level < self._rules.full_load_pct and self.reference.speed < self._rules.asked_in_full * self._highest:
+        if self._level < rules.full_load_pct and self.reference.speed < rules.asked_in_full * self._highest:
             return False  # a governor that keeps the clock low follows the demand, and power follows it
-        rules, sigma = self._rules, self._power_jitter.sigma
-        doubt = _LEVEL_DOUBT_SIGMAS * sigma / max(self._power_count, 1) ** 0.5
+        doubt = rules.level_doubt_sigmas * sigma / max(self._power_count, 1) ** 0.5
         slack = max(rules.power_slack, rules.slack_sigmas * sigma) + doubt
         threshold = max(rules.power_threshold, rules.threshold_sigmas * sigma)
-        if is_young:
+        if self._power_count < rules.level_count and self._power_count * since_s < rules.level_s:
             slack, threshold = slack + rules.young_power_doubt, max(threshold, rules.young_power_threshold)
         explained = rules.power_follows_clock * max(clock_deficit - self.jitter.sigma, 0.0)
         fired = self._power_test.feed(reading.t_s, 1.0 - power / level - explained, slack, threshold)
@@ -166,7 +158,7 @@ class Seeker:
             self._power_count = 1
         else:
             # Rises within the noise are followed as slowly as falls: else the level would ride on the noise's crests.
-            is_higher = power > self._power_level * (1.0 + _CREST_SIGMAS * self._power_jitter.sigma)
+            is_higher = power > self._power_level * (1.0 + self._rules.crest_sigmas * self._power_jitter.sigma)
             self._power_count += 1
             slow = max(min(since_s / self._rules.power_memory_s, 0.5), 1.0 / self._power_count)
             share = 0.5 if is_higher else slow

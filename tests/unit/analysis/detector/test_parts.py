@@ -218,7 +218,7 @@ def test_a_power_below_the_limit_lasts_for_ever():
 
 
 def test_the_answer_to_a_power_step_is_learned_at_a_load_start():
-    answer = StepAnswer()
+    answer = StepAnswer(Rules())
     assert answer.kelvin_per_watt(10.0) is None
     answer.begin(100.0, 40.0, 5.0)
     for after in range(1, 100):
