@@ -120,7 +120,8 @@ class Pursuit:
             sample, noise = self._smooth, self.sigma
         else:
             sample, noise = deficit, 2.0 * self.sigma
-        limited = sample > max(rules.recovered_deficit, noise, rules.recovered_share * self._held_deficit)
+        share = rules.recovered_share if episode.recovering_since_s is None else rules.relapsed_share
+        limited = sample > max(rules.recovered_deficit, noise, share * self._held_deficit)
         if self.fell is Fell.CLOCK and reading.power is not None and episode.before.power:
             limited = self._power_says(self._power_lost(reading.power, episode.before.power, reading.temp), limited)
         episode.add(dt_s, reading, deficit, limited=limited, loss=self._loss(reading, deficit))

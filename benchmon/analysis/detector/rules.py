@@ -97,6 +97,8 @@ class Rules:
     recovered_deficit: float = 0.02
     recovered_share: float = 0.3
     """Recovered: within this of the reference, or less than this share of the deficit left."""
+    relapsed_share: float = 0.5
+    """… and limited again only beyond this share of it: noise in a recovery is no tooth."""
     noisy_sigma: float = 0.012
     noisy_share: float = 0.3
     """Above this noise single samples say little: the deficit is smoothed, each sample entering with this share."""
