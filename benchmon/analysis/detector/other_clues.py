@@ -174,14 +174,12 @@ def is_cold_at_floor(case: Case) -> bool:
 
 
 def reaches_floor(case: Case) -> bool:
-    """True if the clock touched the lowest there is, well below what it was; a noisy one: if it is that on the mean."""
-    floor, lowest, share = case.floor_mhz, case.episode.lowest_clock, case.rules.at_cap
-    if case.speed_sigma > case.rules.noisy_sigma:
-        lowest, share = case.episode.mean_clock(), 4.0 * share
+    """True if the clock touched the lowest there is at least once, well below what it was."""
+    floor, lowest = case.floor_mhz, case.episode.lowest_clock
     before = case.episode.before.clock
     if floor is None or before is None or lowest is None or floor > 0.7 * before:
         return False
-    return lowest <= floor * (1.0 + share)
+    return lowest <= floor * (1.0 + case.rules.at_cap)
 
 
 def _floor(case: Case) -> list[tuple[float, str]]:

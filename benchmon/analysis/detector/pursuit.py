@@ -115,7 +115,7 @@ class Pursuit:
         if deficit is None:
             return
         rules, episode = self._rules, self.episode
-        if self.sigma > rules.noisy_sigma:
+        if self.sigma > rules.noisy_sigma and self._held_deficit < rules.threshold_sigmas * self.sigma:
             self._smooth += rules.noisy_share * (deficit - self._smooth)
             sample, noise = self._smooth, self.sigma
         else:

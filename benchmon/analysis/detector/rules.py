@@ -174,7 +174,7 @@ class Rules:
     fall_over_s: int = 12
     """Wandering is watched on a slower mean, from when the first fall is gone from the quicker one."""
     wandered: float = 0.03
-    wandered_sigmas: float = 2.0
+    wandered_sigmas: float = 1.2
     """Power moved while the temperature stayed: more than leakage in a kelvin or two does, and smoothed noise."""
     expected_move_k: float = 2.6
     """… although the fall in power would have moved it by this much or more: twice the tolerance."""
