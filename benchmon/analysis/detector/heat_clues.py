@@ -99,7 +99,9 @@ def _by_elimination(case: Case, weight: float) -> list[tuple[float, str]]:
         return []
     looked = watch.cap.now_mhz is not None or watch.platform.now_mhz is not None
     if not looked or watch.known.lowest_clock_mhz is None:
-        weight *= 0.5  # what was not looked at is not excluded
+        if watch.known.temp_limit_c is not None:
+            return []  # what was not looked at is not excluded
+        weight *= 0.5
     return [(weight, "no cap is seen, and a power limit does not explain it")]
 
 
@@ -144,7 +146,7 @@ def _from_the_onset(case: Case) -> list[tuple[float, str]]:
     clues = []
     if _is_fresh(case):
         clues.append((WEAK, f"temperature was rising and at its highest so far, {temp:.0f} °C, when the clock fell"))
-    if temp >= case.rules.published_limits_from_c:
+    if temp >= case.rules.published_limits_from_c and case.watch.known.temp_limit_c is None:
         clues.append((SLIGHT, f"{temp:.0f} °C is near the limits that processors are built for"))
     return clues
 

@@ -227,24 +227,26 @@ class Pursuit:
             fell_too = clock is not None and now is not None and now < clock * (1.0 - rules.threshold)
             moved = not case.track.is_held_so_far
             return fell_too or case.age_s > rules.lighter_work_s * (1.0 if moved else 3.0)
-        known = [second.power for second in case.recent[1:] if second.power is not None]
+        known = self._power_since()
         if case.age_s < rules.code_known_after_s or len(known) < 2 or len(set(known[-3:])) < 2:
             return False  # a reading that is bridged says nothing about now
-        return not self.power_may_have_fallen(known)
+        doubt = rules.same_code_sigmas * case.power_sigma * sqrt(1.0 / len(known) + 1.0 / rules.same_code_readings)
+        return not self._fell_enough(known, doubt)
 
-    def latest_power(self) -> list[float]:
-        """Power of the last second, if it was read [W]."""
-        return [second.power for second in self.case.recent[-1:] if second.power is not None]
+    def power_fell_too(self) -> bool:
+        """True if power fell as it does with the clock at the same code, as far as it was read."""
+        latest = [second.power for second in self.case.recent[-1:] if second.power is not None]
+        return self._fell_enough(self._power_since() or latest, 0.0)
 
-    def power_may_have_fallen(self, known: list[float]) -> bool:
-        """True unless power has, beyond its noise, not fallen with the clock as it does at the same code."""
+    def _power_since(self) -> list[float]:
+        """Power of the limited seconds, without the first: it mixes what was before with what came after [W]."""
+        return [second.power for second in self.case.recent[1:] if second.power is not None]
+
+    def _fell_enough(self, known: list[float], doubt: float) -> bool:
         before = self.episode.before.power
         if self.fell is Fell.POWER or not before or not known:
             return True
-        rules = self._rules
-        doubt = rules.same_code_sigmas * self.case.power_sigma * sqrt(1.0 / len(known) + 1.0 / rules.same_code_readings)
-        fall = 1.0 - fmean(known) / before
-        return bool(fall + doubt >= rules.other_code_share * self.case.deficit)
+        return bool(1.0 - fmean(known) / before + doubt >= self._rules.other_code_share * self.case.deficit)
 
     def is_a_real_loss(self) -> bool:
         """True if the mean deficit since the onset, recoveries included, is more than variation and noise."""

@@ -32,8 +32,8 @@ class Speaker:
         if not episode.number:
             if episode.sums.limited_s < rules.least_limited_s:
                 return ()
-            if len(pursuit.case.recent) <= 3 and not pursuit.power_may_have_fallen(pursuit.latest_power()):
-                return ()  # wide code, it may be
+            if not pursuit.power_fell_too():
+                return ()  # wide code, it may be, or noise
             if verdict.is_clear or self._speaks_unexplained(pursuit, age):
                 return self._announce(pursuit, verdict, now)
             return ()
@@ -81,7 +81,7 @@ class Speaker:
     def _tell_at_last(self, pursuit: Pursuit, end_s: float, now: float) -> bool:
         """Announce what was not told yet because its cause was still being looked for; True if that was worth it."""
         episode, verdict = pursuit.episode, judge(pursuit.case)
-        if episode.sums.limited_s < self._rules.least_limited_s * 2.0:
+        if episode.sums.limited_s < self._rules.least_limited_s * 2.0 or not pursuit.power_fell_too():
             return False
         is_old = end_s - episode.onset_s >= self._rules.announce_after_s
         if verdict.is_clear or (is_old and self._is_certain(pursuit)):
