@@ -204,11 +204,11 @@ class Pursuit:
             if len(case.recent) > 2 * _RECENT:
                 del case.recent[:_RECENT]
             case.deficit = self._held_deficit
-        best = case.track.best
-        if best is not None and best.moved_k >= self._rules.held_k:
-            episode.temp_is_held = True
-        if len(episode.relapses) >= 2:
-            episode.temp_is_held = True
+        best, rules = case.track.best, self._rules
+        if best is not None:
+            known_k = rules.held_k if best.length_s < rules.long_held_s else 0.5 * rules.held_k
+            episode.temp_is_held |= best.moved_k >= known_k
+        episode.temp_is_held |= len(episode.relapses) >= 2
         if self.fell is Fell.POWER:
             case.lighter_work_possible = not self._work_fell(second)
 
