@@ -27,12 +27,11 @@ class HeatTrack:
         "given_up_s",
         "held_weight",
         "last",
-        "lowest",
         "onset_temp",
         "power_before",
         "run",
         "speed_before",
-    )  # fmt: skip
+    )
 
     def __init__(self, rules: Rules, memory: Memory, power_before: float | None, speed: float) -> None:
         """Start at the onset."""
@@ -41,7 +40,6 @@ class HeatTrack:
         self.power_before = power_before
         self.speed_before = speed
         self.onset_temp: float | None = None
-        self.lowest: float | None = None
         self.last: float | None = None
         self.run: Held | None = None
         self.best: Held | None = None
@@ -67,7 +65,7 @@ class HeatTrack:
 
     def reseed(self, onset_s: float, temp_c: float, seconds: list[Second], speed: float) -> None:
         """The temperature at the onset is known (better): the first run starts there, with the power before."""
-        self.onset_temp = self.lowest = temp_c
+        self.onset_temp = temp_c
         self.run, self.best = Held(self._rules, onset_s, temp_c, self.power_before, from_onset=True), None
         self._outside_count = 0
         for second in seconds:
@@ -82,8 +80,6 @@ class HeatTrack:
         if run is None or self.onset_temp is None:
             return
         self.last = temp
-        if self.lowest is None or temp < self.lowest:
-            self.lowest = temp
         if self.cycle_low is None or temp < self.cycle_low:
             self.cycle_low = temp
         self._watch_climb(second.t_s, temp)
