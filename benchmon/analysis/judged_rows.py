@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from benchmon.analysis.notebook import Notebook
+from benchmon.analysis.intake.notebook import Notebook
+from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.phases import Phase
-from benchmon.analysis.resistance import resistance_figure
-from benchmon.analysis.settling import Criterion, judge, steadiness_criterion, temperature_criterion
-from benchmon.analysis.steady import SteadyState, heat_within
+from benchmon.analysis.thermal.resistance import resistance_figure
+from benchmon.analysis.thermal.settling import Criterion, judge, steadiness_criterion, temperature_criterion
+from benchmon.analysis.thermal.steady import SteadyState, heat_within
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Figure, PhaseFindings, Settling

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from benchmon.analysis.detector.detector import Detector
-from benchmon.analysis.forecast import make_forecast
+from benchmon.analysis.intake.notebook import Notebook
+from benchmon.analysis.intake.phases import Phase
+from benchmon.analysis.intake.seen_load import SeenLoad
+from benchmon.analysis.intake.series import ObservationMaker
 from benchmon.analysis.judged_rows import judged
-from benchmon.analysis.notebook import Notebook
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.phases import Phase
 from benchmon.analysis.rows import make_row, with_events, with_scores
-from benchmon.analysis.seen_load import SeenLoad
-from benchmon.analysis.series import ObservationMaker
-from benchmon.analysis.steady import SteadyState, outlook, steady_state
+from benchmon.analysis.thermal.forecast import make_forecast
+from benchmon.analysis.thermal.steady import SteadyState, outlook, steady_state
+from benchmon.analysis.throttle.detector import Detector
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Forecast, PhaseFindings, Summary

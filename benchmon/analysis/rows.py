@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from benchmon.analysis.entered import room_at, spread_of, within
-from benchmon.analysis.notebook import Notebook
-from benchmon.analysis.phases import Phase
-from benchmon.analysis.tally import Tally
+from benchmon.analysis.intake.entered import room_at, spread_of, within
+from benchmon.analysis.intake.notebook import Notebook
+from benchmon.analysis.intake.phases import Phase
+from benchmon.analysis.intake.tally import Tally
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Figure, PhaseFindings, Spread

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from benchmon.analysis.intake.phases import PhaseTracker
 from benchmon.analysis.live import KEEP_EVERY_S, LiveAnalysis
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.phases import PhaseTracker
-from benchmon.analysis.thermal import thermal_findings, warnings_about
-from benchmon.analysis.wall_power import wall_findings
+from benchmon.analysis.thermal.verdict import thermal_findings, warnings_about
+from benchmon.analysis.thermal.wall_power import wall_findings
 from benchmon.model.findings import Summary
 from benchmon.model.records import Sample, Session
 

@@ -6,8 +6,8 @@ import argparse
 from pathlib import Path
 
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.settling import CRITERIA
 from benchmon.analysis.summary import summarise
+from benchmon.analysis.thermal.settling import CRITERIA
 from benchmon.cli.chosen import chosen_session
 from benchmon.cli.console import write_text
 from benchmon.cli.values import number_between

@@ -6,10 +6,10 @@ python -m tests.benchmarks.analysis_costs
 import time
 from math import exp
 
-from benchmon.analysis.forecast import make_forecast
 from benchmon.analysis.live import LiveAnalysis
-from benchmon.analysis.steady import outlook, steady_state
 from benchmon.analysis.summary import summarise
+from benchmon.analysis.thermal.forecast import make_forecast
+from benchmon.analysis.thermal.steady import outlook, steady_state
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import MarkKind, Sample

@@ -19,8 +19,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from statistics import median
 
-from benchmon.analysis.detector.detector import Detector
-from benchmon.analysis.series import Observation, observation_of
+from benchmon.analysis.intake.series import Observation, observation_of
+from benchmon.analysis.throttle.detector import Detector
 from benchmon.virtual_bench.scenarios import KINDS, observe
 from tests.benchmarks.figures import HEAT, Judged, report, tally
 from tests.benchmarks.figures import final as final_cause

@@ -25,7 +25,7 @@ from datetime import UTC, datetime
 from statistics import median
 
 from benchmon.analysis.live import LiveAnalysis
-from benchmon.analysis.steady import SteadyState, outlook
+from benchmon.analysis.thermal.steady import SteadyState, outlook
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.findings import Figure

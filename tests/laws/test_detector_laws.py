@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchmon.analysis.detector.detector import Detector
-from benchmon.analysis.series import Observation
+from benchmon.analysis.intake.series import Observation
+from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.events import Cause, ThrottleEvent
 from tests.support import signals
 

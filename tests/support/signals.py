@@ -9,7 +9,7 @@ import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
-from benchmon.analysis.series import Observation
+from benchmon.analysis.intake.series import Observation
 
 
 @dataclass

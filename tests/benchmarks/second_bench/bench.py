@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from benchmon.analysis.series import Observation
+from benchmon.analysis.intake.series import Observation
 from benchmon.model.events import Cause
 from tests.benchmarks.matching import Span
 from tests.benchmarks.second_bench.dice import Dice

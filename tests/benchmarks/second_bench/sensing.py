@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from benchmon.analysis.series import Observation
+from benchmon.analysis.intake.series import Observation
 from tests.benchmarks.second_bench.dice import Dice
 from tests.benchmarks.second_bench.limiters import STEP_S
 from tests.benchmarks.second_bench.plan import Plan

@@ -5,8 +5,8 @@ from math import exp, sqrt
 import pytest
 from scipy.optimize import nnls
 
-from benchmon.analysis.approach import Expectation, approaches, learn
-from benchmon.analysis.exponential import fit_exponential
+from benchmon.analysis.fit.approach import Expectation, approaches, learn
+from benchmon.analysis.fit.exponential import fit_exponential
 
 # NIST StRD: (y, x), model y = b1 (1 - exp(-b2 x))
 MISRA1A = [

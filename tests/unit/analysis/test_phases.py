@@ -4,8 +4,8 @@ from statistics import fmean
 
 import pytest
 
+from benchmon.analysis.intake.phases import PhaseTracker
 from benchmon.analysis.live import LiveAnalysis
-from benchmon.analysis.phases import PhaseTracker
 from benchmon.analysis.summary import summarise
 from benchmon.model import keys
 from benchmon.model.records import LoadAction, LoadChange, MarkKind, Sample, SessionEnd

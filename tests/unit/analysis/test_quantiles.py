@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy import stats
 
-from benchmon.analysis.quantiles import combined_degrees, student_cdf, student_t, weighted_quantile
+from benchmon.analysis.fit.quantiles import combined_degrees, student_cdf, student_t, weighted_quantile
 
 # JCGM 100:2008 (GUM), table G.2: ν → t for 68.27, 90, 95, 95.45, 99, 99.73 %
 TABLE_G2 = {

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from benchmon.analysis.series import Observation, ObservationMaker, RisingCount, observation_of
+from benchmon.analysis.intake.series import Observation, ObservationMaker, RisingCount, observation_of
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import LoadAction, LoadChange, Mark, MarkKind, Sample, SessionHeader, Setting
@@ -131,7 +131,7 @@ def test_observation_of_takes_channel_and_setting_keys():
 
 def test_what_others_took_from_the_workers_is_no_lost_speed():
     """Half the processor's time went elsewhere: half the units are done, and the work rate of the processor is whole."""
-    from benchmon.analysis.series import observation_of
+    from benchmon.analysis.intake.series import observation_of
     from benchmon.model import keys
 
     assert observation_of(1.0, {keys.WORK_RATE: 50.0, keys.WORK_SHARE: 50.0}).work_rate == 100.0

@@ -4,8 +4,8 @@ from math import exp, log
 
 import pytest
 
-from benchmon.analysis.settling import CRITERIA, judge, steadiness_criterion, temperature_criterion
-from benchmon.analysis.trace import Course
+from benchmon.analysis.intake.trace import Course
+from benchmon.analysis.thermal.settling import CRITERIA, judge, steadiness_criterion, temperature_criterion
 
 
 def course(value_at, length_s, step_s=1.0):

@@ -6,8 +6,8 @@ from math import sqrt
 import pytest
 from scipy import stats
 
-from benchmon.analysis.straight_line import RunningLine, plain_line, weighted_line, york_line
-from benchmon.analysis.supply_floor import least_efficiency
+from benchmon.analysis.fit.straight_line import RunningLine, plain_line, weighted_line, york_line
+from benchmon.analysis.thermal.supply_floor import least_efficiency
 
 # NIST StRD, Norris.dat: (y, x)
 NORRIS = [

@@ -5,8 +5,8 @@ import random
 import pytest
 
 from benchmon.analysis.summary import summarise
-from benchmon.analysis.wall_delay import delay_of
-from benchmon.analysis.wall_power import WallPoint, line_through
+from benchmon.analysis.thermal.wall_delay import delay_of
+from benchmon.analysis.thermal.wall_power import WallPoint, line_through
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import MarkKind, Sample
@@ -80,7 +80,7 @@ def test_a_meter_that_lags_is_allowed_for(delay_s):
 
 
 def test_no_delay_is_read_into_noise():
-    from benchmon.analysis.trace import Course
+    from benchmon.analysis.intake.trace import Course
 
     rng = random.Random(3)
     times = tuple(float(t) for t in range(100))

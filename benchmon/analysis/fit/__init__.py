@@ -1,0 +1,1 @@
+"""Pure arithmetic: fits and quantiles. Nothing here knows what is measured."""

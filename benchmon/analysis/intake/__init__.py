@@ -1,0 +1,1 @@
+"""Records → what the analysis works on: observations, valid marks, phases, the notebook of a session."""

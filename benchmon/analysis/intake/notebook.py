@@ -1,0 +1,103 @@
+"""What is known of a session so far, digested as the records come: the common ground of all figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from benchmon.analysis.intake.phases import Phase, PhaseTracker
+from benchmon.analysis.intake.pieces import Pieces
+from benchmon.analysis.intake.quality import QualityKeeper
+from benchmon.analysis.intake.tally import Tally
+from benchmon.analysis.intake.trace import Trace
+from benchmon.analysis.thermal.lesson import Lesson
+from benchmon.model import keys
+from benchmon.model.records import Machine, Record, Sample, SessionHeader, Setting
+
+_TRACED = (keys.PROCESSOR_TEMP, keys.PACKAGE_POWER, keys.CLOCK, keys.LOAD, keys.WALL_POWER, keys.ROOM_TEMP)
+_GAP_PERIODS, _GAP_S = 5.0, 3.0
+
+_MOST = 1e9
+"""No quantity of a bench is larger in its unit; squares of what is larger would overflow."""
+
+
+class Notebook:
+    """Takes every record of one session, header first. A few µs for a sample."""
+
+    def __init__(self, boundaries_s: Iterable[float] = ()) -> None:
+        """Start empty; boundaries of phases that are known beforehand make every figure exact [s]."""
+        self.header: SessionHeader | None = None
+        self.machine: Machine | None = None
+        self.settings: dict[str, Setting] = {}
+        self.tracker = PhaseTracker()
+        self.quality = QualityKeeper()
+        self.pieces: Pieces | None = None
+        self.trace = Trace(1.0)
+        self.column_keys: tuple[str, ...] = ()
+        self.lessons: dict[tuple[float, float], Lesson | None] = {}
+        """What phases that are over teach about the cooler, by start and end [s]."""
+        self.assumed_room_c: float | None = None
+        """Room of the run if it was neither entered nor read, because a person gives one afterwards [°C]."""
+        self._boundaries = tuple(boundaries_s)
+        self._places: tuple[int | None, ...] = ()
+
+    @property
+    def now_s(self) -> float:
+        """Time of the latest sample, or of the end [s]."""
+        return self.quality.last_s
+
+    def feed(self, record: Record) -> bool:
+        """Take the next record; True when it completed a second, so that slower figures may be looked at."""
+        self.quality.feed(record)
+        if isinstance(record, Sample):
+            if self.pieces is None:
+                return False
+            self.pieces.add(record)
+            return self.trace.add(record.t_s, [self._value(record, place) for place in self._places])
+        if isinstance(record, SessionHeader):
+            self._begin(record)
+        elif isinstance(record, Machine):
+            self.machine = record
+        elif isinstance(record, Setting):
+            self.settings[record.key] = record
+        version = self.tracker.version
+        self.tracker.feed(record)
+        if self.tracker.version != version:
+            self.cut()
+        return False
+
+    @staticmethod
+    def _value(sample: Sample, place: int | None) -> float | None:
+        """A reading; one that no bench can have, from a damaged or foreign file, is none."""
+        value = None if place is None else sample.values[place]
+        return value if value is not None and -_MOST < value < _MOST else None
+
+    def cut(self) -> None:
+        """Let the sums follow the phases as they are now."""
+        if self.pieces is not None:
+            for phase in self.tracker.phases:
+                self.pieces.cut(phase.start_s)
+
+    def sums(self, phase: Phase) -> Tally | None:
+        """Statistics of a phase; None if there is no sample in it."""
+        return None if self.pieces is None else self.pieces.between(phase.start_s, phase.end_s)
+
+    def number(self, key: str) -> float | None:
+        """A setting as a number; None if it is not known or is words."""
+        setting = self.settings.get(key)
+        value = None if setting is None else setting.value
+        return float(value) if isinstance(value, int | float) else None
+
+    def resolution(self, key: str) -> float | None:
+        """Smallest step that a channel can show, if it is known."""
+        channels = () if self.header is None else self.header.channels
+        return next((channel.resolution for channel in channels if channel.key == key), None)
+
+    def _begin(self, header: SessionHeader) -> None:
+        self.header = header
+        self.column_keys = tuple(channel.key for channel in header.channels)
+        columns = {key: place for place, key in enumerate(self.column_keys)}
+        self._places = tuple(columns.get(key) for key in _TRACED)
+        self.pieces = Pieces(columns.get(keys.PACKAGE_POWER), max(_GAP_PERIODS * header.period_s, _GAP_S))
+        self.trace = Trace(max(1.0, header.period_s))
+        for at_s in self._boundaries:
+            self.pieces.cut(at_s)

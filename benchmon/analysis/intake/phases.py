@@ -1,0 +1,166 @@
+"""Phases: the stretches of a session that have a name of their own.
+
+A person's mark begins a phase. A load that starts or ends where nobody marked begins one too: a phase that mixed idling
+and load would tell nothing. A mark within ``CLAIM_S`` of a load change speaks for it. Where neither mark nor load is
+recorded, changes of the load that was read begin phases. What comes before anything is known is called ``start``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from benchmon.analysis.intake.valid_marks import ValidMarks
+from benchmon.model import keys
+from benchmon.model.records import LoadAction, LoadChange, Machine, Mark, MarkKind, Record, SessionEnd, Setting
+
+CLAIM_S = 10.0
+"""A phase mark this close to a load change speaks for it [s]."""
+SAME_MOMENT_S = 1.0
+"""One load ends and the next begins within such a time [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """One stretch ``start_s`` ≤ t < ``end_s``."""
+
+    name: str
+    start_s: float
+    end_s: float | None
+    """None while it lasts."""
+    is_marked: bool
+    """Somebody named it; otherwise it was made of a load change, or is the start."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoadStep:
+    """From here on the load was another one."""
+
+    at_s: float
+    busy_cores: int | None
+    """Cores meant to be busy; 0 = no load; None = not known (a person's own command)."""
+    name: str = ""
+    """What the phase is called; empty: by the number of cores."""
+    is_seen: bool = False
+    """Nobody said so; it was seen in the readings."""
+
+
+class PhaseTracker:
+    """Follows marks, load changes and the end; knows the phases so far."""
+
+    def __init__(self) -> None:
+        """Start with one phase called ``start``."""
+        self.version = 0
+        """Goes up whenever phases may have changed."""
+        self.marks = ValidMarks()
+        self.loads: list[LoadStep] = []
+        self.loads_are_recorded = False
+        """Whether the session itself says when a load ran."""
+        self._all_cores: set[int] = set()
+        self._end_s: float | None = None
+        self._known: tuple[Phase, ...] | None = None
+
+    def feed(self, record: Record) -> None:
+        """Take the next record; samples say nothing here."""
+        if isinstance(record, Mark):
+            self.marks.feed(record)
+        elif isinstance(record, LoadChange):
+            self._take_load(record)
+        elif isinstance(record, SessionEnd):
+            self._end_s = record.t_s
+        elif isinstance(record, Machine):
+            self._all_cores |= {count for count in (record.cores, record.threads) if count}
+        elif isinstance(record, Setting) and record.key == keys.CORE_COUNT and isinstance(record.value, int | float):
+            self._all_cores.add(int(record.value))
+        else:
+            return
+        self._change()
+
+    def add_load(self, step: LoadStep) -> None:
+        """The load was seen to change, though no record says so."""
+        self.loads.append(step)
+        self._change()
+
+    @property
+    def phases(self) -> tuple[Phase, ...]:
+        """All phases in order of time; the last has no end until the session ends."""
+        if self._known is None:
+            marks = self.marks.of(MarkKind.PHASE)
+            spoken = bool(marks) or self.loads_are_recorded
+            steps = [
+                (step.at_s, step.name or self._load_name(step.busy_cores))
+                for step in self.loads
+                if not (step.is_seen and spoken)
+            ]
+            self._known = _phases(marks, steps, self._end_s)
+        return self._known
+
+    def load_at(self, t_s: float) -> LoadStep | None:
+        """The load in force at a time [s]; None if nothing was said about it until then."""
+        return next((step for step in reversed(self.loads) if step.at_s <= t_s), None)
+
+    def is_all_cores(self, busy_cores: int) -> bool:
+        """Whether so many busy cores are all there are, as far as that is known."""
+        return busy_cores in self._all_cores
+
+    def _change(self) -> None:
+        self._known = None
+        self.version += 1
+
+    def _take_load(self, change: LoadChange) -> None:
+        if change.action is LoadAction.FAILED:
+            return
+        said = [step for step in self.loads if not step.is_seen]
+        is_loaded = bool(said) and said[-1].busy_cores != 0
+        if change.action is LoadAction.STARTED:
+            self.loads.append(LoadStep(change.t_s, change.busy_cores))
+        elif is_loaded:
+            self.loads.append(LoadStep(change.t_s, 0, "cool-down"))
+        self.loads_are_recorded = True
+
+    def _load_name(self, busy_cores: int | None) -> str:
+        if busy_cores is None:
+            return "command"
+        if busy_cores in self._all_cores:
+            return "all cores"
+        return "one core" if busy_cores == 1 else f"{busy_cores} cores"
+
+
+def _phases(marks: tuple[Mark, ...], changes: Iterable[tuple[float, str]], end_s: float | None) -> tuple[Phase, ...]:
+    begins = [(mark.t_s, mark.text, True) for mark in marks]
+    changes = tuple(changes)
+    spoken_for = {at_s for mark in marks for at_s in _claimed(mark.t_s, [at_s for at_s, _ in changes])}
+    begins += [(at_s, name, False) for at_s, name in changes if at_s not in spoken_for]
+    begins.sort(key=lambda begin: begin[0])
+    if not begins or begins[0][0] > 0.0:
+        begins.insert(0, (0.0, "start", False))
+    begins = [begin for begin, after in zip(begins, [*begins[1:], None], strict=True) if not _is_nothing(begin, after)]
+    named = _numbered(begins)
+    ends = [begin[0] for begin in named[1:]] + [end_s]
+    return tuple(
+        Phase(name, start_s, end, is_marked) for (start_s, name, is_marked), end in zip(named, ends, strict=True)
+    )
+
+
+def _claimed(mark_s: float, changes_s: list[float]) -> list[float]:
+    """The load changes that a mark speaks for: the nearest, and what happened in the same moment."""
+    nearest_s = min((abs(at_s - mark_s) for at_s in changes_s), default=CLAIM_S + 1.0)
+    if nearest_s > CLAIM_S:
+        return []
+    return [at_s for at_s in changes_s if abs(at_s - mark_s) <= nearest_s + SAME_MOMENT_S]
+
+
+def _is_nothing(begin: tuple[float, str, bool], after: tuple[float, str, bool] | None) -> bool:
+    """A phase of no length: two marks at one time, the later holds; an unmarked moment before the first mark."""
+    return after is not None and after[0] - begin[0] <= (0.0 if begin[2] else 1.0)
+
+
+def _numbered(begins: list[tuple[float, str, bool]]) -> list[tuple[float, str, bool]]:
+    """An unmarked phase whose name comes again is numbered, ``all cores (2)``; what a person wrote stays as written."""
+    counts: dict[str, int] = {}
+    named = []
+    for start_s, name, is_marked in begins:
+        counts[name] = counts.get(name, 0) + 1
+        numbered = name if is_marked or counts[name] == 1 else f"{name} ({counts[name]})"
+        named.append((start_s, numbered, is_marked))
+    return named

@@ -1,0 +1,1 @@
+"""The thermal verdict: settled temperatures, resistance, capacity, forecasts, the wall."""

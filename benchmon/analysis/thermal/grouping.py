@@ -1,0 +1,66 @@
+"""Which phases heat the processor alike, so that they may stand on one line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from benchmon.analysis.intake.notebook import Notebook
+from benchmon.analysis.intake.phases import Phase
+from benchmon.analysis.thermal.steady import SteadyState
+from benchmon.model import keys
+
+IDLE, ALL, SOME, UNKNOWN = "idle", "all cores", "some cores", "unknown"
+_IDLE_PCT, _ALL_PCT = 12.0, 85.0
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Phases for one line."""
+
+    states: tuple[SteadyState, ...]
+    left_out: Mapping[str, str]
+    main: SteadyState | None
+    """The one that says most about the cooler: the hottest of those that heat all cores, else of all."""
+    heating: str
+    """How that one heats the processor."""
+
+
+def heating(notebook: Notebook, phase: Phase, load_pct: float | None) -> str:
+    """How a phase heats the processor: idle, all cores, or one core or some.
+
+    By what the load was meant to be; where nobody said, by the load that was read.
+    """
+    end_s = notebook.now_s if phase.end_s is None else phase.end_s
+    step = notebook.tracker.load_at((phase.start_s + end_s) / 2)
+    if step is not None and step.busy_cores is not None and not step.is_seen:
+        if step.busy_cores == 0:
+            return IDLE
+        return ALL if notebook.tracker.is_all_cores(step.busy_cores) else SOME
+    if load_pct is None:
+        return UNKNOWN
+    return IDLE if load_pct < _IDLE_PCT else ALL if load_pct > _ALL_PCT else SOME
+
+
+def group(notebook: Notebook, states: Sequence[SteadyState], unsettled: Mapping[str, str]) -> Group:
+    """Put together idling and full load; one hot core reads hotter for the same watts and stays apart.
+
+    Where no phase loads all cores, idling and the phases with the most watts stand together. Phases of which nothing
+    is known about the load stand with the full load, and the reader is told nothing: there is nothing to tell them by.
+    """
+    kinds: dict[Phase, str] = {}
+    for state in states:
+        sums = notebook.sums(state.phase)
+        spreads = {} if sums is None else dict(zip(notebook.column_keys, sums.spreads, strict=True))
+        load = spreads.get(keys.LOAD)
+        kinds[state.phase] = heating(notebook, state.phase, None if load is None else load.mean)
+    full = [state for state in states if kinds[state.phase] in {ALL, UNKNOWN}]
+    wanted = {IDLE, ALL, UNKNOWN} if full else {IDLE, SOME}
+    left_out = dict(unsettled)
+    for state in states:
+        if kinds[state.phase] not in wanted:
+            left_out[state.phase.name] = "only some cores were busy: a hot core reads hotter for the same watts"
+    chosen = tuple(state for state in states if kinds[state.phase] in wanted)
+    loaded = full or [state for state in chosen if kinds[state.phase] != IDLE] or list(chosen)
+    main = max(loaded, key=lambda state: state.power_w, default=None)
+    return Group(chosen, left_out, main, UNKNOWN if main is None else kinds[main.phase])
