@@ -1,25 +1,33 @@
-"""What the machine itself says: caps, cooling steps, heat counters, and the running average of power."""
+"""What the machine itself says: limits, caps, cooling steps, heat counters, and the running average of power."""
 
 from __future__ import annotations
 
 from collections import deque
+from dataclasses import replace
 from math import exp, log
 
 from benchmon.analysis.intake.series import Observation, RisingCount
-from benchmon.analysis.throttle.rules import Rules
+from benchmon.analysis.intake.told_limits import is_believed
+from benchmon.model import keys
+
+CAP_FALL = 0.01
+"""A cap this much lower than before is lower."""
+CAP_NEAR_S = 6.0
+"""A cap that falls this near to the onset belongs to it; it may be read less often than the clock."""
+JUMPS, JUMPS_WITHIN_S = 4, 60.0
+"""A limit that changes so often is no limit: somebody else's register, or one that is being written to."""
 
 
 class CapWatch:
     """Follows a cap on the clock and remembers when it fell."""
 
-    __slots__ = ("_rules", "before_mhz", "fell_s", "now_mhz")
+    __slots__ = ("before_mhz", "fell_s", "now_mhz")
 
-    def __init__(self, rules: Rules) -> None:
+    def __init__(self) -> None:
         """Start without a cap."""
-        self._rules = rules
         self.now_mhz: float | None = None
         self.before_mhz: float | None = None
-        """The cap before its last fall [MHz]."""
+        """The cap before its last fall [MHz]; None while it is not down."""
         self.fell_s = float("-inf")
 
     def feed(self, t_s: float, cap_mhz: float | None) -> None:
@@ -28,12 +36,12 @@ class CapWatch:
         if cap_mhz is None or cap_mhz == last:
             return
         self.now_mhz = cap_mhz
-        if last is not None and cap_mhz < last * (1.0 - self._rules.cap_fall):
+        if last is not None and cap_mhz < last * (1.0 - CAP_FALL):
             # a fall in several steps keeps the cap from before the first of them
-            if self.before_mhz is None or t_s - self.fell_s > 2.0 * self._rules.cap_near_s:
+            if self.before_mhz is None or t_s - self.fell_s > 2.0 * CAP_NEAR_S:
                 self.before_mhz = last
             self.fell_s = t_s
-        elif self.before_mhz is not None and cap_mhz >= self.before_mhz * (1.0 - self._rules.cap_fall):
+        elif self.before_mhz is not None and cap_mhz >= self.before_mhz * (1.0 - CAP_FALL):
             self.before_mhz = None
             self.fell_s = float("-inf")
 
@@ -46,20 +54,17 @@ class CapWatch:
 class HeatCountWatch:
     """Rises of the kernel's heat counters and of its cooling step, with their times."""
 
-    __slots__ = ("_count", "_last_step", "counted", "is_read", "rises", "step", "step_is_read", "step_rises")
+    __slots__ = ("_count", "_counted", "_rises", "_step_rises", "is_read", "step", "step_is_read")
 
     def __init__(self) -> None:
         """Start with nothing read."""
         self._count = RisingCount()
-        self._last_step = 0.0
-        self.counted = 0.0
-        self.rises: deque[tuple[float, float]] = deque(maxlen=64)
-        """(time [s], events)."""
+        self._counted = 0.0
+        self._rises: deque[tuple[float, float]] = deque(maxlen=64)
+        self._step_rises: deque[float] = deque(maxlen=64)
         self.is_read = False
         self.step = 0.0
         self.step_is_read = False
-        self.step_rises: deque[float] = deque(maxlen=64)
-        """When the cooling step rose [s]."""
 
     def feed(self, t_s: float, count: float | None, step: float | None) -> None:
         """Take the next readings; None changes nothing."""
@@ -67,26 +72,26 @@ class HeatCountWatch:
             self.is_read = True
             self._count.feed(count)
             total = self._count.rises or 0.0
-            if total > self.counted:
-                self.rises.append((t_s, total - self.counted))
-                self.counted = total
+            if total > self._counted:
+                self._rises.append((t_s, total - self._counted))
+                self._counted = total
         if step is not None:
             if step > self.step and self.step_is_read:
-                self.step_rises.append(t_s)
+                self._step_rises.append(t_s)
             self.step = step
             self.step_is_read = True
 
     def step_rose_since(self, start_s: float) -> float | None:
         """The first rise of the cooling step from then on [s]; None if there was none."""
-        return next((t_s for t_s in self.step_rises if t_s >= start_s), None)
+        return next((t_s for t_s in self._step_rises if t_s >= start_s), None)
 
     def counted_between(self, start_s: float, end_s: float) -> float:
         """Heat events counted in the closed interval."""
-        return sum(count for t_s, count in self.rises if start_s <= t_s <= end_s)
+        return sum(count for t_s, count in self._rises if start_s <= t_s <= end_s)
 
     def last_between(self, start_s: float, end_s: float) -> float | None:
         """When the last heat event of the closed interval was counted [s]; None if there was none."""
-        return next((t_s for t_s, _ in reversed(self.rises) if start_s <= t_s <= end_s), None)
+        return next((t_s for t_s, _ in reversed(self._rises) if start_s <= t_s <= end_s), None)
 
 
 class PowerBudget:
@@ -112,12 +117,8 @@ class PowerBudget:
         if self.average_w is None:
             self.average_w = power_w
         else:
-            self.average_w += (power_w - self.average_w) * -_expm1(-(t_s - self._last_s) / window_s)
+            self.average_w += (power_w - self.average_w) * (1.0 - exp(-(t_s - self._last_s) / window_s))
         self._last_s = t_s
-
-
-def _expm1(exponent: float) -> float:
-    return exp(exponent) - 1.0
 
 
 def time_at_higher_power_s(higher_w: float, sustained_w: float, before_w: float, window_s: float) -> float | None:
@@ -133,24 +134,46 @@ def time_at_higher_power_s(higher_w: float, sustained_w: float, before_w: float,
     return window_s * log((higher_w - before_w) / (higher_w - sustained_w))
 
 
-class MachineWatch:
+class Jumps:
+    """Whether a told limit changes so often that it cannot be one."""
+
+    __slots__ = ("_last", "_times_s")
+
+    def __init__(self) -> None:
+        """Start with no limit told."""
+        self._last: float | None = None
+        self._times_s: deque[float] = deque(maxlen=JUMPS)
+
+    def is_jumping(self, t_s: float, value: float) -> bool:
+        """Take the limit as it is told now."""
+        if value != self._last:
+            if self._last is not None:
+                self._times_s.append(t_s)
+            self._last = value
+        return len(self._times_s) == JUMPS and self._times_s[-1] - self._times_s[0] <= JUMPS_WITHIN_S
+
+
+class Told:
     """All of it together, fed with every observation."""
 
-    __slots__ = ("budget", "cap", "heat", "known", "platform")
+    __slots__ = ("_doubted", "_limits", "_power_jumps", "_short_jumps", "_temp_jumps", "budget", "cap", "heat", "known", "platform")
 
-    def __init__(self, rules: Rules) -> None:
+    def __init__(self) -> None:
         """Start with nothing known."""
-        self.cap = CapWatch(rules)
-        self.platform = CapWatch(rules)
+        self.cap, self.platform = CapWatch(), CapWatch()
         self.heat = HeatCountWatch()
         self.budget = PowerBudget()
         self.known = Observation(0.0)
-        """The last observation: its limits and rated figures."""
+        """The last observation: its rated figures, and those of its limits that are believed."""
+        self._temp_jumps, self._power_jumps, self._short_jumps = Jumps(), Jumps(), Jumps()
+        self._limits: tuple[float | None, ...] = ()
+        self._doubted: dict[str, None] = {}
+        """Fields of limits that are told but not believed."""
 
     def feed(self, seen: Observation, power_w: float | None) -> None:
         """Take the next observation and the believable power [W]."""
-        self.known = seen
         now = seen.t_s
+        self.known = self._believed(seen)
         if seen.clock_cap_mhz is not None:
             self.cap.feed(now, seen.clock_cap_mhz)
         if seen.platform_cap_mhz is not None:
@@ -159,3 +182,19 @@ class MachineWatch:
             self.heat.feed(now, seen.throttle_count, seen.cooling_step)
         if seen.power_window_s is not None:
             self.budget.feed(now, power_w, seen.power_window_s)
+
+    def _believed(self, seen: Observation) -> Observation:
+        """The observation without limits that cannot be meant; looked at anew only when one of them changes."""
+        temp, power, short = seen.temp_limit_c, seen.power_limit_w, seen.power_limit_short_w
+        if (temp, power, short) != self._limits:
+            self._limits = temp, power, short
+            self._doubted = {
+                field: None
+                for field, key, value, jumps in (
+                    ("temp_limit_c", keys.TEMP_LIMIT, temp, self._temp_jumps),
+                    ("power_limit_w", keys.POWER_LIMIT_LONG, power, self._power_jumps),
+                    ("power_limit_short_w", keys.POWER_LIMIT_SHORT, short, self._short_jumps),
+                )
+                if value is not None and (jumps.is_jumping(seen.t_s, value) or not is_believed(key, value))
+            }
+        return replace(seen, **self._doubted) if self._doubted else seen
