@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from benchmon.analysis.throttle.episode import Episode
 from benchmon.analysis.throttle.evidence import Judgement, judge, wanted
 from benchmon.analysis.throttle.figures import share_of
+from benchmon.analysis.throttle.measures import is_at_floor
 from benchmon.analysis.throttle.seeker import ON_DEMAND_STEP, Fell
 from benchmon.model.events import Cause, ThrottleEvent
 
@@ -91,8 +92,9 @@ class Announcer:
             return ()
         if self._takes_back(spoken, judgement):
             if _was_true(spoken):
-                spoken.superseded_s = spoken.clear_s
-                return ()
+                if judgement.named is not Cause.UNEXPLAINED:
+                    spoken.superseded_s = spoken.clear_s
+                return self._refresh(episode, now)
             spoken.cause, spoken.judgement = judgement.named, judgement
             spoken.revision += 1
             return self._give(episode, None, now)
@@ -211,7 +213,10 @@ def _is_certain(episode: Episode) -> bool:
         return False
     if episode.fell is Fell.WORK and episode.onset.temp_c is None and episode.before.power is None:
         return False  # a rate of work alone: neighbours, a hypervisor, other data
-    follows_demand = not episode.load_is_full and episode.spread(20, of_speed=True) > ON_DEMAND_STEP
+    if episode.load_is_full:
+        return episode.is_a_real_loss()
+    # a demand that is met: the governor jumps, or has gone down to the lowest clock there is
+    follows_demand = episode.spread(20, of_speed=True) > ON_DEMAND_STEP or is_at_floor(episode)
     return episode.is_a_real_loss() and not follows_demand
 
 

@@ -164,7 +164,7 @@ class Detector:
         self._announcer.forget(episode)
         self._episode = None
         if episode.fell is not Fell.POWER and episode.is_a_real_loss():
-            self._seeker.accept_other_code()
+            self._seeker.accept_other_code(episode.onset_s)
 
     def _look_for_successor(self, episode: Episode, reading: Reading, since_s: float) -> None:
         is_heat = self._announcer.of(episode).cause is Cause.THERMAL
@@ -181,8 +181,8 @@ class Detector:
     def _hand_over(self, episode: Episode, second: Second, now: float) -> Events:
         """Heat that takes over inside another event ends that one and begins its own."""
         successor = self._successor
-        if successor is None:
-            return ()
+        if successor is None or self._announcer.of(episode).cause is Cause.THERMAL:
+            return ()  # heat that goes on is the same heat
         successor.step(second, self._seconds, self._load)
         if successor.ended_s is not None or successor.age_s > SUCCESSOR_UNTIL_S:
             self._successor = None

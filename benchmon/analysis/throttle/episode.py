@@ -194,7 +194,7 @@ class Episode:
         if second.power is None or second.temp is None or self.onset.temp_c is None:
             return
         if self.following is None and self.age_s >= 1.0:
-            states = list(self.memory.states_at(self.onset_s))
+            states = self.memory.states_at(self.onset_s)
             self.following = Following(self.memory.answer, states, self.onset_s, self.onset.temp_c)
         if self.following is not None:
             self.following.feed(second.t_s, second.power, second.temp)
@@ -261,6 +261,10 @@ class Episode:
     def power_now_w(self) -> float | None:
         """Mean power of the last five limited seconds [W]."""
         return mean_power(self.recent[-5:])
+
+    def power_lately_w(self) -> float | None:
+        """The same over as many seconds as its noise asks for, twenty at most [W]."""
+        return mean_power(self.recent[-20 if self.memory.power_wander.noise > NOISY_SIGMA else -5 :])
 
     def temp_now_c(self) -> float | None:
         """Mean temperature of the last three limited seconds [°C]."""

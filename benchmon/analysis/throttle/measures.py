@@ -19,8 +19,8 @@ from benchmon.model.events import EvidenceKind as Kind
 
 EARLY_LIMIT_K, NEAR_LIMIT_K = 6.0, 8.0
 """Firmware is known to act 3 to 8 K before the limit it tells."""
-FLAT_POWER, AT_POWER_LIMIT = 0.02, 0.035
-"""Spread of a power that is held; distance from a told limit that control ripple and the meter's own 1 to 2 % explain."""
+FLAT_POWER, AT_POWER_LIMIT, METER_SIGMA = 0.02, 0.035, 0.025
+"""Spread of a power that is held; distance from a told limit that control ripple and a counter's own error explain."""
 COLD_C = 58.0
 """Below this hardly any processor or case is protected from heat; ten kelvin further down none is."""
 STEEP_K = 4.0
@@ -185,7 +185,7 @@ def _aftermath(episode: Episode, onset_c: float) -> Iterator[Measured]:
 
 
 def _limits(episode: Episode) -> Iterator[Measured]:
-    onset, power = episode.onset, episode.power_now_w()
+    onset, power = episode.onset, episode.power_lately_w()
     if episode.fell is Fell.POWER:
         yield Measured(Kind.POWER_ALONE_FELL, 1.0, {})
     if episode.from_start:
@@ -206,12 +206,15 @@ def _limits(episode: Episode) -> Iterator[Measured]:
     has_left = then is not None and abs(then / limit - 1.0) <= AT_POWER_LIMIT
     has_left &= then is not None and 1.0 - power / then > max(0.012, 2.5 * episode.power_sigma)
     was_below = before is not None and before < limit * (1.0 - AT_POWER_LIMIT) and power < before
-    if has_left or was_below or apart < -AT_POWER_LIMIT:
-        at_short = short is not None and abs(power / short - 1.0) <= AT_POWER_LIMIT
-        yield Measured(Kind.AT_POWER_LIMIT if at_short else Kind.BELOW_POWER_LIMIT, 1.0, figures)
-    elif abs(apart) <= AT_POWER_LIMIT:
+    if short is not None and abs(power / short - 1.0) <= AT_POWER_LIMIT:
+        yield Measured(Kind.AT_POWER_LIMIT, 1.0, figures | {"limit_w": short})
+    elif has_left or was_below:
+        yield Measured(Kind.BELOW_POWER_LIMIT, 1.0, figures)
+    else:
         is_flat = episode.age_s >= 8.0 and episode.spread(8) <= FLAT_POWER
-        yield Measured(Kind.AT_POWER_LIMIT, 1.0 if is_flat else 0.8 * exp(-0.5 * (apart / 0.02) ** 2), figures)
+        strength = (1.0 if is_flat else 0.8) * exp(-0.5 * (apart / METER_SIGMA) ** 2)
+        yield Measured(Kind.AT_POWER_LIMIT, strength if strength > 0.05 else 0.0, figures)
+        yield Measured(Kind.BELOW_POWER_LIMIT, _clip((-apart - AT_POWER_LIMIT) / AT_POWER_LIMIT, 0.0, 1.0), figures)
     if not was_below and before is not None:
         yield from _budget(episode, limit, before)
 
@@ -311,4 +314,4 @@ def _is_floor(episode: Episode, clock_mhz: float | None) -> bool:
     floor, before = episode.floor_mhz, episode.before.clock
     if floor is None or before is None or clock_mhz is None or floor > 0.7 * before:
         return False
-    return clock_mhz <= floor * (1.0 + AT_CAP)
+    return clock_mhz <= floor * (1.0 + 2.0 * AT_CAP)

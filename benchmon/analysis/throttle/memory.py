@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable
 from math import exp
+from operator import mul
 from typing import NamedTuple
 
 from benchmon.analysis.throttle.readings import HOLD_READING_S, Second
@@ -35,7 +36,8 @@ class ThermalAnswer:
     """
 
     __slots__ = (
-        "_cov", "_last_s", "_look_s", "_power_w", "_reference_w", "_start_c", "_start_w", "_step_s", "shares", "states",
+        "_cov", "_last_s", "_look_s", "_power_w", "_reference_w", "_start_c", "_start_w", "_step_s", "_steps",
+        "_steps_for_s", "shares", "states",
     )  # fmt: skip
 
     def __init__(self) -> None:
@@ -48,6 +50,8 @@ class ThermalAnswer:
         self._last_s = self._look_s = self._step_s = 0.0
         self._start_c = self._start_w = self._power_w = 0.0
         self._reference_w = 0.0
+        self._steps_for_s = 0.0
+        self._steps = [0.0] * count
 
     @property
     def is_known(self) -> bool:
@@ -67,9 +71,11 @@ class ThermalAnswer:
             self._power_w, self._step_s = power_w, t_s
         dt_s, self._last_s = min(t_s - self._last_s, 30.0), t_s
         relative = (power_w - self._start_w) / self._reference_w
-        states = self.states
-        for place, tau_s in enumerate(TAUS_S):
-            states[place] += (1.0 - exp(-dt_s / tau_s)) * (relative - states[place])
+        if dt_s != self._steps_for_s:
+            self._steps_for_s, self._steps = dt_s, [1.0 - exp(-dt_s / tau_s) for tau_s in TAUS_S]
+        self.states = [
+            state + step * (relative - state) for state, step in zip(self.states, self._steps, strict=True)
+        ]
         if abs(power_w - self._power_w) > STEP_SHARE * self._reference_w:
             self._power_w, self._step_s = power_w, t_s
         if t_s >= self._look_s:
@@ -98,16 +104,13 @@ class ThermalAnswer:
 
     def _answer(self, pulls: list[float], age_s: float) -> tuple[float, float]:
         row = [pull * (1.0 - exp(-age_s / tau_s)) for pull, tau_s in zip(pulls, TAUS_S, strict=True)]
-        mean = sum(share * one for share, one in zip(self.shares, row, strict=False))
-        variance = sum(
-            one * sum(value * other for value, other in zip(line, row, strict=False))
-            for one, line in zip(row, self._cov, strict=False)
-        )
-        return mean, max(variance, 0.0)
+        row.append(0.0)
+        variance = sum([one * _dot(line, row) for one, line in zip(row, self._cov, strict=True) if one])
+        return _dot(self.shares, row), max(variance, 0.0)
 
 
 def _dot(one: list[float], other: list[float]) -> float:
-    return sum(a * b for a, b in zip(one, other, strict=True))
+    return sum(map(mul, one, other))
 
 
 class PastOnset(NamedTuple):
@@ -154,7 +157,7 @@ class Memory:
         if power is not None and (self.idle_power_w is None or power < self.idle_power_w):
             self.idle_power_w = power
         if temp is not None and power is not None:
-            self._states.append((second.t_s, list(self.answer.states)))
+            self._states.append((second.t_s, self.answer.states))
             self.answer.feed(second.t_s, power, temp, is_loaded=is_loaded)
 
     def see_idle(self, clock_mhz: float | None) -> None:

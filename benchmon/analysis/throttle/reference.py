@@ -8,6 +8,7 @@ from typing import NamedTuple
 from benchmon.analysis.intake.series import Observation
 from benchmon.analysis.throttle.load import FULL_LOAD_PCT, LOAD_STEP_PCT
 from benchmon.analysis.throttle.readings import Reading, Second, mean
+from benchmon.analysis.throttle.steadiness import LEAST_CLOCK_NOISE, LEAST_POWER_NOISE, Regulation
 
 BLOCK_S = 4.0
 """The reference is made of medians over blocks of this length: longer than a scheduler's or governor's hiccup."""
@@ -19,12 +20,12 @@ BELOW_RATED = 0.05
 """The rated clock is guaranteed within the rated power and temperature; below it something limits."""
 BELOW_IDLE = 0.3
 """Fewer busy cores may clock higher, but not by this much: bins span a fifth at most."""
-START_FROM_S, START_UNTIL_S = 3.0, 25.0
+START_FROM_S, START_UNTIL_S = 3.0, 120.0
 """What has limited a load since it began is looked for in these seconds of it."""
-AT_START_LIMIT, HELD_AT_LIMIT = 0.03, 0.025
-"""Power is regulated at its told limit: its mean is this near, and its spread no greater."""
-HELD_BLIND, BELOW_STEADY = 0.02, 0.1
-"""Without a told limit: power spreads by less than this and less than the clock, which is so far below a steady one."""
+AT_START_LIMIT, BELOW_SHOWN = 0.03, 0.97
+"""Power is regulated at its told limit if it is this near, and the clock below what the machine has shown or tells."""
+CLOCK_FOLLOWS, BELOW_STEADY = 4.0, 0.9
+"""Without a told limit: power stays while the clock follows the leakage, by so many e-folds, far below a steady clock."""
 _IDLE_KEPT = 8
 
 
@@ -138,12 +139,9 @@ class References:
 
 
 class StartWatch:
-    """Limited from the first second: no reference can be learned, but the machine showed or tells what it can do.
+    """Limited from the first second: no reference can be learned, but the machine showed or tells what it can do."""
 
-    A free or capped clock makes power wander at least about twice as much as the clock; a regulated power less.
-    """
-
-    __slots__ = ("_begin_s", "_idle", "_kept", "_seconds", "steady_mhz")
+    __slots__ = ("_begin_s", "_idle", "_kept", "_regulation", "_seconds", "steady_mhz")
 
     def __init__(self) -> None:
         """Start with nothing seen."""
@@ -153,6 +151,7 @@ class StartWatch:
         self._begin_s: float | None = None
         self._seconds: list[Second] = []
         self._kept: list[tuple[float, Reading]] = []
+        self._regulation = Regulation()
 
     def see_idle(self, reading: Reading) -> None:
         """Take a reading without load."""
@@ -178,14 +177,20 @@ class StartWatch:
         return idle if idle is not None and clock_mhz < idle * (1.0 - BELOW_IDLE) else None
 
     def begin(self, now_s: float) -> None:
-        """A load begins."""
+        """A load begins, or other code."""
         self._begin_s = now_s
         self._seconds, self._kept = [], []
+        self._regulation = Regulation()
 
     def keep(self, reading: Reading, since_s: float) -> None:
-        """Take every reading of the load's first seconds."""
+        """Take every reading of the load's first minutes."""
         if self._begin_s is not None:
             self._kept.append((since_s, reading))
+
+    def see_free(self, second: Second, *, is_young: bool) -> None:
+        """Take a second of steady load that nothing was found to limit."""
+        if second.speed and not is_young and self._begin_s is None:
+            self.steady_mhz = max(self.steady_mhz or 0.0, second.speed)
 
     def feed(self, second: Second, known: Observation) -> tuple[float, float, list[tuple[float, Reading]]] | None:
         """Take a second of steady load.
@@ -197,12 +202,13 @@ class StartWatch:
         begin_s = self._begin_s
         if begin_s is None:
             return None
-        age_s = second.t_s - begin_s
-        if age_s > START_UNTIL_S + 1.0:
+        if second.t_s - begin_s > START_UNTIL_S:
             self._begin_s = None
+            self._kept = []
             return None
-        if age_s >= START_FROM_S and second.power and second.speed:
+        if second.t_s - begin_s >= START_FROM_S and second.power and second.speed:
             self._seconds.append(second)
+            self._regulation.feed(second.power, second.speed, second.temp)
         expected = self._held_back(known)
         if expected is None:
             return None
@@ -213,23 +219,15 @@ class StartWatch:
         count = len(self._seconds)
         if count < 8:
             return None
-        clock, clock_spread = _middle_and_spread([second.speed or 0.0 for second in self._seconds])
-        power, power_spread = _middle_and_spread([second.power or 0.0 for second in self._seconds])
+        clock = median([second.speed or 0.0 for second in self._seconds[-16:]])
+        power = median([second.power or 0.0 for second in self._seconds[-16:]])
         shown = max(self.steady_mhz or 0.0, known.rated_clock_mhz or 0.0)
         limit = known.power_limit_w
         if limit is not None:
-            if clock >= 0.97 * shown:
+            if clock >= BELOW_SHOWN * shown:
                 shown = known.highest_clock_mhz or 0.0
-            is_held = abs(power / limit - 1.0) < AT_START_LIMIT and power_spread < HELD_AT_LIMIT
-            return shown if is_held and clock < 0.97 * shown else None
-        is_held = (
-            count >= 16 and power_spread < HELD_BLIND and 0.004 < clock_spread and power_spread < 1.1 * clock_spread
-        )
-        return shown if is_held and clock < (1.0 - BELOW_STEADY) * shown else None
-
-
-def _middle_and_spread(values: list[float]) -> tuple[float, float]:
-    """Median, and the relative distance of the tenth from the ninetieth of a hundred."""
-    ordered = sorted(values)
-    middle = ordered[len(ordered) // 2]
-    return middle, (ordered[int(0.9 * (len(ordered) - 1))] - ordered[len(ordered) // 10]) / middle
+            return shown if abs(power / limit - 1.0) < AT_START_LIMIT and clock < BELOW_SHOWN * shown else None
+        if count < 16 or clock >= BELOW_STEADY * shown:
+            return None
+        follows = self._regulation.clock_follows_leakage(LEAST_POWER_NOISE, LEAST_CLOCK_NOISE)
+        return shown if follows >= CLOCK_FOLLOWS else None

@@ -161,15 +161,18 @@ class Seeker:
         if is_idle:
             self._start.see_idle(reading)
 
-    def accept_other_code(self) -> None:
-        """Other code runs now: learn what it does."""
+    def accept_other_code(self, since_s: float) -> None:
+        """Other code runs since then: learn what it does, and whether it is limited since it began."""
         self._reference.restart()
+        self._start.begin(since_s)
         self.rest()
 
     def seek_start(self, second: Second, known: Observation) -> Found | None:
         """Take a second of steady load; gives a limitation that has held since the load began."""
         found = self._start.feed(second, known)
         if found is None:
+            if self.is_free:
+                self._start.see_free(second, is_young=self._reference.is_young)
             return None
         expected, onset_s, since = found
         before = Before(expected, expected, None, None)
