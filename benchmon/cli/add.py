@@ -58,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
     if request is None:
         _list(session)
         return int(ExitCode.OK)
-    write_text(f"{_entered(path, session, request)}\n  its sheet:  benchmon report {path}\n")
+    write_text(f"{_entered(path, session, request)}\n  its sheet:  benchmon sheet {path}\n")
     return int(ExitCode.OK)
 
 

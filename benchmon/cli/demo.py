@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _without_screen(words: list[str]) -> int:
-    from benchmon.cli import record, report
+    from benchmon.cli import record, sheet
 
     parser = argparse.ArgumentParser()
     record.add_arguments(parser)
@@ -61,8 +61,8 @@ def _without_screen(words: list[str]) -> int:
     if code not in (ExitCode.OK, ExitCode.GUARD):
         return int(code)
     sys.stdout.write("\n")
-    sheet = argparse.ArgumentParser()
-    report.add_arguments(sheet)
-    report.run(sheet.parse_args([str(path)]))
+    sheet_parser = argparse.ArgumentParser()
+    sheet.add_arguments(sheet_parser)
+    sheet.run(sheet_parser.parse_args([str(path)]))
     sys.stdout.write(f"\nSession: {path}\n")
     return int(code)

@@ -14,7 +14,7 @@ Make a session of a table. Columns: t_s and any of clock_mhz, power_w, temp_c, l
 temp_limit_c, power_limit_w, throttle_count; at least one of clock, work rate or temperature.
 
   benchmon import trace.csv -o trace.session.jsonl --ambient 24 --tag paste=old
-  benchmon report trace.session.jsonl
+  benchmon sheet trace.session.jsonl
 """
 
 

@@ -71,7 +71,7 @@ def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path,
     if args.json:
         sys.stdout.write(_as_json(outcome, analysis.events) + "\n")
     else:
-        sys.stdout.write(f"Session: {outcome.path}\n  its sheet:  benchmon report {outcome.path}\n")
+        sys.stdout.write(f"Session: {outcome.path}\n  its sheet:  benchmon sheet {outcome.path}\n")
         if args.command_line and output_path(outcome.path).exists():
             sys.stdout.write(f"  what the command printed:  {output_path(outcome.path)}\n")
     return outcome.path, outcome.exit_code

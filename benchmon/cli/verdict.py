@@ -6,7 +6,7 @@ import argparse
 import json
 
 from benchmon.cli.console import write_text
-from benchmon.cli.report import add_analysis_arguments, summary_of
+from benchmon.cli.sheet import add_analysis_arguments, summary_of
 from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode
 from benchmon.views.sheets import content, document_json

@@ -123,7 +123,7 @@ def _refuse_doubles(sensors: Sequence[Sensor]) -> None:
     if doubles:
         raise UsageError(f"{', '.join(doubles)} is read already", "Give your reading another key.")
     if not any(sensor.channels for sensor in sensors):
-        raise MachineError("nothing can be read on this machine", "See what is missing with: benchmon sensors")
+        raise MachineError("nothing can be read on this machine", "See what is missing with: benchmon channels")
 
 
 def _mover(virtual: VirtualMachine) -> Callable[[float], None]:

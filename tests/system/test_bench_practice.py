@@ -34,7 +34,7 @@ def reported(trace, folder: Path) -> dict:
     table.write_text("\n".join(rows) + "\n")
     session = folder / "trace.session.jsonl"
     benchmon("import", table, "-o", session, "--ambient", practice_traces.ROOM_C)
-    return json.loads(benchmon("report", session, "--format", "json"))
+    return json.loads(benchmon("sheet", session, "--format", "json"))
 
 
 def test_a_part_that_keeps_its_clock_does_not_throttle(tmp_path):

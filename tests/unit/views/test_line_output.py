@@ -118,7 +118,7 @@ def test_what_the_machine_does_not_offer_is_said_once():
 
     bare = replace(HEADER, channels=HEADER.channels[:1])
     lines = lines_of([bare, Sample(0.0, (2400.0,)), Sample(1.0, (2400.0,))])
-    assert lines[0] == "Not read here: package power, temperature (benchmon sensors says why)."
+    assert lines[0] == "Not read here: package power, temperature (benchmon channels says why)."
     assert len(lines) == 3
 
 
