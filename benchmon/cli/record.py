@@ -101,7 +101,7 @@ def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
     word = args.load or ("command" if command and not steps else None)
     virtual = None
     if args.virtual is not None:
-        virtual = _virtual_machine(args.virtual, args.speed, folder)
+        virtual = _virtual_machine(args, folder)
         steps = steps or _demo_steps()
     return RecordOptions(
         destination=args.to,
@@ -123,12 +123,15 @@ def _is_command(step: PlanStep) -> bool:
     return isinstance(step.load, CommandChoice)
 
 
-def _virtual_machine(seed: int, speed: float, folder: Path) -> VirtualMachine:
-    from benchmon.virtual_bench.demo import demo_box
+def _virtual_machine(args: argparse.Namespace, folder: Path) -> VirtualMachine:
+    from benchmon.virtual_bench.demo import BOUGHT, CHAPTERS, demo_box
     from benchmon.virtual_bench.tree import SysTree
 
-    box = demo_box(seed)
-    return VirtualMachine(box.spec.name, box, SysTree(folder, box), folder, speed)
+    chapter = args.chapter or BOUGHT
+    if chapter not in CHAPTERS:
+        raise UsageError(f"the demo has no chapter {chapter!r}", f"Choose one of {', '.join(CHAPTERS)}.")
+    box = demo_box(args.virtual, chapter)
+    return VirtualMachine(box.spec.name, box, SysTree(folder, box), folder, args.speed)
 
 
 def _demo_steps() -> tuple[PlanStep, ...]:
