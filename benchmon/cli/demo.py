@@ -59,10 +59,11 @@ def run(args: argparse.Namespace) -> int:
         from benchmon.stream.live import start_recorder
 
         return show_live(args, start_recorder(words).path)
-    return _without_screen(words)
+    return without_screen(words)
 
 
-def _without_screen(words: list[str]) -> int:
+def without_screen(words: list[str]) -> int:
+    """Record the demo with lines, then print its sheet; ``words`` are those of ``record``."""
     from benchmon.cli import record, sheet
 
     parser = argparse.ArgumentParser()

@@ -33,9 +33,9 @@ Find out, and show others, what the cooling in a small desktop machine can reall
 
 A run on the bench, from start to end:
   benchmon channels                     what can be read here, and what would open the rest
-  benchmon watch --load all --room 24   load all cores, watch, mark phases with keys
+  benchmon watch --load all --room 19   load all cores, watch, mark phases with keys
   benchmon sheet                        the sheet of the newest session
-  benchmon verdict --part-watts 35      would a 35 W part hold in this box?
+  benchmon verdict --part-watts 52      would a 52 W part hold in this box?
 """
 
 _CAUTION = """\

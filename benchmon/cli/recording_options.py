@@ -41,7 +41,7 @@ def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
     )
     what.add_argument("--room", type=number_between(-40, 60, "C"), metavar="C", help="room temperature now [°C]")
     what.add_argument(
-        "--tag", type=tag, action="append", default=[], metavar="KEY=VALUE", help="what is special: paste=fresh"
+        "--tag", type=tag, action="append", default=[], metavar="KEY=VALUE", help="what is special: duct=fitted"
     )
     what.add_argument(
         "--reading",

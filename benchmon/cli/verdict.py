@@ -16,8 +16,8 @@ Say how many watts the cooler holds in this room or another one, and whether a p
 watts would hold in this box: yes, no or cannot say, with the margin in kelvin and watts.
 
   benchmon verdict                                  the newest session
-  benchmon verdict run --part-watts 35
-  benchmon verdict run --part-watts 35 --limit 90 --ambient 30
+  benchmon verdict run --part-watts 52
+  benchmon verdict run --part-watts 52 --limit 82 --ambient 30
 """
 
 

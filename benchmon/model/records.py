@@ -55,7 +55,7 @@ class SessionHeader:
     channels: tuple[Channel, ...]
     """Columns of every sample, in order."""
     tags: Mapping[str, str] = field(default_factory=dict)
-    """What is special about this run, ``paste=fresh``."""
+    """What is special about this run, ``duct=fitted``."""
     time_scale: float = 1.0
     """Session seconds per real second; other than 1 only on the virtual bench."""
     made_by: str = ""

@@ -61,8 +61,8 @@ class SystemClock:
 class SimulatedClock:
     """Time of the virtual bench, ``speed`` times faster than real at most: it passes when it is told to.
 
-    Between two sleeps it stands still, however long the recorder takes or is kept from running. So every deadline is met
-    to the digit, none is ever missed, and the same seed gives the same session on a busy machine as on an idle one.
+    Between two sleeps it stands still, however long the recorder takes or is kept from running. So every deadline is
+    met to the digit, none is ever missed, and a seed gives the same session on a busy machine as on an idle one.
     Whatever comes in during a sleep (a key, a reading) finds the time that has passed of it by then.
     """
 

@@ -20,7 +20,7 @@ from benchmon.stream.work_rate import WorkRate
 
 OUTPUT_SUFFIX = ".output.txt"
 ROUND_S = 0.001
-"""What a round of reading takes on the virtual bench [s]: what follows a sample comes after it, as on a real machine."""
+"""What a round of reading takes on the virtual bench [s]: what follows a sample comes after it, as elsewhere."""
 
 
 def output_path(session: Path) -> Path:

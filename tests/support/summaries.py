@@ -90,7 +90,7 @@ def full_summary() -> Summary:
         header=HEADER,
         machine=Machine(2.0, demo.NAME, "board 2", "small box", "Linux 6.1", 6, 6, 15.4),
         settings={
-            keys.RATED_CLOCK: Setting(0.0, keys.RATED_CLOCK, 2900.0, Unit.MEGAHERTZ, "base_frequency"),
+            keys.RATED_CLOCK: Setting(0.0, keys.RATED_CLOCK, demo.CHIP.rated_mhz, Unit.MEGAHERTZ, "base_frequency"),
             keys.TURBO: Setting(0.0, keys.TURBO, "off", None, "boost"),
             keys.TEMP_LIMIT: Setting(0.0, keys.TEMP_LIMIT, demo.TOLD_LIMIT_C, Unit.CELSIUS, "temp1_max"),
             keys.POWER_LIMIT_LONG: Setting(0.0, keys.POWER_LIMIT_LONG, demo.POWER_LIMIT_W, Unit.WATT, "constraint_0"),
@@ -130,7 +130,9 @@ def full_summary() -> Summary:
             capacity=Capacity(Figure(38.9, 38.1, 39.7), Figure(why_not="the limit was reached"), None),
             sentences=("In a 19 °C room this cooler holds 39 ± 1 W at the limit of 82 °C.",),
         ),
-        forecasts=(Forecast(130.0, "all cores", Figure(112.0, 108.0, 116.0), Figure(700.0), Figure(190.0), demo.TOLD_LIMIT_C),),
+        forecasts=(
+            Forecast(130.0, "all cores", Figure(112.0, 108.0, 116.0), Figure(700.0), Figure(190.0), demo.TOLD_LIMIT_C),
+        ),
         wall=WallFindings(Figure(8.6, 7.9, 9.3), Figure(1.16, 1.1, 1.22), Figure(0.86, 0.82, 0.91), 0.87, ()),
         quality=Quality(960, 480.0, 1, 2.5, {"fan_1_rpm": "device gone"}, ("One gap of 2.5 s.",)),
         detector_version="1",

@@ -84,7 +84,7 @@ def test_says_what_is_coming_while_it_is_not_held_back():
 @pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 45), (200, 60)])
 def test_usual_sizes_have_traces_sheet_and_keys(size):
     text = "\n".join(page(THROTTLED, size=size))
-    for word in ("clock", "package power", "temperature", "work rate", " 2.90 ┤", "limit 97", "room 19"):
+    for word in ("clock", "package power", "temperature", "work rate", " 3.00 ┤", "limit 97", "room 19"):
         assert word in text
     assert "├" in text and " heat " in text
     assert "▸ all cores" in text
@@ -159,7 +159,7 @@ def test_modes_fill_the_screen_with_one_thing():
     assert "held back by" not in "\n".join(page(THROTTLED, View(mode=Mode.TRACES)))
     sheet = "\n".join(page(THROTTLED, View(mode=Mode.SHEET)))
     assert "held back by" in sheet
-    assert "rated 2.90" not in sheet
+    assert "rated 3.00" not in sheet
 
 
 def test_an_event_opens_with_its_evidence():
