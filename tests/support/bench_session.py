@@ -57,7 +57,6 @@ HELD_MHZ, HELD_W = 2750.0, 38.9
 """... and what is left while heat holds it back."""
 AS_BOUGHT_K_PER_W, WITH_DUCT_K_PER_W = 1.3, 0.88
 ROOM_C = CHAPTERS[BOUGHT].room_c
-WALL_W = round(wall_w(HELD_W), 1)
 
 
 @dataclass
@@ -169,7 +168,7 @@ def bench_records(bench: Bench | None = None) -> list[Record]:
             records.append(LoadChange(t_s, action, f"matrix work on {cores or CORES} of {CORES} cores", cores))
         if bench.entries and name == "all cores" and t_s == start_s + 60:
             number += 1
-            records.append(Mark(number, t_s, t_s, MarkKind.WALL, "", WALL_W))
+            records.append(Mark(number, t_s, t_s, MarkKind.WALL, "", round(wall_w(reading[keys.PACKAGE_POWER]), 1)))
         if bench.gap is not None and bench.gap[0] < t_s < bench.gap[1]:
             continue
         if bench.gap is not None and t_s == bench.gap[1]:

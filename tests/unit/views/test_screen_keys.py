@@ -191,7 +191,7 @@ async def test_an_ended_recording_cannot_be_marked():
 async def test_an_entry_is_corrected():
     async with live() as bench:
         await bench.press("e")
-        assert "Wall reading 53.8 W" in bench.text()
+        assert "Wall reading 58.7 W" in bench.text()
         await bench.press("enter", "backspace", "backspace", "backspace")
         await bench.write("3")
         await bench.press("enter")

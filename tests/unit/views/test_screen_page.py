@@ -65,7 +65,7 @@ def test_every_row_is_as_wide_as_the_terminal_at_every_size(width, height, mode,
 def test_says_what_happens_first_and_why_next():
     rows = page(THROTTLED)
     assert "duct none" in rows[0]
-    assert "wall 53.8 W, 1:30 ago" in rows[0]
+    assert "wall 58.7 W, 1:30 ago" in rows[0]
     assert "room 19.0 °C" in rows[0]
     assert rows[0].rstrip().endswith("5:30")
     assert rows[1].startswith(
@@ -185,7 +185,7 @@ def test_help_tells_every_key_and_how_to_read_the_paper():
 def test_entries_are_listed_newest_first():
     rows = page(THROTTLED, View(panel=Panel.ENTRIES))
     listed = [row for row in rows if row.strip()[:1].isdigit() and ("Wall" in row or "Phase" in row or "Room" in row)]
-    assert "Wall reading 53.8 W" in listed[0]
+    assert "Wall reading 58.7 W" in listed[0]
     assert "Room temperature 19.0 °C" in listed[-1]
 
 

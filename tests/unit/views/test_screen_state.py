@@ -27,7 +27,7 @@ def test_knows_what_was_read_and_entered():
     assert state.tags == {"duct": "none"}
     assert state.number(keys.TEMP_LIMIT) == 97.0
     assert state.latest_of(keys.ROOM_TEMP, MarkKind.ROOM) == (19.0, 0.0)
-    assert state.latest_of(keys.WALL_POWER, MarkKind.WALL) == (53.8, 240.0)
+    assert state.latest_of(keys.WALL_POWER, MarkKind.WALL) == (58.7, 240.0)
     assert state.load_runs
     assert state.open_event is not None
 
