@@ -151,7 +151,7 @@ class LoadChange:
     t_s: float
     action: LoadAction
     what: str
-    """The load in words: ``matrix work on all 4 cores``, or the command line."""
+    """The load in words: ``matrix work on all 6 cores``, or the command line."""
     busy_cores: int | None = None
     """How many cores it is meant to keep busy; None = not known (a user's command)."""
     reason: str = ""
