@@ -27,7 +27,7 @@ def screen_options(args: argparse.Namespace) -> dict[str, Any]:
     """
     if not has_terminal():
         raise TerminalError(
-            "There is no terminal to draw the screen on.", "Without one, use: benchmon record, or benchmon report."
+            "There is no terminal to draw the screen on.", "Without one, use: benchmon record, or benchmon sheet."
         )
     return {"refresh_hz": 1.0 if args.calm else 2.0, "ascii_only": True if args.ascii else None}
 
@@ -84,5 +84,5 @@ def show_live(args: argparse.Namespace, path: Path) -> int:
     else:
         if outcome.leaving is Leaving.SESSION_OVER and glimpse(path).end is None:
             sys.stdout.write("Nobody is recording any more, and the session has no end. What was written is kept.\n")
-        sys.stdout.write(f"Session: {path}\n  its sheet:  benchmon report {path}\n")
+        sys.stdout.write(f"Session: {path}\n  its sheet:  benchmon sheet {path}\n")
     return int(ExitCode.OK)

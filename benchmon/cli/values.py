@@ -54,8 +54,8 @@ def number_between(least: float, most: float, unit: str) -> Callable[[str], floa
 
 
 def tag(text: str) -> tuple[str, str]:
-    """``paste=fresh`` → ("paste", "fresh")."""
+    """``duct=fitted`` → ("paste", "fresh")."""
     key, sign, value = text.partition("=")
     if not sign or not re.fullmatch(r"[A-Za-z][\w.-]*", key.strip()) or not value.strip():
-        raise argparse.ArgumentTypeError(f"{text!r} is no tag; write key=value, for example paste=fresh")
+        raise argparse.ArgumentTypeError(f"{text!r} is no tag; write key=value, for example duct=fitted")
     return key.strip(), value.strip()

@@ -8,7 +8,7 @@ from pathlib import Path
 from benchmon.errors import MachineError, UsageError
 from benchmon.loads.protocol import Load
 from benchmon.model.records import Machine
-from benchmon.sampler.clock import Clock, ScaledClock, SystemClock
+from benchmon.sampler.clock import SimulatedClock, SystemClock
 from benchmon.sampler.loop import Sampler
 from benchmon.sampler.own_cost import OwnCost
 from benchmon.sensors.discovery import discover
@@ -19,6 +19,8 @@ from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions, Vi
 from benchmon.stream.work_rate import WorkRate
 
 OUTPUT_SUFFIX = ".output.txt"
+ROUND_S = 0.001
+"""What a round of reading takes on the virtual bench [s]: what follows a sample comes after it, as elsewhere."""
 
 
 def output_path(session: Path) -> Path:
@@ -69,10 +71,11 @@ class Setup:
 
     def make_sampler(self, running: Callable[[], Load | None]) -> Sampler:
         """The sampler; its time starts now."""
-        clock: Clock = SystemClock() if self._virtual is None else ScaledClock(self._virtual.time_scale)
-        move_on = None if self._virtual is None else _mover(self._virtual)
         sensors = (*self._sensors, WorkRate(running), OwnCost())
-        return Sampler(sensors, clock, self._options.period_s, self._settings.read, move_on)
+        if self._virtual is None:
+            return Sampler(sensors, SystemClock(), self._options.period_s, self._settings.read)
+        clock = SimulatedClock(self._virtual.time_scale)
+        return Sampler(sensors, clock, self._options.period_s, self._settings.read, _mover(self._virtual, clock))
 
     def make_load(self, choice: LoadChoice, session: Path) -> Load:
         """The load that was chosen.
@@ -123,15 +126,16 @@ def _refuse_doubles(sensors: Sequence[Sensor]) -> None:
     if doubles:
         raise UsageError(f"{', '.join(doubles)} is read already", "Give your reading another key.")
     if not any(sensor.channels for sensor in sensors):
-        raise MachineError("nothing can be read on this machine", "See what is missing with: benchmon sensors")
+        raise MachineError("nothing can be read on this machine", "See what is missing with: benchmon channels")
 
 
-def _mover(virtual: VirtualMachine) -> Callable[[float], None]:
+def _mover(virtual: VirtualMachine, clock: SimulatedClock) -> Callable[[float], None]:
     """Brings the virtual machine up to the session's time, and its files with it."""
 
     def move_on(t_s: float) -> None:
         if t_s > virtual.box.t_s:
             virtual.box.step(t_s - virtual.box.t_s)
         virtual.tree.write()
+        clock.pass_s(ROUND_S)
 
     return move_on

@@ -24,10 +24,10 @@ def state_of(records) -> ViewState:
 def test_knows_what_was_read_and_entered():
     state = state_of(RECORDS)
     assert state.now_s == 330.0
-    assert state.tags == {"paste": "fresh", "lid": "off"}
-    assert state.number(keys.TEMP_LIMIT) == 73.0
-    assert state.latest_of(keys.ROOM_TEMP, MarkKind.ROOM) == (24.0, 0.0)
-    assert state.latest_of(keys.WALL_POWER, MarkKind.WALL) == (52.5, 240.0)
+    assert state.tags == {"duct": "none"}
+    assert state.number(keys.TEMP_LIMIT) == 97.0
+    assert state.latest_of(keys.ROOM_TEMP, MarkKind.ROOM) == (19.0, 0.0)
+    assert state.latest_of(keys.WALL_POWER, MarkKind.WALL) == (58.7, 240.0)
     assert state.load_runs
     assert state.open_event is not None
 
@@ -90,7 +90,7 @@ def test_corrected_and_withdrawn_marks_do_not_stand_but_are_kept():
 
 def test_tags_entered_later_count():
     state = state_of([*RECORDS, Mark(90, 331.0, 331.0, MarkKind.TAG, "lid=on")])
-    assert state.tags == {"paste": "fresh", "lid": "on"}
+    assert state.tags == {"duct": "none", "lid": "on"}
 
 
 def test_the_end_is_known():

@@ -1,4 +1,4 @@
-"""``benchmon sensors``: what can be read here."""
+"""``benchmon channels``: what can be read here."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
     from benchmon.sampler.survey import survey_channels
     from benchmon.sensors.discovery import discover
     from benchmon.sensors.settings import SettingsReader
-    from benchmon.views import sensor_list
+    from benchmon.views import channel_list
 
     found = discover(args.root)
     rows, round_cost_us = survey_channels(found.sensors, SystemClock(), args.try_for)
@@ -53,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
     )
     for sensor in found.sensors:
         sensor.close()
-    write_text(sensor_list.as_json(survey) if args.json else sensor_list.as_text(survey))
+    write_text(channel_list.as_json(survey) if args.json else channel_list.as_text(survey))
     return int(ExitCode.OK)
 
 

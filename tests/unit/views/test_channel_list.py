@@ -6,7 +6,7 @@ from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.survey import ChannelSurvey, ClosedSource, Survey
 from benchmon.model.units import Unit
-from benchmon.views.sensor_list import as_json, as_text
+from benchmon.views.channel_list import as_json, as_text
 
 RULE = '    SUBSYSTEM=="powercap", ACTION=="add", RUN+="/bin/chmod o+r /sys%p/energy_uj with a line far longer than the paper"'
 SURVEY = Survey(

@@ -1,4 +1,4 @@
-"""``benchmon report``: the sheet of a session."""
+"""``benchmon sheet``: the sheet of a session."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ DESCRIPTION = """\
 Print the sheet of a session: the machine, the tags, the phases with their figures, the throttle
 events with cause and evidence, and the thermal verdict with its uncertainty.
 
-  benchmon report                                   the newest session
-  benchmon report run.session.jsonl --format markdown --output run.md
-  benchmon report run --format json | some-program
+  benchmon sheet                                    the newest session
+  benchmon sheet run.session.jsonl --format markdown --output run.md
+  benchmon sheet run --format json | some-program
 """
 _RENDERERS = {
     "text": text_sheet.render,
