@@ -82,9 +82,7 @@ def brier(told: Sequence[Told]) -> float:
     if not told:
         return float("nan")
     names = [cause.value for cause in Cause]
-    return sum(
-        sum((one.causes.get(name, 0.0) - (name == one.true)) ** 2 for name in names) for one in told
-    ) / len(told)
+    return sum(sum((one.causes.get(name, 0.0) - (name == one.true)) ** 2 for name in names) for one in told) / len(told)
 
 
 def likelihood_lines(runs: Sequence[Judged]) -> list[str]:

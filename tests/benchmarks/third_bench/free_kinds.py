@@ -5,10 +5,9 @@ from __future__ import annotations
 from functools import partial
 from typing import Any
 
-from tests.benchmarks.third_bench.heat_kinds import _board_load as board_eyes
 from tests.benchmarks.third_bench.kind import Draw, Kind, cooled, register
 from tests.benchmarks.third_bench.luck import Luck
-from tests.benchmarks.third_bench.script import Ask, Fan, Script, usual_eyes, work_between
+from tests.benchmarks.third_bench.script import Ask, Fan, Script, board_eyes, usual_eyes, work_between
 from tests.benchmarks.third_bench.silicon import Silicon, draw_board, draw_silicon
 
 FREE_KINDS: dict[str, Kind] = {}
@@ -40,9 +39,7 @@ def wide(draw: Draw) -> Script:
     """Wide instructions by turns: a little less clock, more power."""
     luck, silicon = draw.luck, draw_silicon(draw.luck)
     clock, weight = luck.even(0.86, 0.97), luck.even(1.25, 1.7)
-    asks = _in_turn(
-        luck, lambda t: Ask(t, silicon.cores), lambda t: Ask(t, silicon.cores, weight=weight, clock=clock)
-    )
+    asks = _in_turn(luck, lambda t: Ask(t, silicon.cores), lambda t: Ask(t, silicon.cores, weight=weight, clock=clock))
     return _script(draw, silicon, asks, cooler={"weight": weight}, eyes={"tells_work": False})
 
 
@@ -143,7 +140,9 @@ def guest_neighbours(draw: Draw) -> Script:
     """A guest without sensors: other programs in it took the cores. How much the workers ran is read."""
     luck, silicon = draw.luck, draw_silicon(draw.luck, cores=draw.luck.pick(2, 4))
     eyes = {"hides": _GUEST, "tells_work": True, "tells_share": True}
-    return _script(draw, silicon, _with_neighbours(luck, silicon.cores), eyes=eyes, tells_clocks=False, told_power_w=None)
+    return _script(
+        draw, silicon, _with_neighbours(luck, silicon.cores), eyes=eyes, tells_clocks=False, told_power_w=None
+    )
 
 
 @free()
@@ -151,7 +150,9 @@ def guest_robbed(draw: Draw) -> Script:
     """A guest whose host gives its cores to others: nothing tells it but work that scatters."""
     luck, silicon = draw.luck, draw_silicon(draw.luck, cores=draw.luck.pick(2, 4))
     eyes = {"hides": _GUEST, "tells_work": True, "sees_others": luck.chance(0.5)}
-    return _script(draw, silicon, _with_neighbours(luck, silicon.cores), eyes=eyes, tells_clocks=False, told_power_w=None)
+    return _script(
+        draw, silicon, _with_neighbours(luck, silicon.cores), eyes=eyes, tells_clocks=False, told_power_w=None
+    )
 
 
 @free()

@@ -9,8 +9,8 @@ from benchmon.model.events import Cause
 from tests.benchmarks.third_bench.kind import Draw, Kind, cooled, register, too_hot_c
 from tests.benchmarks.third_bench.limits import Budget, Eighths, Hold, Limit, Saw, Stages
 from tests.benchmarks.third_bench.luck import Luck
-from tests.benchmarks.third_bench.script import Ask, Fan, Script, usual_eyes, work_between
-from tests.benchmarks.third_bench.silicon import Silicon, draw_board, draw_silicon
+from tests.benchmarks.third_bench.script import Ask, Fan, Script, board_eyes, usual_eyes, work_between
+from tests.benchmarks.third_bench.silicon import draw_board, draw_silicon
 
 HEAT_KINDS: dict[str, Kind] = {}
 heat = partial(register, HEAT_KINDS, Cause.THERMAL)
@@ -46,9 +46,7 @@ def _script(draw: Draw, limit_of: Any, **more: Any) -> Script:
     eyes = usual_eyes(luck, **more.pop("eyes", {}))
     limits: list[Limit] = [*more.pop("also", []), limit_of(luck, defended_c)]
     usual = {"told_power_w": silicon.draws_w(silicon.bins_mhz[-1], busy, 1.0, 90.0) * luck.even(1.25, 2.0)}
-    return Script(
-        silicon, metal, room_c, asks, limits, length_s, eyes, defends_c=defended_c, **{**usual, **more}
-    )
+    return Script(silicon, metal, room_c, asks, limits, length_s, eyes, defends_c=defended_c, **{**usual, **more})
 
 
 @heat()
@@ -82,7 +80,9 @@ def two_steps(draw: Draw) -> Script:
 
     def stages(luck: Luck, trip_c: float) -> Stages:
         first = luck.even(0.78, 0.92)
-        return Stages(luck, (trip_c - luck.even(2.0, 6.0), trip_c), (first, first * luck.even(0.5, 0.75)), luck.even(4, 15))
+        return Stages(
+            luck, (trip_c - luck.even(2.0, 6.0), trip_c), (first, first * luck.even(0.5, 0.75)), luck.even(4, 15)
+        )
 
     return _script(draw, stages, beyond=(0.3, 0.8))
 
@@ -152,7 +152,14 @@ def budget_then_heat(draw: Draw) -> Script:
     budget = Budget(luck, [(0.0, limit_w)], 0.0, 1.0, starts_empty=True)
     cooler = {"power_w": limit_w}
     return _script(
-        draw, _steady, silicon=silicon, also=[budget], told_power=budget, cooler=cooler, beyond=(0.08, 0.3), length_s=900.0
+        draw,
+        _steady,
+        silicon=silicon,
+        also=[budget],
+        told_power=budget,
+        cooler=cooler,
+        beyond=(0.08, 0.3),
+        length_s=900.0,
     )
 
 
@@ -209,20 +216,8 @@ def unsteady(draw: Draw) -> Script:
     return _script(draw, draw.luck.pick(_steady, _saw), wander=draw.luck.even(0.01, 0.04), eyes={"clock_noise": 0.02})
 
 
-def _board_load(luck: Luck) -> dict[str, Any]:
-    hides = luck.pick(frozenset[str](), frozenset({"load"}))
-    return {
-        "host_load_pct": luck.even(0.5, 5.0),
-        "hides": hides,
-        "tells_work": False,
-        "period_s": luck.pick(0.1, 0.5, 1.0, 1.0),
-        "power_lag_s": luck.pick(0.0, 1.0),
-        "temp_grain_k": 1.0,
-    }
-
-
 @heat()
 def board_hot(draw: Draw) -> Script:
     """An accelerator board in a warm slot; the load that is read is the host's."""
-    silicon: Silicon = draw_board(draw.luck)
-    return _script(draw, _steady, silicon=silicon, eyes=_board_load(draw.luck), beyond=(0.1, 0.4))
+    silicon = draw_board(draw.luck)
+    return _script(draw, _steady, silicon=silicon, eyes=board_eyes(draw.luck), beyond=(0.1, 0.4))

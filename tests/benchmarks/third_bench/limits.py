@@ -105,7 +105,14 @@ class Saw:
     cause = Cause.THERMAL
 
     def __init__(
-        self, luck: Luck, trip_c: float, back_c: float | None, share: float, *, least_s: float = 0.0, by_duty: bool = False
+        self,
+        luck: Luck,
+        trip_c: float,
+        back_c: float | None,
+        share: float,
+        *,
+        least_s: float = 0.0,
+        by_duty: bool = False,
     ) -> None:
         self._nose = Nose(luck, luck.pick(0.1, 0.2, 0.5))
         self._trip_c, self._back_c, self._share = trip_c, back_c, share

@@ -6,11 +6,10 @@ from functools import partial
 from typing import Any
 
 from benchmon.model.events import Cause
-from tests.benchmarks.third_bench.heat_kinds import _board_load as board_eyes
 from tests.benchmarks.third_bench.kind import Draw, Kind, cooled, register
 from tests.benchmarks.third_bench.limits import Budget
 from tests.benchmarks.third_bench.luck import Luck
-from tests.benchmarks.third_bench.script import Ask, Fan, Script, usual_eyes, work_between
+from tests.benchmarks.third_bench.script import Ask, Fan, Script, board_eyes, usual_eyes, work_between
 from tests.benchmarks.third_bench.silicon import Silicon, draw_board, draw_silicon
 
 POWER_KINDS: dict[str, Kind] = {}
@@ -72,7 +71,9 @@ def turbo(draw: Draw) -> Script:
 def turbo_again(draw: Draw) -> Script:
     """Credit gathers in every pause."""
     luck, silicon = draw.luck, draw_silicon(draw.luck)
-    budget = Budget(luck, [(0.0, _free_w(silicon) * luck.even(0.5, 0.8))], luck.even(5.0, 28.0), 1.4, starts_empty=False)
+    budget = Budget(
+        luck, [(0.0, _free_w(silicon) * luck.even(0.5, 0.8))], luck.even(5.0, 28.0), 1.4, starts_empty=False
+    )
     asks, t_s = [Ask(0.0, 0)], luck.even(10.0, 30.0)
     while t_s < 660.0:
         asks.append(Ask(t_s, silicon.cores))
@@ -148,5 +149,7 @@ def board_steps(draw: Draw) -> Script:
 def power_seldom(draw: Draw) -> Script:
     """Read every five or ten seconds."""
     luck, silicon = draw.luck, draw_silicon(draw.luck)
-    budget = Budget(luck, [(0.0, _free_w(silicon) * luck.even(0.5, 0.8))], luck.pick(0.0, 28.0, 56.0), 1.3, starts_empty=False)
+    budget = Budget(
+        luck, [(0.0, _free_w(silicon) * luck.even(0.5, 0.8))], luck.pick(0.0, 28.0, 56.0), 1.3, starts_empty=False
+    )
     return _script(draw, silicon, budget, eyes={"period_s": luck.pick(5.0, 10.0)}, length_s=900.0)

@@ -17,7 +17,7 @@ from benchmon.model.units import Unit
 from tests.benchmarks.third_bench.limits import STEP_S
 from tests.benchmarks.third_bench.luck import Luck
 from tests.benchmarks.third_bench.play import Played
-from tests.benchmarks.third_bench.script import Eyes, Script
+from tests.benchmarks.third_bench.script import Script
 
 _UNITS = {
     keys.CLOCK: Unit.MEGAHERTZ,
@@ -129,9 +129,7 @@ def _lagged(values: NDArray[np.float64], lag_s: float) -> NDArray[np.float64]:
     return lagged
 
 
-def _row(
-    script: Script, t_s: float, means: dict[str, float], temp_c: float, luck: Luck
-) -> dict[str, float | None]:
+def _row(script: Script, t_s: float, means: dict[str, float], temp_c: float, luck: Luck) -> dict[str, float | None]:
     eyes = script.eyes
     if eyes.host_load_pct is None:
         load = means["load"] + luck.normal(0.0, 0.5)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from tests.benchmarks.third_bench.limits import Budget, Cap, Limit
 from tests.benchmarks.third_bench.luck import Luck
@@ -104,9 +105,9 @@ class Script:
     """Relative unrest of the clock that is given."""
 
 
-def usual_eyes(luck: Luck, **more: object) -> Eyes:
+def usual_eyes(luck: Luck, **more: Any) -> Eyes:
     """A recorder as they come, unless told otherwise."""
-    drawn: dict[str, object] = {
+    drawn: dict[str, Any] = {
         "period_s": luck.pick(0.2, 0.5, 1.0, 1.0, 1.0, 2.0, 5.0),
         "temp_lag_s": luck.pick(0.0, 0.3, 1.0, 3.0),
         "temp_grain_k": luck.pick(1.0, 1.0, 0.125),
@@ -117,10 +118,23 @@ def usual_eyes(luck: Luck, **more: object) -> Eyes:
         "lost": luck.pick(0.0, 0.0, 0.0, 0.01),
         "tells_work": luck.chance(0.5),
     }
-    return Eyes(**{**drawn, **more})  # type: ignore[arg-type]
+    return Eyes(**{**drawn, **more})
 
 
 def work_between(busy: int, start_s: float, end_s: float | None, **how: float) -> list[Ask]:
     """Nothing, so many busy cores from ``start_s``, nothing again from ``end_s``."""
     asks = [Ask(0.0, 0), Ask(start_s, busy, **how)]
     return asks if end_s is None else [*asks, Ask(end_s, 0)]
+
+
+def board_eyes(luck: Luck) -> dict[str, Any]:
+    """What is different where an accelerator board is read: the load is its host's, or none."""
+    hides = luck.pick(frozenset[str](), frozenset({"load"}))
+    return {
+        "host_load_pct": luck.even(0.5, 5.0),
+        "hides": hides,
+        "tells_work": False,
+        "period_s": luck.pick(0.1, 0.5, 1.0, 1.0),
+        "power_lag_s": luck.pick(0.0, 1.0),
+        "temp_grain_k": 1.0,
+    }
