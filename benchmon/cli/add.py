@@ -8,6 +8,7 @@ from pathlib import Path
 from benchmon.cli.console import write_text
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.records import Mark, MarkKind, Session
+from benchmon.model.valid_marks import ValidMarks
 from benchmon.views.numbers import duration
 from benchmon.views.tui.prompts import ASKS, NotUnderstoodError, Prompt, Request, mark_request, session_time
 from benchmon.views.words import mark_sentence
@@ -151,9 +152,12 @@ def _length_s(session: Session) -> float:
 
 def _list(session: Session) -> None:
     marks = [record for record in session.records if isinstance(record, Mark)]
-    gone = {mark.replaces for mark in marks if mark.replaces is not None}
+    valid = ValidMarks()
     for mark in marks:
-        note = "  (no longer holds)" if mark.number in gone else ""
+        valid.feed(mark)
+    holding = valid.all()
+    for mark in marks:
+        note = "" if mark in holding or mark.kind is MarkKind.WITHDRAW else "  (no longer holds)"
         write_text(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark, listed=True)}{note}\n")
     if not marks:
         write_text("Nothing was entered.\n")

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from benchmon import __version__
 from benchmon.errors import ExitCode, OutputError
-from benchmon.model import keys
+from benchmon.model import keys, phase_names
 from benchmon.model.records import (
     LoadAction,
     LoadChange,
@@ -202,7 +202,7 @@ class _Recording:
         self._in_trouble(f"the load was stopped: {reason}", ExitCode.GUARD)
         self._plan = None
         now_s = self.now_s
-        self._records.accept(self._marks.enter(now_s, MarkKind.PHASE, "cool-down"))
+        self._records.accept(self._marks.enter(now_s, MarkKind.PHASE, phase_names.COOL_DOWN))
         if self._ends_s is None and not self._watched:
             self._ends_s, self._ends_because = now_s + COOL_DOWN_AFTER_GUARD_S, reason
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from benchmon.model.records import Mark, MarkKind
 
 
 class ValidMarks:
-    """Follows marks in the order in which they were entered."""
+    """Follows marks in the order in which they were entered. The only place that knows which of them hold."""
 
     def __init__(self) -> None:
         """Start with none."""
@@ -19,6 +21,10 @@ class ValidMarks:
         if mark.kind is not MarkKind.WITHDRAW:
             self._marks[mark.number] = mark
 
+    def entered(self) -> tuple[Mark, ...]:
+        """Every mark that holds, in the order in which they were entered."""
+        return tuple(self._marks.values())
+
     def all(self) -> tuple[Mark, ...]:
         """Every mark that holds, by the time it speaks of."""
         return tuple(sorted(self._marks.values(), key=lambda mark: (mark.t_s, mark.number)))
@@ -27,11 +33,16 @@ class ValidMarks:
         """Those of one kind, by the time they speak of."""
         return tuple(mark for mark in self.all() if mark.kind is kind)
 
-    def tags(self, first: dict[str, str]) -> dict[str, str]:
-        """Tags in force at the end: those of the header, then ``key=value`` marks; an empty value takes one away."""
+    def latest(self, kind: MarkKind) -> Mark | None:
+        """The one of a kind that speaks of the latest time; None if there is none."""
+        marks = self.of(kind)
+        return marks[-1] if marks else None
+
+    def tags(self, first: Mapping[str, str]) -> dict[str, str]:
+        """Tags in force: the header's, then ``key=value`` marks; an empty value, ``paste=``, takes one away."""
         tags = dict(first)
         for mark in self.of(MarkKind.TAG):
-            key, _, value = mark.text.partition("=")
+            key, _, value = (part.strip() for part in mark.text.partition("="))
             if value:
                 tags[key] = value
             else:

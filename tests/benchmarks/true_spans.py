@@ -1,4 +1,4 @@
-"""What really happened, from the limiters themselves.
+"""What really happened, from the limiters themselves: one convention for every bench of these folders.
 
 * Limited means: while there is load, a limiter holds the effective clock more than 3 % down, at once and on the mean
   of five seconds. The one that holds it lowest is the cause.
@@ -10,15 +10,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from benchmon.model.events import Cause
 from tests.benchmarks.matching import Span
-from tests.benchmarks.second_bench.limiters import STEP_S
-from tests.benchmarks.second_bench.simulation import LEAST_LOST, Course
 
+STEP_S = 0.1
+"""Step of every simulation that is judged here [s]."""
+LEAST_LOST = 0.03
+"""Limited means: more than this share of the effective clock is lost against nothing in the way."""
 MEAN_STEPS = round(5.0 / STEP_S)
 SHORT_OTHER_STEPS = round(3.0 / STEP_S)
 AROUND_OTHER_STEPS = round(5.0 / STEP_S)
@@ -27,6 +30,17 @@ PAUSE_STEPS = round(5.0 / STEP_S)
 LEAST_STEPS = round(3.0 / STEP_S)
 SETTLING_STEPS = round(10.0 / STEP_S)
 """The plateau is the median of what follows."""
+
+
+class Course(Protocol):
+    """What really was, one value a step."""
+
+    die_c: NDArray[np.float64]
+    got_share: NDArray[np.float64]
+    """Effective clock as a share of the clock with nothing in the way."""
+    is_loaded: NDArray[np.bool_]
+    held_by: list[Cause | None]
+    """What holds the clock lowest, where it is limited at all."""
 
 
 @dataclass
