@@ -140,7 +140,7 @@ def _near_told(episode: Episode, onset_c: float) -> tuple[float, dict[str, float
         return 1.0, figures
     if now_c is not None and -NEAR_LIMIT_K < limit - now_c <= AT_TOLD_LIMIT_K:
         return 0.5, {"temp_c": now_c, "limit_c": limit}
-    return (0.4 if below <= EARLY_LIMIT_K else 0.15 if below <= NEAR_LIMIT_K else 0.0), figures
+    return (0.55 if below <= EARLY_LIMIT_K else 0.25 if below <= NEAR_LIMIT_K else 0.0), figures
 
 
 def _repetition(episode: Episode, onset_c: float) -> Iterator[Measured]:
@@ -266,7 +266,10 @@ def _kernel(episode: Episode) -> Iterator[Measured]:
         # who holds a temperature steadily crosses it once, and that may be before the fall is large enough to be seen
         yield Measured(Kind.HEAT_COUNTED, 0.5, {"before_s": onset_s - before_s})
     elif episode.age_s >= COUNTED_NEAR_S:
-        yield Measured(Kind.NO_HEAT_COUNTED, 1.0, {})
+        # the counter is set to the told limit: who defends less does not make it count
+        onset_c = episode.onset.temp_c
+        is_at_told = onset_c is not None and _near_told(episode, onset_c)[0] == 1.0
+        yield Measured(Kind.NO_HEAT_COUNTED, 1.0 if is_at_told else 0.2, {})
 
 
 def _caps(episode: Episode) -> Iterator[Measured]:
