@@ -2,8 +2,8 @@
 
 Score of a cause = its start + Σ weight · strength; "none of these" has score 0; the probabilities are the scores'
 exponentials, normalised. Weights are in e-folds of odds. Their signs and bounds are written by hand from what each
-measure can mean; within these they are fitted to the tuning seeds of the virtual benches, drawn towards the hand's guess,
-by ``python -m tests.benchmarks.fit_evidence``, which prints this table anew.
+measure can mean; within these they are fitted to the tuning seeds of the virtual benches, drawn towards the hand's
+guess, by ``python -m tests.benchmarks.fit_evidence``, which prints this table anew.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What is measured of an event for its cause: each a strength, mostly 0 … 1, and the figures that a sentence needs.
 
-A measure that cannot be taken is left out: what was not looked at speaks for nothing. The weights stand in ``evidence``.
+A measure that cannot be taken is left out: what was not looked at speaks for nothing. Weights stand in ``evidence``.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ def _clip(value: float, least: float, greatest: float) -> float:
     return min(max(value, least), greatest)
 
 
-# --- is a temperature held? ---------------------------------------------------------------------------------------------
+# --- is a temperature held? -------------------------------------------------------------------------------------------
 
 
 def _holding(episode: Episode) -> Iterator[Measured]:
@@ -108,7 +108,7 @@ def _wandering(episode: Episode) -> Iterator[Measured]:
         yield Measured(Kind.NOTHING_ELSE_HELD, strength, {"temp_c": run.temp_c, "length_s": run.length_s})
 
 
-# --- where it was when it began, and before ------------------------------------------------------------------------------
+# --- where it was when it began, and before ---------------------------------------------------------------------------
 
 
 def _onset(episode: Episode, onset_c: float) -> Iterator[Measured]:
@@ -161,7 +161,7 @@ def _repetition(episode: Episode, onset_c: float) -> Iterator[Measured]:
     yield Measured(Kind.OTHER_ONSETS, min(other, 3) / 3.0, {"count": other, "temp_c": onset_c})
 
 
-# --- what came after -----------------------------------------------------------------------------------------------------
+# --- what came after --------------------------------------------------------------------------------------------------
 
 
 def _aftermath(episode: Episode, onset_c: float) -> Iterator[Measured]:
@@ -181,7 +181,7 @@ def _aftermath(episode: Episode, onset_c: float) -> Iterator[Measured]:
         yield Measured(Kind.LOAD_MAY_HAVE_ENDED, 1.0, {"temp_c": now_c or 0.0})
 
 
-# --- limits of power -----------------------------------------------------------------------------------------------------
+# --- limits of power --------------------------------------------------------------------------------------------------
 
 
 def _limits(episode: Episode) -> Iterator[Measured]:
@@ -247,7 +247,7 @@ def _regulation(episode: Episode) -> Iterator[Measured]:
     yield Measured(Kind.POWER_FOLLOWS_LEAKAGE, max(-leaks, 0.0), power)
 
 
-# --- what the machine itself says ------------------------------------------------------------------------------------------
+# --- what the machine itself says -------------------------------------------------------------------------------------
 
 
 def _kernel(episode: Episode) -> Iterator[Measured]:

@@ -73,9 +73,7 @@ class ThermalAnswer:
         relative = (power_w - self._start_w) / self._reference_w
         if dt_s != self._steps_for_s:
             self._steps_for_s, self._steps = dt_s, [1.0 - exp(-dt_s / tau_s) for tau_s in TAUS_S]
-        self.states = [
-            state + step * (relative - state) for state, step in zip(self.states, self._steps, strict=True)
-        ]
+        self.states = [state + step * (relative - state) for state, step in zip(self.states, self._steps, strict=True)]
         if abs(power_w - self._power_w) > STEP_SHARE * self._reference_w:
             self._power_w, self._step_s = power_w, t_s
         if t_s >= self._look_s:

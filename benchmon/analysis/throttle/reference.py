@@ -25,8 +25,8 @@ START_FROM_S, START_UNTIL_S = 3.0, 120.0
 AT_START_LIMIT, BELOW_SHOWN = 0.03, 0.97
 """Power is regulated at its told limit if it is this near, and the clock below what the machine has shown or tells."""
 CLOCK_FOLLOWS, HELD_BLIND, BELOW_STEADY = 4.0, 1.5, 0.9
-"""Without a told limit: far below a steady clock, power stays while the clock follows the leakage, by so many e-folds, or
-is steadier than the clock by this factor, which was steady when nothing was asked of it."""
+"""Without a told limit: far below a steady clock, power stays while the clock follows the leakage, by so many e-folds,
+or is steadier than the clock by this factor, which was steady when nothing was asked of it."""
 _IDLE_KEPT = 8
 
 
@@ -107,7 +107,7 @@ class Reference:
         self._open = []
 
     def restart(self, speed: float = 0.0) -> None:
-        """Other code runs now: what was learned no longer holds; ``speed`` is what should be there, if that is known."""
+        """Other code runs now: what was learned no longer holds; ``speed`` is what should be there, if known."""
         self._best, self._open, self._blocks = [], [], 0
         self.speed, self.power, self.work = speed, None, None
         self._guessed = False

@@ -156,7 +156,18 @@ class Jumps:
 class Told:
     """All of it together, fed with every observation."""
 
-    __slots__ = ("_doubted", "_limits", "_power_jumps", "_short_jumps", "_temp_jumps", "budget", "cap", "heat", "known", "platform")
+    __slots__ = (
+        "_doubted",
+        "_limits",
+        "_power_jumps",
+        "_short_jumps",
+        "_temp_jumps",
+        "budget",
+        "cap",
+        "heat",
+        "known",
+        "platform",
+    )
 
     def __init__(self) -> None:
         """Start with nothing known."""
