@@ -87,10 +87,10 @@ def _from_start_words(event: ThrottleEvent, likely: str, *, is_over: bool) -> st
 def event_details(event: ThrottleEvent) -> tuple[str, ...]:
     """What else is known of an event, a sentence each: evidence, doubt, share, work lost."""
     lines = [f"{sentence[:1].upper()}{sentence[1:]}." for sentence in evidence_sentences(event)]
-    if event.temp_plateau_c is not None and event.temp_told_c is not None and event.cause is Cause.THERMAL:
-        if event.temp_told_c - event.temp_plateau_c > TOLD_APART_K:
-            held, told = quantity(event.temp_plateau_c, Unit.CELSIUS), quantity(event.temp_told_c, Unit.CELSIUS, 1.0)
-            lines.insert(0, f"The machine defends {held}; the sensors tell {told}.")
+    held_c, told_c = event.temp_plateau_c, event.temp_told_c
+    if event.cause is Cause.THERMAL and held_c is not None and told_c is not None and told_c - held_c > TOLD_APART_K:
+        held, told = quantity(held_c, Unit.CELSIUS), quantity(told_c, Unit.CELSIUS, 1.0)
+        lines.insert(0, f"The machine defends {held}; the sensors tell {told}.")
     if event.cause is not Cause.UNEXPLAINED:
         lines.append(f"How sure that is: {tenths(event.confidence)}.")
     wanted = wanted_words(event)

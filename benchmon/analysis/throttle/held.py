@@ -225,7 +225,7 @@ class HeldTemperature:
         return float(WITHOUT_POWER * (second.speed / self._speed_before) ** 1.5)  # power falls faster than the clock
 
     def _weigh(self, run: HeldRun, onset_c: float) -> None:
-        """How far it moved since the onset (highest of a few, half a step too high), against what was to be expected."""
+        """How far it moved since the onset (highest of a few, half a step too high), against what was expected."""
         if run.first_w is None:
             return
         did_move = max(onset_c - run.temp_c - 0.5, 0.0) if run.from_onset else abs(run.temp_c - run.anchor_c)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable
-from math import exp
+from math import exp, sqrt
 from operator import mul
 from typing import NamedTuple
 
@@ -108,7 +108,7 @@ class ThermalAnswer:
 
 
 def _dot(one: list[float], other: list[float]) -> float:
-    return sum(map(mul, one, other))
+    return float(sum(map(mul, one, other)))
 
 
 class PastOnset(NamedTuple):
@@ -198,7 +198,7 @@ class Memory:
         rise, span = temp_c - coolest, power_before_w - (self.idle_power_w or 0.0)
         if rise < LEAST_RISE_K or span < LEAST_STEP_W:  # it was never seen cool
             rise, span = max(temp_c - WARM_ROOM_C, 0.0), max(power_before_w, 1.0)
-        return float(rise / span * min((after_s / SPREAD_S) ** 0.5, 1.0)) * power_w
+        return power_w * rise / span * min(sqrt(after_s / SPREAD_S), 1.0)
 
     def learn(self, *, is_heat: bool, temp_c: float | None, loaded_s: float | None) -> None:
         """An event is over: remember where it began, and whether heat did it."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import replace
 from math import exp, log
+from typing import Any
 
 from benchmon.analysis.intake.series import Observation, RisingCount
 from benchmon.analysis.intake.told_limits import is_believed
@@ -178,7 +179,7 @@ class Told:
         """The last observation: its rated figures, and those of its limits that are believed."""
         self._temp_jumps, self._power_jumps, self._short_jumps = Jumps(), Jumps(), Jumps()
         self._limits: tuple[float | None, ...] = ()
-        self._doubted: dict[str, None] = {}
+        self._doubted: dict[str, Any] = {}
         """Fields of limits that are told but not believed."""
 
     def feed(self, seen: Observation, power_w: float | None) -> None:
