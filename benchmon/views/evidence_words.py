@@ -180,5 +180,5 @@ def likely_words(event: ThrottleEvent) -> str:
 
 
 def tenths(share: float) -> str:
-    """A probability as people say it: ``7 in 10``; above 95 in 100 in hundredths."""
-    return f"{round(100 * share)} in 100" if share >= 0.95 else f"{round(10 * share)} in 10"
+    """A probability as people say it: ``7 in 10``; above 95 in 100 in hundredths, 99 at most."""
+    return f"{min(round(100 * share), 99)} in 100" if share >= 0.95 else f"{round(10 * share)} in 10"

@@ -86,6 +86,7 @@ LEAST: dict[tuple[Kind, int], float] = {
     (Kind.AT_TOLD_LIMIT, 0): 3.5,
     (Kind.HEAT_COUNTED, 0): 2.5,
     (Kind.FRESH_PEAK, 0): 0.8,
+    (Kind.SINCE_LOAD_BEGAN, 1): 1.5,
     (Kind.LONGER_THAN_BUDGETS, 1): 1.0,
     (Kind.BUDGET_USED_UP, 1): 0.8,
 }

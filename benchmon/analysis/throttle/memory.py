@@ -193,12 +193,12 @@ class Memory:
         """Kelvin by which a step of that power would have moved the temperature within that time, cautiously."""
         if self.answer.is_known:
             mean, variance = self.answer.dip(power_w, after_s)
-            return max(mean - 0.5 * variance**0.5, 0.0)
+            return max(mean - 0.5 * sqrt(variance), 0.0)
         coolest = self.coolest_c if self.coolest_c is not None else temp_c
         rise, span = temp_c - coolest, power_before_w - (self.idle_power_w or 0.0)
         if rise < LEAST_RISE_K or span < LEAST_STEP_W:  # it was never seen cool
             rise, span = max(temp_c - WARM_ROOM_C, 0.0), max(power_before_w, 1.0)
-        return power_w * rise / span * min(sqrt(after_s / SPREAD_S), 1.0)
+        return float(power_w * rise / span * min(sqrt(after_s / SPREAD_S), 1.0))
 
     def learn(self, *, is_heat: bool, temp_c: float | None, loaded_s: float | None) -> None:
         """An event is over: remember where it began, and whether heat did it."""
