@@ -53,6 +53,7 @@ HAND: dict[Kind, tuple[float, float, float]] = {
     Kind.OTHER_ONSETS: (-1.0, 2.0, 1.0),
     Kind.RAN_FREE_HOTTER: (-4.0, 0.0, 0.0),
     Kind.FRESH_PEAK: (1.2, 0.0, 0.0),
+    Kind.LATE_PEAK: (1.5, 0.0, 0.0),
     Kind.RISING: (0.5, 0.5, -0.5),
     Kind.AT_TOLD_LIMIT: (4.0, 0.0, 0.0),
     Kind.COLD: (-4.0, 0.0, 0.0),
@@ -248,23 +249,6 @@ def fit(rows: list[Row]):
     return found.x.reshape(hand.shape)
 
 
-def sharpened(rows: list[Row], weights):
-    """The same weights times the factor that fits the last look at each announced event best.
-
-    The fit looks at all ages, and the early looks hold the weights back: without this the probabilities that are told
-    at last are too cautious.
-    """
-    import numpy as np
-
-    last = list({row.event: row for row in rows if row.is_told}.values())
-    table, truth = design(last), truth_of(last)
-
-    def loss(factor: float) -> float:
-        return float(-np.log(likelihoods(weights * factor, table)[np.arange(len(truth)), truth] + 1e-9).mean())
-
-    return weights * min((1.0 + 0.05 * step for step in range(11)), key=loss)
-
-
 def worth(rows: list[Row], weights, named: float = 0.8) -> str:
     """F1 of the named causes, share in which the likeliest is right, log loss and calibration, over announced events."""
     import numpy as np
@@ -291,10 +275,6 @@ def worth(rows: list[Row], weights, named: float = 0.8) -> str:
     gap = sum(abs(top[bins == b].mean() - right[bins == b].mean()) * (bins == b).mean() for b in set(bins.tolist()))
     parts.append(f"gap {gap:.3f}")
     return "  ".join(parts)
-
-
-def fitted(rows: list[Row]):
-    return sharpened(rows, fit(rows))
 
 
 def by_setting(title: str, rows: list[Row], weights) -> None:
@@ -330,11 +310,11 @@ def main() -> None:
         return
     rows = [Row(*row) for path in asked.rows for row in pickle.loads(lzma.decompress(path.read_bytes()))]
     for left_out in BENCHES:
-        weights = fitted([row for row in rows if row.bench != left_out])
+        weights = fit([row for row in rows if row.bench != left_out])
         by_setting(f"without {left_out}", [row for row in rows if row.bench == left_out], weights)
     even = [row for row in rows if row.seed % 2 == 0]
-    by_setting("odd by even", [row for row in rows if row.seed % 2], fitted(even))
-    print_table(fitted(rows))
+    by_setting("odd by even", [row for row in rows if row.seed % 2], fit(even))
+    print_table(fit(rows))
 
 
 if __name__ == "__main__":

@@ -49,6 +49,7 @@ TABLE: dict[Kind, Weights] = {
     Kind.OTHER_ONSETS: Weights(-2.74, 2.50, 0.00),
     Kind.RAN_FREE_HOTTER: Weights(-2.16, 0.00, 0.00),
     Kind.FRESH_PEAK: Weights(0.90, 0.00, 0.00),
+    Kind.LATE_PEAK: Weights(1.50, 0.00, 0.00),
     Kind.RISING: Weights(0.37, 1.50, -0.87),
     Kind.AT_TOLD_LIMIT: Weights(3.50, 0.00, 0.00),
     Kind.COLD: Weights(-5.17, 0.00, 0.00),
