@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import platform
 import sys
 import tempfile
 import traceback
@@ -12,7 +13,7 @@ from pathlib import Path
 
 from benchmon import __version__
 from benchmon.cli.console import drop_output, finish_output, never_fail_on_a_letter
-from benchmon.errors import BenchmonError, ExitCode, OutputError
+from benchmon.errors import BenchmonError, ExitCode, MachineError, OutputError
 
 _COMMANDS = {
     "demo": ("demo", "a scripted run on a small PC that does not exist; no sensors needed"),
@@ -99,6 +100,7 @@ def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
 
 def _guarded(args: argparse.Namespace) -> int:
     try:
+        _refuse_elsewhere()
         code = int(args.run(args))
         finish_output()
     except BenchmonError as error:
@@ -115,6 +117,15 @@ def _guarded(args: argparse.Namespace) -> int:
         _complain(f"a fault in benchmon itself: {type(error).__name__}: {error}", f"Details were kept in {kept}.")
         return int(ExitCode.INTERNAL)
     return code
+
+
+def _refuse_elsewhere() -> None:
+    """Sensors, clocks, processes and terminals are Linux's throughout."""
+    if platform.system() != "Linux":
+        raise MachineError(
+            f"benchmon runs on Linux; this is {platform.system() or 'another system'}",
+            "Record and read sessions on a machine with Linux; one started from a stick will do.",
+        )
 
 
 def _complain(message: str, hint: str) -> None:

@@ -33,7 +33,7 @@ class ClosedSource:
     path: str
     why: str
     remedy: str
-    """What would open it; printed, never applied."""
+    """What a person could do about it; empty if nothing. Printed, never applied."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,11 @@ Made for screen readers, logs and very small machines: it says all that the scre
 
 from __future__ import annotations
 
-from typing import Protocol, TextIO
+from typing import TextIO
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.events import ThrottleEvent
-from benchmon.model.findings import Forecast
 from benchmon.model.records import (
     ChannelState,
     Gap,
@@ -24,6 +23,7 @@ from benchmon.model.records import (
     SessionHeader,
     Setting,
 )
+from benchmon.views.analyst import Analyst
 from benchmon.views.numbers import clock_ghz, duration, plain_ascii, quantity
 from benchmon.views.words import (
     channel_sentence,
@@ -38,17 +38,6 @@ from benchmon.views.words import (
 
 _SHOWN = (keys.CLOCK, keys.PACKAGE_POWER, keys.WALL_POWER, keys.PROCESSOR_TEMP, keys.LOAD, keys.WORK_RATE)
 _FORECAST_EVERY_S = 60.0
-
-
-class Analyst(Protocol):
-    """What turns records into meaning; ``LiveAnalysis`` is one."""
-
-    @property
-    def forecast(self) -> Forecast | None:
-        """The latest forecast; None if there is none to give."""
-
-    def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
-        """Take the next record; return events that are new or changed."""
 
 
 class LineOutput:
