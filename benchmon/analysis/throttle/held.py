@@ -102,7 +102,8 @@ class Following:
         """Start at the onset, from the answer's states and the temperature there."""
         self._answer, self._states, self._onset_s, self._level_c = answer, states, onset_s, level_c
         self._count = self._looks = 0
-        self._power_w = self._mean_c = self._sum = self._next_s = 0.0
+        self._power_w = self._mean_c = self._sum = 0.0
+        self._next_s = float("-inf")
 
     def feed(self, t_s: float, power_w: float, temp_c: float) -> None:
         """Take a second since the onset."""

@@ -47,7 +47,8 @@ class ThermalAnswer:
         self.shares = [SHARE_K] * count + [0.0]
         first = [SHARE_DOUBT_K**2] * count + [START_DOUBT_K**2]
         self._cov = [[first[i] if i == j else 0.0 for j in range(count + 1)] for i in range(count + 1)]
-        self._last_s = self._look_s = self._step_s = 0.0
+        self._last_s = self._step_s = 0.0
+        self._look_s = float("-inf")
         self._start_c = self._start_w = self._power_w = 0.0
         self._reference_w = 0.0
         self._steps_for_s = 0.0

@@ -76,7 +76,7 @@ def test_everything_that_happens_is_a_sentence():
 def test_an_event_is_said_when_announced_when_revised_and_when_over_but_not_in_between():
     from dataclasses import replace
 
-    opened = replace(HEAT, end_s=None, cause=Cause.UNEXPLAINED, revision=0)
+    opened = replace(HEAT, end_s=None, cause=Cause.UNEXPLAINED, causes={Cause.UNEXPLAINED: 1.0}, revision=0)
     revised = replace(HEAT, end_s=None)
     analyst = ScriptedAnalyst((), (opened,), (opened,), (revised,), (revised,), (HEAT,))
     samples = [Sample(i / 10, (2790.0, 38.9, 82.0)) for i in range(5)]

@@ -280,7 +280,7 @@ async def test_events_are_stepped_to_and_opened():
         assert "Event 1 of 1" in bench.text()
         await bench.press("o")
         assert bench.view.panel is Panel.EVENT
-        assert "Confidence in this cause" in bench.text()
+        assert "How sure that is" in bench.text()
         await bench.press("escape")
         assert bench.view.panel is Panel.NONE
         await bench.press("]")

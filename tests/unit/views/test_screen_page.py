@@ -71,7 +71,7 @@ def test_says_what_happens_first_and_why_next():
     assert rows[1].startswith(
         " All cores for 2:30. Held at 82.0 °C by heat since 3:33: 3.50 → 2.75 GHz, 52.4 → 38.9 W."
     )
-    assert rows[2].startswith(" The temperature stopped rising")
+    assert rows[2].startswith(" Temperature held at 82 °C for 0:20 while power fell from 52.4 W to 38.9 W.")
 
 
 def test_says_what_is_coming_while_it_is_not_held_back():
@@ -165,8 +165,8 @@ def test_modes_fill_the_screen_with_one_thing():
 def test_an_event_opens_with_its_evidence():
     text = "\n".join(page(THROTTLED, View(panel=Panel.EVENT, event=1)))
     assert "Event 1 of 1" in text
-    assert "The load stayed at 100 %." in text
-    assert "Confidence in this cause: 93%." in text
+    assert "Temperature held at 82 °C for 0:20 while power fell from 52.4 W to 38.9 W." in text
+    assert "How sure that is: 9 in 10." in text
 
 
 def test_what_does_not_fit_into_a_line_of_an_event_goes_on_below():

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from benchmon.analysis.throttle.detector import Detector
-from benchmon.model.events import Cause, ThrottleEvent
+from benchmon.model.events import Cause, ThrottleEvent, Wanted
+from benchmon.views.evidence_words import evidence_sentences
 from tests.support import practice_traces as traces
 from tests.support.rows import observations, records_of
 
@@ -38,7 +39,7 @@ def test_the_machine_that_is_too_hot_is_limited_by_heat_at_its_plateau(settings,
     assert event.power_before_w == pytest.approx(35.0, rel=0.02)
     assert event.power_held_w == pytest.approx(22.0, rel=0.03)
     assert event.clock_held_mhz == pytest.approx(1400.0, rel=0.03)
-    assert "temperature held at 73 °C" in event.evidence[0]
+    assert "temperature held at 73 °C" in evidence_sentences(event)[0]
 
 
 @pytest.mark.parametrize("unread", [{"power_w": None}, {"load_pct": None}, {"power_w": None, "load_pct": None}])
@@ -51,4 +52,4 @@ def test_clock_and_temperature_are_enough_to_see_it(unread):
 def test_without_a_temperature_it_is_limited_and_nobody_knows_by_what():
     (event,) = judged(traces.too_hot(), temp_c=None)
     assert event.cause is Cause.UNEXPLAINED
-    assert event.would_settle == "a temperature reading"
+    assert event.wanted == (Wanted.TEMPERATURE,)

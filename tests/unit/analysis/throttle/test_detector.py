@@ -10,6 +10,7 @@ import pytest
 from benchmon.analysis.intake.series import Observation
 from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.events import Cause, ThrottleEvent
+from benchmon.views.evidence_words import evidence_sentences, wanted_words
 from tests.support import signals
 from tests.support.signals import Box, clamp_between, glide_at, latch_at, run, running_average, sawtooth_at
 
@@ -58,7 +59,7 @@ def test_a_saw_tooth_is_one_event_with_its_recoveries(period_s):
 def test_a_drop_that_latches_is_unexplained_without_limits_and_heat_with_them():
     blind = only(run(latch_at(75.0, 2000.0)))
     assert blind.cause is Cause.UNEXPLAINED
-    assert "the temperature limit" in blind.would_settle
+    assert "the temperature limit" in wanted_words(blind)
     seeing = only(run(latch_at(75.0, 2000.0), known=LIMITS))
     assert seeing.cause is Cause.THERMAL
     assert seeing.announced_s - seeing.start_s <= 4.0
@@ -68,8 +69,8 @@ def test_a_running_average_of_power_is_named_and_its_arithmetic_is_told():
     known = replace(LIMITS, temp_limit_c=95.0, power_limit_w=35.0)
     event = only(run(running_average(35.0, 28.0), known=known))
     assert event.cause is Cause.POWER_LIMIT
-    told = " ".join(event.evidence)
-    assert "at the 35.0 W limit" in told
+    told = " ".join(evidence_sentences(event))
+    assert "at the limit of 35.0 W" in told
     # 28 s · ln((60 - 4) / (60 - 35)) = 22.6 s, and that long after the start of the load it fell
     assert "60.1 W can last 23 s" in told or "60.0 W can last 23 s" in told or "59.9 W can last 23 s" in told
     assert event.start_s == pytest.approx(20.0 + 22.6, abs=1.5)
@@ -97,7 +98,7 @@ def test_a_cap_that_a_file_shows_is_from_outside_even_on_a_hot_machine(field):
     ]
     event = only(seen)
     assert event.cause is Cause.OUTSIDE
-    assert "lowered its cap from 4200 to 2500 MHz" in event.evidence[0]
+    assert "lowered its cap from 4.20 GHz to 2.50 GHz" in evidence_sentences(event)[0]
 
 
 def test_the_same_cap_with_a_cooling_step_is_the_kernel_defending_a_temperature():
@@ -107,7 +108,7 @@ def test_the_same_cap_with_a_cooling_step_is_the_kernel_defending_a_temperature(
     ]
     event = only(seen)
     assert event.cause is Cause.THERMAL
-    assert "the kernel asked for cooling step 3" in event.evidence[0]
+    assert "the kernel asked for cooling step 3" in evidence_sentences(event)[0]
 
 
 def test_the_kernels_count_decides_where_no_limit_is_known_and_a_reset_is_no_count():

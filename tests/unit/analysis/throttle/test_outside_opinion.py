@@ -8,9 +8,8 @@ import ruptures
 from statsmodels.datasets import nile
 
 from benchmon.analysis.intake.series import Observation
-from benchmon.analysis.throttle.cleaning import Reading
 from benchmon.analysis.throttle.detector import Detector
-from benchmon.analysis.throttle.rules import Rules
+from benchmon.analysis.throttle.readings import Reading
 from benchmon.analysis.throttle.seeker import Seeker
 from tests.support import signals
 
@@ -35,8 +34,8 @@ def test_onsets_of_clean_steps_are_where_ruptures_puts_them(at_s, low_mhz, seed)
 def test_the_flow_of_the_nile_fell_in_1898():
     """The series' one accepted break: last high year 1898, 95 % interval of observations 25 to 32 (strucchange)."""
     flow = nile.load_pandas().data["volume"].to_numpy()
-    seeker = Seeker(Rules())
-    seeker.begin_stretch(100.0, None)
+    seeker = Seeker()
+    seeker.begin_stretch(1870.0, 100.0, None)
     found = None
     for year, volume in zip(range(1871, 1971), flow, strict=True):
         reading = Reading(float(year), float(volume), None, None, 100.0, None)

@@ -1,22 +1,18 @@
 from __future__ import annotations
 
 import random
-from math import inf, nan
+from math import exp, inf, nan
 
 import pytest
 
 from benchmon.analysis.intake.series import Observation
-from benchmon.analysis.throttle.cleaning import Cleaner, Reading
-from benchmon.analysis.throttle.drop_test import DropTest
 from benchmon.analysis.throttle.load import LoadFollower, LoadState
-from benchmon.analysis.throttle.memory import StepAnswer
-from benchmon.analysis.throttle.noise import Jitter
-from benchmon.analysis.throttle.reference import Reference, References
-from benchmon.analysis.throttle.rules import Rules
-from benchmon.analysis.throttle.trail import Second, Trail
-from benchmon.analysis.throttle.watch import CapWatch, HeatCountWatch, PowerBudget, time_at_higher_power_s
-
-RULES = Rules()
+from benchmon.analysis.throttle.memory import ThermalAnswer
+from benchmon.analysis.throttle.readings import Cleaner, Reading, Second, Seconds
+from benchmon.analysis.throttle.reference import Reference, References, Sampled
+from benchmon.analysis.throttle.seeker import DropTest
+from benchmon.analysis.throttle.steadiness import Jitter
+from benchmon.analysis.throttle.told import CapWatch, HeatCountWatch, PowerBudget, time_at_higher_power_s
 
 
 def reading(t_s: float, *, clock=None, power=None, temp=None, load=None, work=None) -> Reading:
@@ -27,7 +23,7 @@ def reading(t_s: float, *, clock=None, power=None, temp=None, load=None, work=No
 
 
 def clean(*seen: Observation) -> list[Reading | None]:
-    cleaner = Cleaner(RULES)
+    cleaner = Cleaner()
     return [cleaner.clean(one) for one in seen]
 
 
@@ -94,7 +90,7 @@ def test_deficits_within_the_slack_never_add_up():
 
 
 def follow(loads, *, dt_s=1.0):
-    follower = LoadFollower(RULES)
+    follower = LoadFollower()
     return follower, [follower.feed(reading(dt_s * place, load=load), None) for place, load in enumerate(loads)]
 
 
@@ -118,12 +114,12 @@ def test_another_load_is_another_stretch_and_jitter_of_the_load_is_not():
 
 
 def test_without_a_load_channel_the_end_of_the_load_is_seen_in_the_work_or_in_power_that_is_back_at_idle():
-    follower = LoadFollower(RULES)
+    follower = LoadFollower()
     states = [
         follower.feed(reading(float(t), work=work), None) for t, work in enumerate((100.0, 101.0, 99.0, 0.0, 0.0))
     ]
     assert states[-1] is LoadState.IDLE
-    follower = LoadFollower(RULES)
+    follower = LoadFollower()
     states = [
         follower.feed(reading(float(t), power=power), None) for t, power in enumerate((4.0, 4.0, 40.0, 41.0, 20.0, 4.5))
     ]
@@ -136,44 +132,44 @@ def test_without_a_load_channel_the_end_of_the_load_is_seen_in_the_work_or_in_po
 
 
 def test_the_reference_is_not_dragged_down_by_a_slow_decline_nor_up_by_luck():
-    reference = Reference(RULES, 100.0, None)
+    reference = Reference(100.0, None)
     for t in range(200):
-        reference.feed(float(t), 4200.0 - 2.0 * t, 40.0, None, 0.0)
+        reference.feed(float(t), Sampled(4200.0 - 2.0 * t, 40.0, None), 0.0)
     assert reference.speed > 4150.0
     rng = random.Random(2)
-    noisy = Reference(RULES, 100.0, None)
+    noisy = Reference(100.0, None)
     for t in range(600):
-        noisy.feed(float(t), 4200.0 * (1.0 + rng.gauss(0.0, 0.03)), 40.0, None, 0.03)
+        noisy.feed(float(t), Sampled(4200.0 * (1.0 + rng.gauss(0.0, 0.03)), 40.0, None), 0.03)
     assert noisy.speed == pytest.approx(4200.0, rel=0.01)
 
 
 def test_references_are_kept_for_each_load_and_number_of_cores():
-    known = References(RULES)
+    known = References()
     full = known.pick(100.0, None)
     assert known.pick(97.0, None) is full
     assert known.pick(25.0, None) is not full
     assert known.pick(100.0, 1.0) is not full
 
 
-# --- trail
+# --- seconds
 
 
-def test_the_trail_makes_seconds_of_fast_samples_and_leaves_slow_ones_alone():
-    fast = Trail()
+def test_seconds_are_made_of_fast_samples_and_slow_ones_are_left_alone():
+    fast = Seconds()
     for place in range(1, 31):
-        fast.feed(reading(place / 10.0, temp=float(place)), 4000.0, 1.0)
-    assert [round(second.t_s) for second in fast.seconds][:3] == [0, 1, 2]
-    assert len(fast.seconds) in {3, 4}
-    slow = Trail()
+        fast.feed(reading(place / 10.0, temp=float(place)), 4000.0)
+    assert [round(second.t_s) for second in fast.all][:3] == [0, 1, 2]
+    assert len(fast.all) in {3, 4}
+    slow = Seconds()
     for place in range(5):
-        assert slow.feed(reading(place * 5.0, temp=50.0), None, 1.0) == Second(place * 5.0, None, None, 50.0, None)
+        assert slow.feed(reading(place * 5.0, temp=50.0), None) == Second(place * 5.0, None, None, 50.0, None)
 
 
 # --- what the machine says
 
 
 def test_a_cap_that_falls_is_remembered_until_it_is_lifted():
-    cap = CapWatch(RULES)
+    cap = CapWatch()
     for t_s, mhz in ((0.0, 4200.0), (5.0, 4200.0), (10.0, 3000.0), (11.0, 2000.0)):
         cap.feed(t_s, mhz)
     assert (cap.is_down, cap.before_mhz, cap.now_mhz, cap.fell_s) == (True, 4200.0, 2000.0, 11.0)
@@ -186,7 +182,7 @@ def test_heat_counts_know_when_they_rose_and_survive_a_reset():
     for t_s, count in ((0.0, 100.0), (1.0, 100.0), (2.0, 105.0), (3.0, 2.0), (4.0, 3.0)):
         heat.feed(t_s, count, None)
     assert heat.counted_between(1.5, 2.5) == 5.0
-    assert heat.counted == 6.0
+    assert heat.counted_between(-inf, inf) == 6.0
 
 
 @pytest.mark.parametrize(
@@ -217,12 +213,32 @@ def test_a_power_below_the_limit_lasts_for_ever():
     assert time_at_higher_power_s(90.0, 65.0, 70.0, 28.0) is None
 
 
+# --- the machine's answer to power
+
+
+def after_a_step(until_s: float) -> ThermalAnswer:
+    """5 W and 40 °C until 100 s, then 45 W: 1 K/W more, approached with 20 s."""
+    answer = ThermalAnswer()
+    for t_s in range(90, 101):
+        answer.feed(float(t_s), 5.0, 40.0, is_loaded=False)
+    for after_s in range(1, round(until_s) + 1):
+        answer.feed(100.0 + after_s, 45.0, 40.0 + 40.0 * (1.0 - exp(-after_s / 20.0)), is_loaded=True)
+    return answer
+
+
 def test_the_answer_to_a_power_step_is_learned_at_a_load_start():
-    answer = StepAnswer(Rules())
-    assert answer.kelvin_per_watt(10.0) is None
-    answer.begin(100.0, 40.0, 5.0)
-    for after in range(1, 100):
-        answer.feed(Second(100.0 + after, 4000.0, 45.0, 40.0 + 40.0 * (1.0 - 2.718281828 ** (-after / 20.0)), None))
-    at_20_s = answer.kelvin_per_watt(25.0)
-    assert at_20_s is not None
-    assert 0.4 < at_20_s < 1.0
+    assert not ThermalAnswer().is_known
+    answer = after_a_step(99.0)
+    assert answer.is_known
+    for age_s in (10.0, 25.0, 60.0):
+        by_hand_k = 40.0 * (1.0 - exp(-age_s / 20.0))
+        assert answer.dip(40.0, age_s)[0] == pytest.approx(by_hand_k, rel=0.12, abs=1.0)
+
+
+def test_what_it_says_of_a_smaller_power_is_where_the_temperature_then_goes():
+    """From 79.7 °C at 45 W to 25 W: 20 K less in the end, 20 · (1 - exp(-15/20)) = 10.6 K after 15 s."""
+    answer = after_a_step(99.0)
+    for age_s in (5.0, 15.0, 40.0):
+        move_k, variance = answer.move(answer.states, 25.0, age_s)
+        assert move_k == pytest.approx(-20.0 * (1.0 - exp(-age_s / 20.0)), rel=0.12, abs=1.0)
+        assert 0.0 <= variance < 4.0**2

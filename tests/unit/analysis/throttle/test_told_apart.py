@@ -88,7 +88,7 @@ def test_heat_ends_where_somebody_else_takes_over_even_if_no_file_tells():
         return min(defended, 1500.0) if t_s >= 400.0 else defended
 
     events = found(run(both, duration_s=600.0, temp_step_c=0.125))
-    assert [event.cause for event in events] == [Cause.THERMAL, Cause.UNEXPLAINED]
+    assert [event.cause for event in events] == [Cause.THERMAL, Cause.OUTSIDE]
     assert events[0].end_s == pytest.approx(400.0, abs=15.0)
 
 
