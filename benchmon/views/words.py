@@ -38,7 +38,13 @@ def missing_words(there: Collection[str]) -> list[str]:
 
 
 def event_figures(event: ThrottleEvent) -> str:
-    """Clock and power before, and their mean while held: ``3.50 → 2.79 GHz, 52.4 → 39.9 W``."""
+    """Clock and power before, and their mean while held: ``3.50 → 2.79 GHz, 52.4 → 39.9 W``.
+
+    Where nothing was before, of what the machine can do: ``2.30 of 3.20 GHz, 15.0 W``.
+    """
+    if event.from_start and event.clock_before_mhz is not None and event.clock_held_mhz is not None:
+        held = f"{plain(event.clock_held_mhz / 1000, 2)} of {clock_ghz(event.clock_before_mhz)}"
+        return held if event.power_held_w is None else f"{held}, {quantity(event.power_held_w, Unit.WATT)}"
     parts = (
         change(event.clock_before_mhz, event.clock_held_mhz, Unit.MEGAHERTZ),
         change(event.power_before_w, event.power_held_w, Unit.WATT),

@@ -156,7 +156,6 @@ CASES: dict[Kind, Case] = {
     Kind.OTHER_ONSETS: Case(lambda: two_loads(66.0), 0.3, HEAT, raises=False),
     Kind.RAN_FREE_HOTTER: Case(ran_hotter, 1.0, HEAT, raises=False),
     Kind.FRESH_PEAK: Case(fall, 1.0, HEAT),
-    Kind.LATE_PEAK: Case(lambda: fall(temp_c=SLOW(LATE_S), at_s=LATE_S, until_s=340.0, before=SLOW), 1.0, HEAT),
     Kind.RISING: Case(lambda: fall(temp_c=cooling(40.0)), 0.3, OUTSIDE, raises=False),
     Kind.AT_TOLD_LIMIT: Case(lambda: fall(known=known(temp_limit_c=75.0)), 1.0, HEAT),
     Kind.COLD: Case(lambda: fall(before=warming(50.0), temp_c=48.0), 0.8, HEAT, raises=False),
