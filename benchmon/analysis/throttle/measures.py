@@ -71,7 +71,7 @@ def _holding(episode: Episode) -> Iterator[Measured]:
     best = held.best
     if best is not None:
         expected_k = EXPECTED_MOVE_K if best.length_s < LONG_HELD_S else 0.5 * EXPECTED_MOVE_K
-        strength = _clip((best.moved_k / expected_k - 0.5) / 1.5, 0.0, 1.0)
+        strength = _held_strength(best.moved_k, expected_k)
         figures = {"temp_c": best.temp_c, "length_s": best.length_s}
         if held.is_power_read and best.first_w is not None and best.last_w is not None:
             figures |= {"first_w": best.first_w, "last_w": best.last_w}
@@ -84,6 +84,7 @@ def _holding(episode: Episode) -> Iterator[Measured]:
             cooler_k = episode.onset.cooler_before_k
             if best.from_onset and cooler_k is not None and cooler_k <= STEEP_K:
                 proven = _clip(held.dip_missing_k(10.0) / MISSING_DIP_K, 0.0, 1.0)
+            strength = _held_strength(best.moved_k, EXPECTED_MOVE_K)
             yield Measured(Kind.HELD_SINCE_POWER_FELL, strength * (0.5 + 0.5 * proven), figures)
     yield from _wandering(episode)
     if episode.following is not None:
@@ -91,6 +92,10 @@ def _holding(episode: Episode) -> Iterator[Measured]:
         temp_c = {"temp_c": held.last_c or 0.0}
         yield Measured(Kind.STAYS, _clip(apart, 0.0, 5.0) / 5.0, temp_c)
         yield Measured(Kind.FOLLOWS_POWER, -log(0.02 + 0.98 * exp(-_clip(-apart, 0.0, 12.0))) / 4.0, temp_c)
+
+
+def _held_strength(moved_k: float, expected_k: float) -> float:
+    return _clip((moved_k / expected_k - 0.5) / 1.5, 0.0, 1.0)
 
 
 def _wandering(episode: Episode) -> Iterator[Measured]:
@@ -217,7 +222,8 @@ def _limits(episode: Episode) -> Iterator[Measured]:
     else:
         is_flat = episode.age_s >= 8.0 and episode.spread(8) <= FLAT_POWER
         strength = (1.0 if is_flat else 0.8) * exp(-0.5 * (apart / METER_SIGMA) ** 2)
-        yield Measured(Kind.AT_POWER_LIMIT, strength if strength > 0.05 else 0.0, figures)
+        takes_the_clock = episode.fell is not Fell.POWER  # a limit of power cannot leave the clock where it was
+        yield Measured(Kind.AT_POWER_LIMIT, strength if strength > 0.05 and takes_the_clock else 0.0, figures)
         yield Measured(Kind.BELOW_POWER_LIMIT, _clip((-apart - AT_POWER_LIMIT) / AT_POWER_LIMIT, 0.0, 1.0), figures)
     if not was_below and before is not None:
         yield from _budget(episode, limit, before)

@@ -36,8 +36,8 @@ class ThermalAnswer:
     """
 
     __slots__ = (
-        "_cov", "_last_s", "_look_s", "_power_w", "_reference_w", "_start_c", "_start_w", "_step_s", "_steps",
-        "_steps_for_s", "shares", "states",
+        "_cov", "_is_start_seen", "_last_s", "_look_s", "_power_w", "_reference_w", "_start_c", "_start_w", "_step_s",
+        "_steps", "_steps_for_s", "shares", "states",
     )  # fmt: skip
 
     def __init__(self) -> None:
@@ -51,6 +51,7 @@ class ThermalAnswer:
         self._look_s = float("-inf")
         self._start_c = self._start_w = self._power_w = 0.0
         self._reference_w = 0.0
+        self._is_start_seen = False
         self._steps_for_s = 0.0
         self._steps = [0.0] * count
 
@@ -62,8 +63,11 @@ class ThermalAnswer:
     def feed(self, t_s: float, power_w: float, temp_c: float, *, is_loaded: bool) -> None:
         """Take a second's mean of power and temperature, limited or not."""
         if not self.is_known:
-            if not is_loaded or self._start_w == 0.0:
-                share = 1.0 if self._start_w == 0.0 else 0.2
+            if is_loaded and not self._is_start_seen:
+                return  # what it was like without load was never seen
+            if not is_loaded:
+                share = 0.2 if self._is_start_seen else 1.0
+                self._is_start_seen = True
                 self._start_w += share * (power_w - self._start_w)
                 self._start_c += share * (temp_c - self._start_c)
                 self._last_s = t_s

@@ -28,12 +28,9 @@ def steady_at_its_limit(seed: int, noise_w: float):
 
 
 CASES = [(seed, noise_w) for noise_w in (0.5, 1.0, 2.0, 4.0, 6.0) for seed in (1, 2, 3, 4)]
-NAMED = pytest.mark.xfail(strict=True, reason="power that sits at its told limit is named after a fall that is noise")
 
 
-@pytest.mark.parametrize(
-    ("seed", "noise_w"), [pytest.param(*case, marks=[NAMED] if case == (4, 4.0) else []) for case in CASES]
-)
+@pytest.mark.parametrize(("seed", "noise_w"), CASES)
 def test_jitter_is_no_event(seed, noise_w):
     detector = Detector()
     for observation in steady_at_its_limit(seed, noise_w):

@@ -12,10 +12,6 @@ from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.events import Cause
 from tests.support.signals import Box, clamp_between, glide_at, latch_at, run, sawtooth_at
 
-NO_START_SEEN = pytest.mark.xfail(
-    strict=True,
-    reason="the thermal answer takes the first loaded second for the idle state, then explains the rise without power",
-)
 LIMIT_75 = Observation(0.0, temp_limit_c=75.0)
 
 
@@ -41,7 +37,7 @@ def plain_trace(reach_s: float, lead_s: int = 20, falls_to: tuple[float, float] 
 
 
 @pytest.mark.parametrize("reach_s", [10.0, 60.0, 200.0])
-@pytest.mark.parametrize("lead_s", [pytest.param(0, marks=NO_START_SEEN), 20])
+@pytest.mark.parametrize("lead_s", [0, 20])
 def test_a_temperature_that_stays_though_a_third_of_the_power_is_gone_is_heat(reach_s, lead_s):
     """Common practice, no source: 35 W and 2.4 GHz, on reaching 73 C 22 W and 1.4 GHz, is a machine held by heat."""
     (event,) = found(plain_trace(reach_s, lead_s))
@@ -50,7 +46,6 @@ def test_a_temperature_that_stays_though_a_third_of_the_power_is_gone_is_heat(re
     assert (event.power_before_w, event.power_held_w, event.temp_plateau_c) == (35.0, 22.0, 73.0)
 
 
-@pytest.mark.xfail(strict=True, reason="heat is named (0.89) for a fall of 2.5 W whose 3 K could be anything")
 def test_the_same_with_a_small_fall_may_be_chance_and_stays_unexplained():
     (event,) = found(plain_trace(60.0, falls_to=(2250.0, 32.5)))
     assert event.cause is Cause.UNEXPLAINED
