@@ -13,11 +13,11 @@ from benchmon.cli.console import shows_utf8
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
 from benchmon.cli.values import duration_s
 from benchmon.errors import ExitCode, UsageError
+from benchmon.loads.tether import adopt_orphans
 from benchmon.model.events import ThrottleEvent
 from benchmon.stream.options import BuiltinChoice, CommandChoice, PlanStep, RecordOptions, VirtualMachine
 from benchmon.stream.plan import parse_load, parse_plan
 from benchmon.stream.recorder import RecordOutcome, record
-from benchmon.stream.setup import output_path
 
 DESCRIPTION = f"""\
 Record this machine without a screen: one readable line a second, and a sentence for everything that
@@ -41,6 +41,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Record until it ends, then say where the session is."""
+    adopt_orphans()  # whatever a killed keeper leaves behind becomes ours, and is ended
     return int(record_here(args)[1])
 
 
@@ -72,8 +73,8 @@ def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path,
         sys.stdout.write(_as_json(outcome, analysis.events) + "\n")
     else:
         sys.stdout.write(f"Session: {outcome.path}\n  its sheet:  benchmon report {outcome.path}\n")
-        if args.command_line and output_path(outcome.path).exists():
-            sys.stdout.write(f"  what the command printed:  {output_path(outcome.path)}\n")
+        if outcome.output is not None:
+            sys.stdout.write(f"  what the command printed:  {outcome.output}\n")
     return outcome.path, outcome.exit_code
 
 

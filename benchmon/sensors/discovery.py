@@ -55,7 +55,8 @@ def discover(root: Path = Path("/")) -> Discovery:
     if temperatures is None:
         remedy = "load the driver of the processor's sensor (modprobe coretemp or k10temp); virtual machines have none"
         refusals.append(Refusal("temperatures", shown(root, root / CHIPS_FOLDER), "the kernel offers none", remedy))
-    return Discovery(tuple(one for one in sensors if one is not None), tuple(refusals), chosen)
+    guarded = temperatures.guarded if temperatures is not None else None
+    return Discovery(tuple(one for one in sensors if one is not None), tuple(refusals), chosen, guarded)
 
 
 def _load_sensor(root: Path, is_elsewhere: bool) -> tuple[Sensor | None, list[Refusal]]:

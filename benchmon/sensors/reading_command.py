@@ -18,6 +18,7 @@ from math import isfinite
 from benchmon.errors import UsageError
 from benchmon.model import keys
 from benchmon.model.channel import Channel
+from benchmon.model.command_words import command_words
 from benchmon.model.durations import seconds_of
 from benchmon.model.units import Unit
 
@@ -76,7 +77,7 @@ class ReadingCommand:
 
     def __init__(self, key: str, unit: Unit, argv: list[str], period_s: float) -> None:
         label = _LABELS.get(key, key.removesuffix("_" + unit.suffix).replace("_", " "))
-        self.channels: tuple[Channel, ...] = (Channel(key, label, unit, f"command: {shlex.join(argv)}"),)
+        self.channels: tuple[Channel, ...] = (Channel(key, label, unit, f"command: {command_words(argv)}"),)
         self._argv = argv
         self._period_s = period_s
         self._run: subprocess.Popen[bytes] | None = None

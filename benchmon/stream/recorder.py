@@ -12,7 +12,11 @@ from functools import partial
 from pathlib import Path
 
 from benchmon import __version__
-from benchmon.errors import ExitCode, OutputError
+from benchmon.errors import ExitCode, MachineError, OutputError
+from benchmon.loads.keeper import LIFE_EVERY_S
+from benchmon.loads.protocol import Load
+from benchmon.loads.tether import give_way, take_precedence
+from benchmon.loads.told import GUARD
 from benchmon.model import keys
 from benchmon.model.records import (
     LoadAction,
@@ -28,23 +32,20 @@ from benchmon.sampler.loop import Sampler
 from benchmon.stream.control import ControlServer, Request
 from benchmon.stream.doorbell import Doorbell
 from benchmon.stream.fanout import Fanout, Sink
-from benchmon.stream.guard import UNGUARDED, Guard, default_stop_c
 from benchmon.stream.identification import Identification
+from benchmon.stream.load_guard import LoadGuard
 from benchmon.stream.load_switch import LoadSwitch
 from benchmon.stream.marking import MarkBook
 from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions
+from benchmon.stream.output_file import OutputFile
 from benchmon.stream.plan import Plan
 from benchmon.stream.requests import answer
 from benchmon.stream.setup import Setup
-from benchmon.stream.signals import EndSignals, announce, give_way, is_watched, take_precedence
+from benchmon.stream.signals import EndSignals, announce, is_watched
 from benchmon.stream.store import new_session_path
 
 COOL_DOWN_AFTER_GUARD_S = 30.0
 """So long a recording goes on after the guard has stopped the load, if nothing else says when it ends."""
-
-
-LONGEST_UNGUARDED_S = 1.0
-"""While a load runs the guard looks at the temperature at least so often, however long the period."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,8 @@ class RecordOutcome:
     exit_code: ExitCode
     reason: str
     """What went wrong first, else why it ended."""
+    output: Path | None = None
+    """Where the command's output is; None if none ran."""
 
 
 def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
@@ -71,7 +74,7 @@ def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
     setup = Setup(options)
     try:
         path = new_session_path(started_at.astimezone(), options.tags, options.destination)
-        setup.check_loads(path)
+        setup.check_loads(OutputFile(path))
         return _Recording(options, setup, path, sinks).run()
     finally:
         setup.close()
@@ -84,14 +87,24 @@ class _Recording:
         self._options = options
         self.path = path
         self.command = options.load.argv if isinstance(options.load, CommandChoice) else ()
-        self._records = Fanout(path, sinks, self._lost_disk)
-        self._switch = LoadSwitch(lambda choice: setup.make_load(choice, path))
+        self._watched = is_watched()
+        self._session_id = os.urandom(8).hex()
+        self._server = self._listen()
+        try:
+            self._records = Fanout(path, sinks, self._lost_disk)
+        except OutputError:
+            self._stop_listening()
+            raise
+        self._output = OutputFile(path)
+        self._setup = setup
+        self._guard = LoadGuard(options.stop_at_c, options.period_s, setup.guarded)
+        self._switch = LoadSwitch(self._make_load)
         self._sampler: Sampler = setup.make_sampler(lambda: self._switch.running)
         self._temp_at = next(
             (i for i, channel in enumerate(self._sampler.channels) if channel.key == keys.PROCESSOR_TEMP), None
         )
         self._header = SessionHeader(
-            session_id=os.urandom(8).hex(),
+            session_id=self._session_id,
             started_at=datetime.now(UTC),
             period_s=options.period_s,
             channels=self._sampler.channels,
@@ -100,13 +113,12 @@ class _Recording:
             made_by=f"benchmon {__version__}",
             virtual=setup.virtual_name,
         )
-        self._watched = is_watched()
         self._virtual_machine = setup.virtual_machine
         self._doorbell = Doorbell()
+        if self._server is not None:
+            self._doorbell.add_server(self._server)
         self._marks = MarkBook()
         self._plan = Plan(options.steps) if options.steps else None
-        self._guard = Guard(options.stop_at_c)
-        self._judged_s = 0.0
         self._ends_s = options.duration_s
         self._ends_because = "the time asked for is over"
         self._end_reason = ""
@@ -125,13 +137,11 @@ class _Recording:
 
     def run(self) -> RecordOutcome:
         """Record from header to end record."""
-        server: ControlServer | None = None
         identification = Identification(self._options.root, self._doorbell, self._records.accept, self._remark)
         # Signals only ring until the end record is written: pressing Ctrl-C twice must not cost it.
         with EndSignals(self._doorbell, self._end_by_signal, ignore_hangup=self._watched):
             try:
                 self._records.accept(self._header)
-                server = self._listen()
                 self._records.accept(
                     Setting(0.0, "recorder_priority", take_precedence(), None, "sched_setscheduler(2)")
                 )
@@ -146,8 +156,7 @@ class _Recording:
                 self.stop_load(self._end_reason or "the recorder failed")
                 give_way()
                 identification.close()
-                if server is not None:
-                    server.close()
+                self._stop_listening()
             return self._finish()
 
     # --- the loop ----------------------------------------------------------------------------------------------------
@@ -168,15 +177,18 @@ class _Recording:
     def _next_s(self) -> float:
         """Session time of whatever comes next [s]."""
         plan_s = self._plan.due_s if self._plan is not None else None
-        guard_s = self._judged_s + LONGEST_UNGUARDED_S if self.is_loaded else None
-        return min(time for time in (self._sampler.due_s, self._ends_s, plan_s, guard_s) if time is not None)
+        guard_s = self._guard.due_s() if self.is_loaded else None
+        # The keeper must hear from us, and what is left of an earlier load be looked after.
+        life_s = self.now_s + LIFE_EVERY_S if self.is_loaded or not self._switch.is_tidy else None
+        return min(time for time in (self._sampler.due_s, self._ends_s, plan_s, guard_s, life_s) if time is not None)
 
     def _turn(self) -> None:
+        self._look_at_load()
+        guard_s = self._guard.due_s()
         if self.now_s >= self._sampler.due_s:
             self._round()
-        elif self.is_loaded and self.now_s >= self._judged_s + LONGEST_UNGUARDED_S:
+        elif self.is_loaded and guard_s is not None and self.now_s >= guard_s:
             self._judge(self.now_s, self._sampler.peek(keys.PROCESSOR_TEMP))
-        self._look_at_load()
         self._step()
         if self._ends_s is not None and self.now_s >= self._ends_s:
             self.end(self._ends_because)
@@ -188,17 +200,12 @@ class _Recording:
                 self._judge(one.t_s, None if self._temp_at is None else one.values[self._temp_at])
 
     def _judge(self, t_s: float, temp_c: float | None) -> None:
-        self._judged_s = t_s
-        settings = self._sampler.settings
-        limits = [settings[key].value if key in settings else None for key in (keys.TEMP_LIMIT, keys.TEMP_CRITICAL)]
-        limit_c, critical_c = (limit if isinstance(limit, int | float) else None for limit in limits)
-        stop_c = default_stop_c(limit_c, critical_c)
-        reason = self._guard.judge(t_s, temp_c, loaded=self.is_loaded, default_c=stop_c)
+        reason = self._guard.judge(t_s, temp_c, self._sampler.settings, loaded=self.is_loaded)
         if reason:
-            self._guard_stop(reason)
+            self.stop_load(reason)
+            self._guard_stopped(reason)
 
-    def _guard_stop(self, reason: str) -> None:
-        self.stop_load(reason)
+    def _guard_stopped(self, reason: str) -> None:
         self._in_trouble(f"the load was stopped: {reason}", ExitCode.GUARD)
         self._plan = None
         now_s = self.now_s
@@ -221,9 +228,21 @@ class _Recording:
 
     # --- the load ----------------------------------------------------------------------------------------------------
 
+    def _make_load(self, choice: LoadChoice) -> Load:
+        return self._setup.make_load(choice, self._output, self._guard.guarding(self._sampler.settings))
+
+    def check_load(self, choice: LoadChoice) -> None:
+        """Refuse a load that there cannot be.
+
+        Raises:
+            LoadError: saying why.
+        """
+        self._make_load(choice)
+
     def start_load(self, choice: LoadChoice) -> LoadChange:
         """Start a load; a failure is recorded, and told by the result."""
-        warning = "" if self._guard.saw_temperature else UNGUARDED
+        warning = self._guard.warning()
+        self._guard.load_changed(self.now_s)
         change = self._switch.start(choice, self.now_s, warning)
         self._records.accept(change)
         if change.action is LoadAction.FAILED:
@@ -246,6 +265,9 @@ class _Recording:
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
             return
+        if change.action is LoadAction.STOPPED and change.reason.startswith(GUARD):
+            self._guard_stopped(change.reason)
+            return
         if change.exit_status != 0:
             status = "" if change.exit_status is None else f" with status {change.exit_status}"
             self._in_trouble(f"the load ended by itself{status}: {change.reason or change.what}", ExitCode.LOAD)
@@ -261,14 +283,22 @@ class _Recording:
     # --- what others ask for -----------------------------------------------------------------------------------------
 
     def _listen(self) -> ControlServer | None:
+        """Nobody could stop a load that no screen reaches: no socket, no load."""
         try:
-            server = ControlServer(self._header.session_id, partial(answer, self))
+            return ControlServer(self._session_id, partial(answer, self))
         except OSError as error:
+            why = f"no screen could reach this recorder: {error.strerror or error}"
+            hint = "Set XDG_RUNTIME_DIR to a folder of yours that nobody else can enter (mode 0700)."
+            if self._options.has_load or self._watched:
+                raise MachineError(why, hint) from None
             if not self._options.quiet:
-                self._say(f"marks cannot be entered from outside: {error.strerror or error}")
+                self._say(why)
             return None
-        self._doorbell.add_server(server)
-        return server
+
+    def _stop_listening(self) -> None:
+        if self._server is not None:
+            self._server.close()
+            self._server = None
 
     def mark(self, request: Request) -> Mark:
         """Enter a mark."""
@@ -292,9 +322,10 @@ class _Recording:
 
     def _finish(self) -> RecordOutcome:
         self._switch.close()
+        self._output.close()
         self._records.accept(SessionEnd(self.now_s, self._end_reason))
         self._records.close()
-        return RecordOutcome(self.path, self._exit_code, self._trouble or self._end_reason)
+        return RecordOutcome(self.path, self._exit_code, self._trouble or self._end_reason, self._output.path)
 
     def _lost_disk(self, error: OutputError) -> None:
         """A recording that cannot be kept is no reason to heat the machine any longer."""

@@ -1,4 +1,4 @@
-"""Signals that end a recording in good order, the recorder's precedence, and its word to whoever started it."""
+"""Signals that end a recording in good order, and the recorder's word to whoever started it."""
 
 from __future__ import annotations
 
@@ -66,25 +66,6 @@ class EndSignals:
 
 def _nothing(_number: int, _frame: FrameType | None) -> None:
     """Something has to be installed for the signal to wake the recorder."""
-
-
-def take_precedence() -> str:
-    """Ask to run before everything of ordinary priority; returns, in words, what was granted.
-
-    Real-time priority 1 keeps samples within 0.2 ms of their deadlines while all cores are loaded; children do not
-    inherit it.
-    """
-    try:
-        os.sched_setscheduler(0, os.SCHED_FIFO | os.SCHED_RESET_ON_FORK, os.sched_param(1))
-    except OSError:
-        return "ordinary"
-    return "real-time"
-
-
-def give_way() -> None:
-    """Back to ordinary priority, once nothing has to be on time any more."""
-    with contextlib.suppress(OSError):
-        os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
 
 
 def is_watched() -> bool:
