@@ -5,6 +5,8 @@ from __future__ import annotations
 from enum import IntEnum
 from typing import ClassVar
 
+from benchmon.plain_text import one_line
+
 
 class ExitCode(IntEnum):
     """How a command ended. The one list; ``docs/exit-codes.md`` repeats it and a test compares the two."""
@@ -44,9 +46,9 @@ class BenchmonError(Exception):
     exit_code: ClassVar[ExitCode] = ExitCode.INTERNAL
 
     def __init__(self, message: str, hint: str = "") -> None:
-        super().__init__(message)
-        self.message = message
-        self.hint = hint
+        self.message = one_line(message)
+        self.hint = one_line(hint)
+        super().__init__(self.message)
 
 
 class UsageError(BenchmonError):

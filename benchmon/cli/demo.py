@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
+from benchmon.cli.console import write_text
 from benchmon.cli.screen import add_screen_arguments, check_screen, has_terminal, show_live
 from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode
+from benchmon.plain_text import one_line
 
 DESCRIPTION = """\
 Show a whole run on the virtual bench: idle, one core, all cores until it throttles, cool-down. The
@@ -60,9 +61,9 @@ def _without_screen(words: list[str]) -> int:
     path, code = record.record_here(args)
     if code not in (ExitCode.OK, ExitCode.GUARD):
         return int(code)
-    sys.stdout.write("\n")
+    write_text("\n")
     sheet = argparse.ArgumentParser()
     report.add_arguments(sheet)
     report.run(sheet.parse_args([str(path)]))
-    sys.stdout.write(f"\nSession: {path}\n")
+    write_text(f"\nSession: {one_line(str(path))}\n")
     return int(code)

@@ -17,7 +17,7 @@ _HINTS = (
     "|credentials?|cookie|bearer|signature|session[_-]?id"
 )
 _NAME = rf"[\w.-]*(?:{_HINTS})[\w.-]*"
-_VALUE = r"(?:'[^']*'|\"[^\"]*\"|[^\s'\"&]+)"
+_VALUE = r"(?:'[^']*'|\"[^\"]*\"|[^\s'\"&])+"
 _ASSIGNED = re.compile(rf"(?i)((?:--?)?{_NAME}\s*[=:]\s*(?:(?:bearer|basic|digest)\s+)?){_VALUE}")
 _NEXT = re.compile(rf"(?i)(?<![\w-])(--?{_NAME}\s+)(?!-){_VALUE}")
 _IN_ADDRESS = re.compile(r"(\b[a-z][a-z0-9+.-]*://)[^/\s@'\"]+@", re.IGNORECASE)

@@ -49,9 +49,10 @@ class SessionWriter:
         self._decimals: tuple[int, ...] | None = None
         self._good_bytes = 0
         self._failure: OutputError | None = None
+        self._errno = 0
         try:
-            flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC
-            self._descriptor = os.open(path, flags, 0o644)
+            flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC | os.O_NOFOLLOW
+            self._descriptor = os.open(path, flags, 0o600)
         except (OSError, ValueError) as fault:
             raise _cannot("be created", path, fault, elsewhere) from None
         _sync_folder(path.parent)
@@ -66,13 +67,29 @@ class SessionWriter:
             OutputError: if it cannot be written; what was written before stays readable.
             ValueError: if the header does not come first, or a second one comes.
         """
+        self.append(self.line_of(record))
+
+    def line_of(self, record: Record) -> bytes:
+        """The line that ``append`` writes for a record.
+
+        Raises:
+            ValueError: if the header does not come first, or a second one comes.
+        """
         if isinstance(record, SessionHeader) == (self._decimals is not None):
             raise ValueError("a session begins with its header and has only one")
         if isinstance(record, SessionHeader):
             self._decimals = tuple(decimals_kept(channel) for channel in record.channels)
-        if self._failure is not None:
-            raise self._failure
-        self._append(encode(record, self._decimals).encode("ascii") + b"\n")
+        return encode(record, self._decimals).encode("ascii") + b"\n"
+
+    @property
+    def is_full(self) -> bool:
+        """Whether the last failure was that there is no room: it may be tried again."""
+        return self._errno in (errno.ENOSPC, errno.EDQUOT)
+
+    def cannot_wait(self, why: str) -> OutputError:
+        """The error for records that were kept in memory and could not be written after all."""
+        hint = f"Make room, or choose another disk with {self._elsewhere}."
+        return OutputError(f"The session file {self.path} cannot be written any further: {why}.", hint)
 
     def close(self) -> None:
         """Store everything and close; harmless if repeated.
@@ -92,7 +109,14 @@ class SessionWriter:
         finally:
             os.close(self._descriptor)
 
-    def _append(self, line: bytes) -> None:
+    def append(self, line: bytes) -> None:
+        """Append a line.
+
+        Raises:
+            OutputError: if it cannot be written; again only after a full disk.
+        """
+        if self._failure is not None and not self.is_full:
+            raise self._failure
         try:
             written = os.write(self._descriptor, line)
             while written < len(line):  # a disk that is nearly full takes a part, and refuses the rest
@@ -102,6 +126,7 @@ class SessionWriter:
                 os.ftruncate(self._descriptor, self._good_bytes)
             raise self._fail(fault) from None
         self._good_bytes += len(line)
+        self._failure = None
 
     def _sync_now_and_then(self, every_s: float) -> None:
         stored_bytes = 0
@@ -114,6 +139,7 @@ class SessionWriter:
                     self._fail(fault)
 
     def _fail(self, fault: OSError) -> OutputError:
+        self._errno = fault.errno or 0
         self._failure = _cannot("be written any further", self.path, fault, self._elsewhere)
         return self._failure
 

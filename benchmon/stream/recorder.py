@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -43,6 +41,7 @@ from benchmon.stream.requests import answer
 from benchmon.stream.setup import Setup
 from benchmon.stream.signals import EndSignals, announce, is_watched
 from benchmon.stream.store import new_session_path
+from benchmon.stream.trouble import Trouble
 
 COOL_DOWN_AFTER_GUARD_S = 30.0
 """So long a recording goes on after the guard has stopped the load, if nothing else says when it ends."""
@@ -87,6 +86,8 @@ class _Recording:
         self._options = options
         self.path = path
         self.command = options.load.argv if isinstance(options.load, CommandChoice) else ()
+        self._trouble = Trouble()
+        self._waited = ""
         self._watched = is_watched()
         self._session_id = os.urandom(8).hex()
         self._server = self._listen()
@@ -122,8 +123,6 @@ class _Recording:
         self._ends_s = options.duration_s
         self._ends_because = "the time asked for is over"
         self._end_reason = ""
-        self._exit_code = ExitCode.OK
-        self._trouble = ""
 
     @property
     def now_s(self) -> float:
@@ -183,6 +182,7 @@ class _Recording:
         return min(time for time in (self._sampler.due_s, self._ends_s, plan_s, guard_s, life_s) if time is not None)
 
     def _turn(self) -> None:
+        self._look_at_disk()
         self._look_at_load()
         guard_s = self._guard.due_s()
         if self.now_s >= self._sampler.due_s:
@@ -206,7 +206,7 @@ class _Recording:
             self._guard_stopped(reason)
 
     def _guard_stopped(self, reason: str) -> None:
-        self._in_trouble(f"the load was stopped: {reason}", ExitCode.GUARD)
+        self._trouble.happened(f"the load was stopped: {reason}", ExitCode.GUARD)
         self._plan = None
         now_s = self.now_s
         self._records.accept(self._marks.enter(now_s, MarkKind.PHASE, "cool-down"))
@@ -248,7 +248,7 @@ class _Recording:
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
         elif warning and not self._records.is_heard:
-            self._say(warning)
+            self._trouble.say(warning)
         return change
 
     def stop_load(self, reason: str) -> None:
@@ -270,13 +270,13 @@ class _Recording:
             return
         if change.exit_status != 0:
             status = "" if change.exit_status is None else f" with status {change.exit_status}"
-            self._in_trouble(f"the load ended by itself{status}: {change.reason or change.what}", ExitCode.LOAD)
+            self._trouble.happened(f"the load ended by itself{status}: {change.reason or change.what}", ExitCode.LOAD)
         if self._options.end_with_load and not self._watched and self._plan is None and self._ends_s is None:
             self.end("the load ended")
 
     def _load_failed(self, reason: str) -> None:
         trouble = f"the load could not be started: {reason}"
-        self._in_trouble(trouble, ExitCode.LOAD)
+        self._trouble.happened(trouble, ExitCode.LOAD)
         if not self._watched:
             self.end(trouble)
 
@@ -292,7 +292,7 @@ class _Recording:
             if self._options.has_load or self._watched:
                 raise MachineError(why, hint) from None
             if not self._options.quiet:
-                self._say(why)
+                self._trouble.say(why)
             return None
 
     def _stop_listening(self) -> None:
@@ -325,23 +325,26 @@ class _Recording:
         self._output.close()
         self._records.accept(SessionEnd(self.now_s, self._end_reason))
         self._records.close()
-        return RecordOutcome(self.path, self._exit_code, self._trouble or self._end_reason, self._output.path)
+        self._trouble.finish()
+        return RecordOutcome(
+            self.path, self._trouble.exit_code, self._trouble.sentence or self._end_reason, self._output.path
+        )
+
+    def _look_at_disk(self) -> None:
+        """Say it when records have to wait in memory, and when they are written again."""
+        why = self._records.why_waiting
+        if why == self._waited:
+            return
+        self._waited = why
+        if why:
+            self._trouble.say(f"{why}: what is recorded is kept in memory until there is room, up to 1 MiB")
+        else:
+            self._remark("the disk was full for a while; nothing was lost")
 
     def _lost_disk(self, error: OutputError) -> None:
         """A recording that cannot be kept is no reason to heat the machine any longer."""
-        self._in_trouble(error.message, ExitCode.OUTPUT)
+        self._trouble.happened(error.message, ExitCode.OUTPUT)
         self.end(error.message)
-
-    def _in_trouble(self, sentence: str, exit_code: ExitCode) -> None:
-        """Say it, and let the outcome tell of the first trouble; one with the disk comes before all others."""
-        if self._exit_code is ExitCode.OK or exit_code is ExitCode.OUTPUT:
-            self._exit_code, self._trouble = exit_code, sentence
-        self._say(sentence)
 
     def _remark(self, text: str) -> None:
         self._records.accept(self._marks.enter(self.now_s, MarkKind.NOTE, text))
-
-    def _say(self, text: str) -> None:
-        with contextlib.suppress(OSError):
-            sys.stderr.write(f"benchmon: {text}\n")
-            sys.stderr.flush()

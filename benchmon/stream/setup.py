@@ -8,6 +8,7 @@ from benchmon.errors import MachineError, UsageError
 from benchmon.loads.guard import Guarding
 from benchmon.loads.protocol import Load
 from benchmon.model.records import Machine
+from benchmon.sampler.beside import BesideSettings
 from benchmon.sampler.clock import Clock, ScaledClock, SystemClock
 from benchmon.sampler.loop import Sampler
 from benchmon.sampler.own_cost import OwnCost
@@ -67,7 +68,10 @@ class Setup:
         clock: Clock = SystemClock() if self._virtual is None else ScaledClock(self._virtual.time_scale)
         move_on = None if self._virtual is None else _mover(self._virtual)
         sensors = (*self._sensors, WorkRate(running), OwnCost())
-        return Sampler(sensors, clock, self._options.period_s, self._settings.read, move_on)
+        if move_on is not None:
+            return Sampler(sensors, clock, self._options.period_s, self._settings.read, move_on)
+        settings = BesideSettings(self._settings.read)
+        return Sampler(sensors, clock, self._options.period_s, settings, beside=True)
 
     def make_load(self, choice: LoadChoice, output: OutputFile, guarding: Guarding | None = None) -> Load:
         """The load that was chosen.
