@@ -64,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _entered(path: Path, session: Session, request: Request) -> str:
     """Have it entered by the recorder if there is one, else into the file; what was done, in a sentence."""
-    from benchmon.session.writer import append_mark
+    from benchmon.session.entries import append_entry
     from benchmon.stream.control import ControlClient
     from benchmon.stream.marking import MarkBook
     from benchmon.stream.store import is_being_recorded
@@ -74,9 +74,7 @@ def _entered(path: Path, session: Session, request: Request) -> str:
         if answer.get("ok") is not True:
             raise UsageError(f"not entered: {answer.get('why', 'no reason given')}")
         return f"Entered as number {answer.get('number')} of the session that is being recorded."
-    marks = [record.number for record in session.records if isinstance(record, Mark)]
-    mark = MarkBook(max(marks, default=0)).from_request(_length_s(session), request)
-    append_mark(path, mark)
+    mark = append_entry(path, lambda count: MarkBook(count).from_request(_length_s(session), request))
     return f"Entered as number {mark.number}: {mark_sentence(mark)}"
 
 

@@ -9,22 +9,20 @@ import signal
 import socket
 import subprocess
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import IO, Any
 
 from benchmon.loads.child_python import command_line
 from benchmon.loads.guard import Guarding
 from benchmon.loads.keeper import GRACE_S, LIFE_EVERY_S, SILENCE_S
-from benchmon.loads.tether import descendants, is_adopting, kill_all, sweep
+from benchmon.loads.strays import own_children
+from benchmon.loads.tether import descendants, kill_all
 
 _MOST_SILENT_S = 2.2
 """A keeper that says nothing for so long, while the recorder runs, is taken for stopped."""
 _LONGEST_END_S = GRACE_S + 1.0
 _MOST_HEARD = 65_536
-
-own_children: set[int] = set()
-"""Children that the recorder has started by intention; whatever else became its child came from one that was killed."""
 
 
 class Keeping:
@@ -131,7 +129,6 @@ class Keeping:
         if self.process.poll() is None:
             self._end_by_force()
         own_children.discard(self.process.pid)
-        end_strays()
 
     def _end_by_force(self) -> None:
         """Kill the reader, the keeper and all that came from them: they do not do it themselves."""
@@ -143,7 +140,6 @@ class Keeping:
             self.process.wait(0.5)
         kept += [each for one in kept for each in descendants(one)]
         kill_all(kept, {1, os.getpid(), *kept})
-        end_strays()
 
     def _show_life(self, now_s: float) -> None:
         if self._socket is not None and now_s - self._shown_s >= LIFE_EVERY_S - 0.05:
@@ -159,9 +155,3 @@ def _understood(heard: bytes) -> Mapping[str, Any]:
         return {"lost": "its keeper was ended from outside", "ago_s": 0.0}
     ago_s = (time.monotonic_ns() - message["at_ns"]) / 1e9 if "at_ns" in message else 0.0
     return {**message, "ago_s": max(ago_s, 0.0)}
-
-
-def end_strays(spared: Sequence[int] = ()) -> None:
-    """Kill what became a child of the recorder without being started by it: its keeper was killed before it could."""
-    if is_adopting():
-        sweep(0.5, {*own_children, *spared})

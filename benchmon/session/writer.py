@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import fcntl
 import os
 import threading
 from pathlib import Path
 
 from benchmon.errors import OutputError
-from benchmon.model.records import Mark, Record, SessionHeader
+from benchmon.model.records import Record, SessionHeader
 from benchmon.session.encode import encode
 from benchmon.session.rounding import decimals_kept
 
@@ -53,8 +54,9 @@ class SessionWriter:
         try:
             flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC | os.O_NOFOLLOW
             self._descriptor = os.open(path, flags, 0o600)
+            fcntl.flock(self._descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)  # for as long as it is written
         except (OSError, ValueError) as fault:
-            raise _cannot("be created", path, fault, elsewhere) from None
+            raise cannot("be created", path, fault, elsewhere) from None
         _sync_folder(path.parent)
         self._closing = threading.Event()
         self._syncer = threading.Thread(target=self._sync_now_and_then, args=(sync_every_s,), daemon=True)
@@ -140,33 +142,11 @@ class SessionWriter:
 
     def _fail(self, fault: OSError) -> OutputError:
         self._errno = fault.errno or 0
-        self._failure = _cannot("be written any further", self.path, fault, self._elsewhere)
+        self._failure = cannot("be written any further", self.path, fault, self._elsewhere)
         return self._failure
 
 
-def append_mark(path: Path, mark: Mark) -> None:
-    """Append a mark to a session that nobody records any more; what is there stays as it is.
-
-    Raises:
-        OutputError: if it cannot be written.
-    """
-    try:
-        descriptor = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CLOEXEC)
-        try:
-            size = os.fstat(descriptor).st_size
-            whole = size > 0 and os.pread(descriptor, 1, size - 1) == b"\n"
-            line = (b"" if whole else b"\n") + encode(mark).encode("ascii") + b"\n"
-            if os.write(descriptor, line) < len(line):
-                os.ftruncate(descriptor, size)
-                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
-    except OSError as fault:
-        raise _cannot("be written any further", path, fault) from None
-
-
-def _cannot(what: str, path: Path, fault: OSError | ValueError, elsewhere: str = "") -> OutputError:
+def cannot(what: str, path: Path, fault: OSError | ValueError, elsewhere: str = "") -> OutputError:
     """The error in words; hints that only help where another file can be chosen need its option."""
     if isinstance(fault, OSError):
         why, hint = _WHY.get(fault.errno or 0, (fault.strerror or str(fault), ""))

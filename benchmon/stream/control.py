@@ -110,11 +110,14 @@ class ControlServer:
     def _answer(self, line: bytes) -> Answer:
         try:
             request = json.loads(line)
-        except ValueError:
+        except (ValueError, RecursionError):
             return {"ok": False, "why": "not a JSON line"}
         if not isinstance(request, dict):
             return {"ok": False, "why": "not a JSON object"}
-        return self._handle(request)
+        try:
+            return self._handle(request)
+        except Exception as fault:  # noqa: BLE001  # one odd request must not end an hour's recording
+            return {"ok": False, "why": f"a fault in doing it: {type(fault).__name__}"}
 
     def _reply(self, client: socket.socket, answer: Answer) -> None:
         # Answers are short; a client that does not even take that much is not waited for.

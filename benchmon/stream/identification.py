@@ -11,7 +11,7 @@ from dataclasses import fields
 from pathlib import Path
 
 from benchmon.loads.child_python import command_line
-from benchmon.loads.kept import own_children
+from benchmon.loads.strays import own_children
 from benchmon.model.records import Machine
 from benchmon.stream.doorbell import Doorbell
 

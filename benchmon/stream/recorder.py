@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -13,6 +12,7 @@ from benchmon import __version__
 from benchmon.errors import ExitCode, MachineError, OutputError
 from benchmon.loads.keeper import LIFE_EVERY_S
 from benchmon.loads.protocol import Load
+from benchmon.loads.strays import Strays, end_strays
 from benchmon.loads.tether import give_way, take_precedence
 from benchmon.loads.told import GUARD
 from benchmon.model import keys
@@ -41,22 +41,10 @@ from benchmon.stream.requests import answer
 from benchmon.stream.setup import Setup
 from benchmon.stream.signals import EndSignals, announce, is_watched
 from benchmon.stream.store import new_session_path
-from benchmon.stream.trouble import Trouble
+from benchmon.stream.trouble import RecordOutcome, Trouble
 
 COOL_DOWN_AFTER_GUARD_S = 30.0
 """So long a recording goes on after the guard has stopped the load, if nothing else says when it ends."""
-
-
-@dataclass(frozen=True, slots=True)
-class RecordOutcome:
-    """How a recording ended."""
-
-    path: Path
-    exit_code: ExitCode
-    reason: str
-    """What went wrong first, else why it ended."""
-    output: Path | None = None
-    """Where the command's output is; None if none ran."""
 
 
 def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
@@ -97,6 +85,7 @@ class _Recording:
             self._stop_listening()
             raise
         self._output = OutputFile(path)
+        self._strays = Strays(setup.runners)
         self._setup = setup
         self._guard = LoadGuard(options.stop_at_c, options.period_s, setup.guarded)
         self._switch = LoadSwitch(self._make_load)
@@ -138,7 +127,7 @@ class _Recording:
         """Record from header to end record."""
         identification = Identification(self._options.root, self._doorbell, self._records.accept, self._remark)
         # Signals only ring until the end record is written: pressing Ctrl-C twice must not cost it.
-        with EndSignals(self._doorbell, self._end_by_signal, ignore_hangup=self._watched):
+        with EndSignals(self._doorbell, self._end_by_signal, self._strays.look_soon, ignore_hangup=self._watched):
             try:
                 self._records.accept(self._header)
                 self._records.accept(
@@ -178,11 +167,14 @@ class _Recording:
         plan_s = self._plan.due_s if self._plan is not None else None
         guard_s = self._guard.due_s() if self.is_loaded else None
         # The keeper must hear from us, and what is left of an earlier load be looked after.
-        life_s = self.now_s + LIFE_EVERY_S if self.is_loaded or not self._switch.is_tidy else None
+        life_s = (
+            self.now_s + LIFE_EVERY_S if self.is_loaded or not self._switch.is_tidy or self._strays.is_due else None
+        )
         return min(time for time in (self._sampler.due_s, self._ends_s, plan_s, guard_s, life_s) if time is not None)
 
     def _turn(self) -> None:
         self._look_at_disk()
+        self._strays.look()
         self._look_at_load()
         guard_s = self._guard.due_s()
         if self.now_s >= self._sampler.due_s:
@@ -322,6 +314,7 @@ class _Recording:
 
     def _finish(self) -> RecordOutcome:
         self._switch.close()
+        end_strays(self._setup.runners())
         self._output.close()
         self._records.accept(SessionEnd(self.now_s, self._end_reason))
         self._records.close()

@@ -40,10 +40,15 @@ class Setup:
             root = self._virtual.folder
         found = discover(root)
         self.guarded = found.guarded if self._virtual is None else None
-        self._sensors: tuple[Sensor, ...] = (*found.sensors, *_readings(options.readings))
+        self._readings = _readings(options.readings)
+        self._sensors: tuple[Sensor, ...] = (*found.sensors, *self._readings)
         _refuse_doubles(self._sensors)
         self._settings = SettingsReader(root)
         self._loads: list[LoadChoice | None] = [options.load, *(step.load for step in options.steps)]
+
+    def runners(self) -> list[int]:
+        """The processes that run the user's reading commands."""
+        return [pid for reading in self._readings if (pid := getattr(reading, "pid", None)) is not None]
 
     @property
     def time_scale(self) -> float:

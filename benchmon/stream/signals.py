@@ -25,12 +25,21 @@ class EndSignals:
     Args:
         doorbell: ends the current wait.
         on_end: called with what it was, in words.
+        on_child: called when a child has ended.
         ignore_hangup: for a recorder that must survive the line it was started from.
     """
 
-    def __init__(self, doorbell: Doorbell, on_end: Callable[[str], None], *, ignore_hangup: bool) -> None:
+    def __init__(
+        self,
+        doorbell: Doorbell,
+        on_end: Callable[[str], None],
+        on_child: Callable[[], None] = lambda: None,
+        *,
+        ignore_hangup: bool,
+    ) -> None:
         self._doorbell = doorbell
         self._on_end = on_end
+        self._on_child = on_child
         self._ignore_hangup = ignore_hangup
         self._before: dict[int, Any] = {}
 
@@ -42,8 +51,8 @@ class EndSignals:
             handler = signal.SIG_IGN if number == signal.SIGHUP and self._ignore_hangup else self._ended
             self._before[number] = signal.signal(number, handler)
         # A child that ends only has to wake us; Ctrl-Z must not stop the guard while a command goes on heating.
-        for number in (signal.SIGCHLD, signal.SIGTSTP):
-            self._before[number] = signal.signal(number, _nothing)
+        self._before[signal.SIGCHLD] = signal.signal(signal.SIGCHLD, lambda *_: self._on_child())
+        self._before[signal.SIGTSTP] = signal.signal(signal.SIGTSTP, _nothing)
         self._doorbell.add(self._bell, self._rung)
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:

@@ -4,10 +4,24 @@ from __future__ import annotations
 
 import contextlib
 import sys
+from dataclasses import dataclass
+from pathlib import Path
 
 from benchmon.errors import ExitCode
 from benchmon.plain_text import one_line
 from benchmon.stream.echo import Echo, echo_of
+
+
+@dataclass(frozen=True, slots=True)
+class RecordOutcome:
+    """How a recording ended."""
+
+    path: Path
+    exit_code: ExitCode
+    reason: str
+    """What went wrong first, else why it ended."""
+    output: Path | None = None
+    """Where the command's output is; None if none ran."""
 
 
 class Trouble:
