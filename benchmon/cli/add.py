@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from benchmon.cli.console import write_text
+from benchmon.cli.values import whole_between
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.records import Mark, MarkKind, Session
 from benchmon.views.numbers import duration
@@ -40,11 +41,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--note", metavar="TEXT", help="any words")
     what.add_argument("--tag", metavar="KEY=VALUE", help="what is special about the run: paste=fresh")
     what.add_argument("--phase", metavar="NAME", help="a phase of this name began --at")
-    what.add_argument("--withdraw", type=int, metavar="N", help="entry N no longer holds")
+    what.add_argument("--withdraw", type=whole_between(1, 2**31), metavar="N", help="entry N no longer holds")
     when = parser.add_argument_group("what it speaks of").add_mutually_exclusive_group()
     when.add_argument("--in", dest="in_phase", metavar="PHASE", help="the last moment of the phase of this name")
     when.add_argument("--at", metavar="TIME", help="a time of the session: 3:05 after its start")
-    parser.add_argument("--instead-of", type=int, metavar="N", help="corrects entry N, which no longer holds")
+    parser.add_argument(
+        "--instead-of", type=whole_between(1, 2**31), metavar="N", help="corrects entry N, which no longer holds"
+    )
 
 
 def run(args: argparse.Namespace) -> int:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from benchmon.cli.console import write_text
 from benchmon.cli.screen import add_screen_arguments, check_screen, has_terminal, show_live
-from benchmon.cli.values import number_between
+from benchmon.cli.values import number_between, whole_between
 from benchmon.errors import ExitCode
 from benchmon.plain_text import one_line
 
@@ -23,7 +23,11 @@ _SPEED_WITHOUT = 40.0
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument(
-        "--seed", type=int, default=1, metavar="N", help="another number: another cooler and other noise"
+        "--seed",
+        type=whole_between(0, 2**31),
+        default=1,
+        metavar="N",
+        help="another number: another cooler and other noise",
     )
     parser.add_argument(
         "--speed",

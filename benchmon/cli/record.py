@@ -10,14 +10,15 @@ from pathlib import Path
 
 from benchmon.cli.console import cannot_write, shows_utf8, write_text
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
-from benchmon.cli.values import duration_s
+from benchmon.cli.values import duration_between
 from benchmon.errors import ExitCode, UsageError
 from benchmon.loads.tether import adopt_orphans
 from benchmon.model.events import ThrottleEvent
 from benchmon.stream.echo import Echo, Voice, echo_of
 from benchmon.stream.options import BuiltinChoice, CommandChoice, PlanStep, RecordOptions, VirtualMachine
 from benchmon.stream.plan import parse_load, parse_plan
-from benchmon.stream.recorder import RecordOutcome, record
+from benchmon.stream.recorder import record
+from benchmon.stream.trouble import RecordOutcome
 from benchmon.views.doors import json_text, terminal
 from benchmon.views.numbers import plain_ascii
 
@@ -36,7 +37,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.set_defaults(takes_command=True)
     add_recording_arguments(parser)
     lines = parser.add_argument_group("output")
-    lines.add_argument("--lines-every", type=duration_s, default=1.0, metavar="TIME", help="default 1s")
+    lines.add_argument(
+        "--lines-every", type=duration_between(0.01, 86_400), default=1.0, metavar="TIME", help="default 1s"
+    )
     lines.add_argument("--quiet", action="store_true", help="print nothing but the name of the session")
     lines.add_argument("--json", action="store_true", help="at the end, one JSON object: session, how it ended, events")
 
