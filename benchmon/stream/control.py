@@ -19,7 +19,7 @@ Answer = dict[str, object]
 _MOST_BYTES = 16_384
 _MOST_CLIENTS = 16
 _PATIENCE_S = 5.0
-_LONGEST_FOLDER = 60
+_LONGEST_FOLDER = 75
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
 """What a session's id may be to name a socket: an id comes from a file, and must not lead elsewhere."""
 
