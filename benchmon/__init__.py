@@ -5,7 +5,7 @@ loads     give the processor counted work;  sampler  turns readings into timed s
 session   is the append-only file: the only interface between recording and looking
 stream    joins them: the recorder process, following its file, replay
 analysis  computes throttle events, settling, resistance, capacity from what was observed, live and later alike
-views     show it: line output, report, screen;  cli  is the way in
+views     show it: line output, sheet, screen;  cli  is the way in
 """
 
 __version__ = "0.1.0"

@@ -30,7 +30,7 @@ class ExitCode(IntEnum):
     TERMINAL = 8
     """The terminal cannot show the screen (too small, or not a terminal)."""
     NO_SESSION = 9
-    """There is no session to join, replay or report, or nobody is recording it."""
+    """There is no session to join, replay or make a sheet of, or nobody is recording it."""
     THROTTLED = 10
     """Only with ``--fail-if-throttled``: the session holds a throttle event."""
 

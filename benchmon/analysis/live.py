@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from benchmon.analysis.intake.notebook import Notebook
-from benchmon.analysis.intake.phases import Phase
+from benchmon.analysis.intake.phases import LoadStep, Phase
 from benchmon.analysis.intake.seen_load import SeenLoad
 from benchmon.analysis.intake.series import ObservationMaker
 from benchmon.analysis.judged_rows import judged
@@ -137,8 +137,7 @@ class LiveAnalysis:
     def _each_second(self, now_s: float) -> None:
         tracker = self.notebook.tracker
         if not tracker.loads_are_recorded and not tracker.marks.of(MarkKind.PHASE):
-            load = self.notebook.trace.last("load_pct")
-            step = None if load is None else self._seen_load.feed(*load)
+            step = self._see_load()
             if step is not None:
                 tracker.add_load(step)
                 self.notebook.cut()
@@ -153,6 +152,16 @@ class LiveAnalysis:
         row = make_row(self.notebook, phase)
         self._judged_open = judged(row, self.notebook, phase, state, events=self.events, options=self.options)
         self._keep(self.forecast)
+
+    def _see_load(self) -> LoadStep | None:
+        trace = self.notebook.trace
+        load, power = trace.last("load_pct"), trace.last("power_w")
+        at = load or power
+        if at is None:
+            return None
+        load_pct, power_w = (None if one is None else one[1] for one in (load, power))
+        cores = self.notebook.tracker.logical_processors
+        return self._seen_load.feed(at[0] - trace.bin_s / 2.0, load_pct, power_w, cores)
 
     def _keep(self, forecast: Forecast) -> None:
         if forecast.settles_at_c.value is None or len(self.forecasts) >= _MOST_KEPT:

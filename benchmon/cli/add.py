@@ -9,6 +9,7 @@ from benchmon.cli.console import write_text
 from benchmon.cli.values import whole_between
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.records import Mark, MarkKind, Session
+from benchmon.model.valid_marks import ValidMarks
 from benchmon.views.numbers import duration
 from benchmon.views.tui.prompts import ASKS, NotUnderstoodError, Prompt, Request, mark_request, session_time
 from benchmon.views.words import mark_sentence
@@ -18,9 +19,9 @@ Enter into a session what became known when the recording was over: a wall readi
 the score that the benchmark showed at its end, a note, a tag. The file only grows: what is corrected
 or withdrawn stays in it. A session that is still being recorded takes entries in the same way.
 
-  benchmon add --wall 41.5 --in "all cores"           into the newest session
+  benchmon add --wall 53.8 --in "all cores"           into the newest session
   benchmon add run --score "1842 render" --in "all cores"
-  benchmon add run --tag paste=fresh
+  benchmon add run --tag duct=fitted
   benchmon add run                                    lists the entries with their numbers
   benchmon add run --withdraw 3
 """
@@ -39,7 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--room", metavar="C", help="room temperature [°C]")
     what.add_argument("--score", metavar="TEXT", help='a benchmark\'s score, with its name or unit: "1842 render"')
     what.add_argument("--note", metavar="TEXT", help="any words")
-    what.add_argument("--tag", metavar="KEY=VALUE", help="what is special about the run: paste=fresh")
+    what.add_argument("--tag", metavar="KEY=VALUE", help="what is special about the run: duct=fitted")
     what.add_argument("--phase", metavar="NAME", help="a phase of this name began --at")
     what.add_argument("--withdraw", type=whole_between(1, 2**31), metavar="N", help="entry N no longer holds")
     when = parser.add_argument_group("what it speaks of").add_mutually_exclusive_group()
@@ -61,7 +62,7 @@ def run(args: argparse.Namespace) -> int:
     if request is None:
         _list(session)
         return int(ExitCode.OK)
-    write_text(f"{_entered(path, session, request)}\n  its sheet:  benchmon report {path}\n")
+    write_text(f"{_entered(path, session, request)}\n  its sheet:  benchmon sheet {path}\n")
     return int(ExitCode.OK)
 
 
@@ -152,9 +153,12 @@ def _length_s(session: Session) -> float:
 
 def _list(session: Session) -> None:
     marks = [record for record in session.records if isinstance(record, Mark)]
-    gone = {mark.replaces for mark in marks if mark.replaces is not None}
+    valid = ValidMarks()
     for mark in marks:
-        note = "  (no longer holds)" if mark.number in gone else ""
+        valid.feed(mark)
+    holding = valid.all()
+    for mark in marks:
+        note = "" if mark in holding or mark.kind is MarkKind.WITHDRAW else "  (no longer holds)"
         write_text(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark, listed=True)}{note}\n")
     if not marks:
         write_text("Nothing was entered.\n")

@@ -14,8 +14,8 @@ DESCRIPTION = """\
 Make a session of a table. Columns: t_s and any of clock_mhz, power_w, temp_c, load_pct, work_rate,
 temp_limit_c, power_limit_w, throttle_count; at least one of clock, work rate or temperature.
 
-  benchmon import trace.csv -o trace.session.jsonl --ambient 24 --tag paste=old
-  benchmon report trace.session.jsonl
+  benchmon import trace.csv -o trace.session.jsonl --ambient 19 --tag duct=none
+  benchmon sheet trace.session.jsonl
 """
 
 
@@ -24,7 +24,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("table", type=Path, help="the table: comma, semicolon or tab between the columns")
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="SESSION", help="the session file to make")
     parser.add_argument("--ambient", type=number_between(-40, 60, "C"), metavar="C", help="room temperature [°C]")
-    parser.add_argument("--tag", type=tag, action="append", default=[], metavar="KEY=VALUE", help="as in paste=fresh")
+    parser.add_argument("--tag", type=tag, action="append", default=[], metavar="KEY=VALUE", help="as in duct=fitted")
 
 
 def run(args: argparse.Namespace) -> int:

@@ -18,12 +18,12 @@ from benchmon.plain_text import one_line
 
 _COMMANDS = {
     "demo": ("demo", "a scripted run on a small PC that does not exist; no sensors needed"),
-    "sensors": ("sensors", "what can be read here, and what would open the rest"),
+    "channels": ("channels", "what can be read here, and what would open the rest"),
     "watch": ("watch", "record this machine and show it; mark phases and enter readings with keys"),
     "record": ("record", "the same without a screen: one readable line a second, events as they happen"),
     "join": ("join", "open a screen on a session that is being recorded"),
     "replay": ("replay", "the same screen over a stored session"),
-    "report": ("report", "the sheet of a session: machine, phases, throttle events, thermal verdict"),
+    "sheet": ("sheet", "the sheet of a session: machine, phases, throttle events, thermal verdict"),
     "add": ("add", "enter a reading, score, note or tag that became known after the recording"),
     "verdict": ("verdict", "how many watts this cooler holds, and whether a hungrier part would fit"),
     "import": ("import_table", "make a session of a table (CSV), so that it can be judged and replayed"),
@@ -34,10 +34,10 @@ _DESCRIPTION = """\
 Find out, and show others, what the cooling in a small desktop machine can really hold.
 
 A run on the bench, from start to end:
-  benchmon sensors                      what can be read here, and what would open the rest
-  benchmon watch --load all --room 24   load all cores, watch, mark phases with keys
-  benchmon report                       the sheet of the newest session
-  benchmon verdict --part-watts 35      would a 35 W part hold in this box?
+  benchmon channels                     what can be read here, and what would open the rest
+  benchmon watch --load all --room 19   load all cores, watch, mark phases with keys
+  benchmon sheet                        the sheet of the newest session
+  benchmon verdict --part-watts 52      would a 52 W part hold in this box?
 """
 
 _CAUTION = """\

@@ -26,8 +26,8 @@ DESCRIPTION = f"""\
 Record this machine without a screen: one readable line a second, and a sentence for everything that
 happens. It says all that the screen says, for screen readers, logs and very small machines.
 
-  benchmon record --load all --for 10m --room 24
-  benchmon record --steps idle:2m,one:5m,all:10m,idle:5m --tag paste=fresh
+  benchmon record --load all --for 10m --room 19
+  benchmon record --steps idle:2m,one:5m,all:10m,idle:5m --tag duct=fitted
   benchmon record -- ./my-own-benchmark
 {EXAMPLES}"""
 
@@ -81,7 +81,7 @@ def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path,
 
 def _where(outcome: RecordOutcome) -> str:
     path = terminal(str(outcome.path))
-    text = f"Session: {path}\n  its sheet:  benchmon report {path}"
+    text = f"Session: {path}\n  its sheet:  benchmon sheet {path}"
     return text if outcome.output is None else f"{text}\n  what the command printed:  {terminal(str(outcome.output))}"
 
 
@@ -126,7 +126,7 @@ def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
     word = args.load or ("command" if command and not steps else None)
     virtual = None
     if args.virtual is not None:
-        virtual = _virtual_machine(args.virtual, args.speed, folder)
+        virtual = _virtual_machine(args, folder)
         steps = steps or _demo_steps()
     return RecordOptions(
         destination=args.to,
@@ -148,12 +148,15 @@ def _is_command(step: PlanStep) -> bool:
     return isinstance(step.load, CommandChoice)
 
 
-def _virtual_machine(seed: int, speed: float, folder: Path) -> VirtualMachine:
-    from benchmon.virtual_bench.demo import demo_box
+def _virtual_machine(args: argparse.Namespace, folder: Path) -> VirtualMachine:
+    from benchmon.virtual_bench.demo import BOUGHT, CHAPTERS, demo_box
     from benchmon.virtual_bench.tree import SysTree
 
-    box = demo_box(seed)
-    return VirtualMachine(box.spec.name, box, SysTree(folder, box), folder, speed)
+    chapter = args.chapter or BOUGHT
+    if chapter not in CHAPTERS:
+        raise UsageError(f"the demo has no chapter {chapter!r}", f"Choose one of {', '.join(CHAPTERS)}.")
+    box = demo_box(args.virtual, chapter)
+    return VirtualMachine(box.spec.name, box, SysTree(folder, box), folder, args.speed)
 
 
 def _demo_steps() -> tuple[PlanStep, ...]:

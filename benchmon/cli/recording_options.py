@@ -58,7 +58,7 @@ def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
     )
     what.add_argument("--room", type=number_between(-40, 60, "C"), metavar="C", help="room temperature now [°C]")
     what.add_argument(
-        "--tag", type=tag, action="append", default=[], metavar="KEY=VALUE", help="what is special: paste=fresh"
+        "--tag", type=tag, action="append", default=[], metavar="KEY=VALUE", help="what is special: duct=fitted"
     )
     what.add_argument(
         "--reading",
@@ -71,6 +71,7 @@ def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
     where.add_argument("--to", type=Path, metavar="PATH", help="folder or new file (default: your sessions folder)")
     where.add_argument("--root", type=Path, default=Path("/"), help=argparse.SUPPRESS)
     where.add_argument("--virtual", type=whole_between(0, 2**31), metavar="SEED", help=argparse.SUPPRESS)
+    where.add_argument("--chapter", help=argparse.SUPPRESS)
     where.add_argument("--speed", type=number_between(0.01, 10_000, "x"), default=1.0, help=argparse.SUPPRESS)
 
 
@@ -85,6 +86,7 @@ def recorder_arguments(args: argparse.Namespace) -> list[str]:
         ("--room", args.room),
         ("--to", args.to),
         ("--virtual", args.virtual),
+        ("--chapter", args.chapter),
     ):
         if value is not None:
             words.append(f"{name}={value}")

@@ -29,7 +29,7 @@ def screen_options(args: argparse.Namespace) -> dict[str, Any]:
     """
     if not has_terminal():
         raise TerminalError(
-            "There is no terminal to draw the screen on.", "Without one, use: benchmon record, or benchmon report."
+            "There is no terminal to draw the screen on.", "Without one, use: benchmon record, or benchmon sheet."
         )
     return {"refresh_hz": 1.0 if args.calm else 2.0, "ascii_only": True if args.ascii else None}
 
@@ -87,5 +87,5 @@ def show_live(args: argparse.Namespace, path: Path) -> int:
     else:
         if outcome.leaving is Leaving.SESSION_OVER and glimpse(path).end is None:
             write_text("Nobody is recording any more, and the session has no end. What was written is kept.\n")
-        write_text(f"Session: {name}\n  its sheet:  benchmon report {name}\n")
+        write_text(f"Session: {name}\n  its sheet:  benchmon sheet {name}\n")
     return int(ExitCode.OK)

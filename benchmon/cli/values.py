@@ -73,10 +73,10 @@ def filled(text: str) -> str:
 
 
 def tag(text: str) -> tuple[str, str]:
-    """``paste=fresh`` → ("paste", "fresh")."""
+    """``duct=fitted`` → ("duct", "fitted")."""
     if "\n" in text or "\r" in text:
-        raise argparse.ArgumentTypeError("a tag is one line; write key=value, for example paste=fresh")
+        raise argparse.ArgumentTypeError("a tag is one line; write key=value, for example duct=fitted")
     key, sign, value = text.partition("=")
     if not sign or not re.fullmatch(r"[A-Za-z][\w.-]*", key.strip()) or not value.strip():
-        raise argparse.ArgumentTypeError(f"{text[:60]!r} is no tag; write key=value, for example paste=fresh")
+        raise argparse.ArgumentTypeError(f"{text[:60]!r} is no tag; write key=value, for example duct=fitted")
     return key.strip(), one_line(value)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from benchmon.cli.console import write_text
-from benchmon.cli.report import add_analysis_arguments, summary_of
+from benchmon.cli.sheet import add_analysis_arguments, summary_of
 from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode
 from benchmon.views.doors import json_text
@@ -16,8 +16,8 @@ Say how many watts the cooler holds in this room or another one, and whether a p
 watts would hold in this box: yes, no or cannot say, with the margin in kelvin and watts.
 
   benchmon verdict                                  the newest session
-  benchmon verdict run --part-watts 35
-  benchmon verdict run --part-watts 35 --limit 90 --ambient 30
+  benchmon verdict run --part-watts 52
+  benchmon verdict run --part-watts 52 --limit 82 --ambient 30
 """
 
 

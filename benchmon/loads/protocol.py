@@ -11,7 +11,7 @@ class Load(Protocol):
     """Work for the processor. Times are session times [s]; none of the calls blocks for long."""
 
     words: str
-    """What it is, for people: ``matrix work on all 4 cores``, or the command line."""
+    """What it is, for people: ``matrix work on all 6 cores``, or the command line."""
     busy_cores: int | None
     """Logical processors it means to keep busy; None = not known."""
 

@@ -184,7 +184,7 @@ class Quality:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """Everything concluded about one session; what reports and sheets print."""
+    """Everything concluded about one session; what sheets and screen print."""
 
     header: SessionHeader
     machine: Machine | None

@@ -56,7 +56,7 @@ class SessionHeader:
     channels: tuple[Channel, ...]
     """Columns of every sample, in order."""
     tags: Mapping[str, str] = field(default_factory=dict)
-    """What is special about this run, ``paste=fresh``."""
+    """What is special about this run, ``duct=fitted``."""
     time_scale: float = 1.0
     """Session seconds per real second; other than 1 only on the virtual bench."""
     made_by: str = ""
@@ -176,7 +176,7 @@ class LoadChange:
     t_s: float
     action: LoadAction
     what: str
-    """The load in words: ``matrix work on all 4 cores``, or the command line."""
+    """The load in words: ``matrix work on all 6 cores``, or the command line."""
     busy_cores: int | None = None
     """How many cores it is meant to keep busy; None = not known (a user's command)."""
     reason: str = ""

@@ -50,7 +50,7 @@ class ClosedSource:
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """Everything ``benchmon sensors`` says."""
+    """Everything ``benchmon channels`` says."""
 
     channels: tuple[ChannelSurvey, ...]
     closed: tuple[ClosedSource, ...]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from benchmon.errors import UsageError
+from benchmon.model import phase_names
 from benchmon.model.durations import seconds_of
 from benchmon.stream.options import WORK_KINDS, BuiltinChoice, CommandChoice, LoadChoice, PlanStep
 
@@ -62,24 +63,17 @@ def parse_load(word: str, work: str = "matrix", command: Sequence[str] = ()) -> 
 
 def _name(load: LoadChoice | None) -> str:
     if load is None:
-        return "idle"
+        return phase_names.IDLE
     if isinstance(load, CommandChoice):
-        return "command"
-    if load.cores is None:
-        return "all cores"
-    return "one core" if load.cores == 1 else f"{load.cores} cores"
+        return phase_names.COMMAND
+    return phase_names.ALL_CORES if load.cores is None else phase_names.by_cores(load.cores, is_all=False)
 
 
 def _names(names: list[str]) -> list[str]:
     """The last idle after a load is the cool-down; a name that comes again is numbered."""
-    if len(names) > 1 and names[-1] == "idle":
-        names = [*names[:-1], "cool-down"]
-    counts: dict[str, int] = {}
-    numbered = []
-    for name in names:
-        counts[name] = counts.get(name, 0) + 1
-        numbered.append(name if counts[name] == 1 else f"{name} {counts[name]}")
-    return numbered
+    if len(names) > 1 and names[-1] == phase_names.IDLE:
+        names = [*names[:-1], phase_names.COOL_DOWN]
+    return phase_names.numbered(names)
 
 
 class Plan:

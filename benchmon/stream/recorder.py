@@ -15,7 +15,7 @@ from benchmon.loads.protocol import Load
 from benchmon.loads.strays import Strays, end_strays
 from benchmon.loads.tether import give_way, take_precedence
 from benchmon.loads.told import GUARD
-from benchmon.model import keys
+from benchmon.model import keys, phase_names
 from benchmon.model.records import (
     LoadAction,
     LoadChange,
@@ -201,7 +201,7 @@ class _Recording:
         self._trouble.happened(f"the load was stopped: {reason}", ExitCode.GUARD)
         self._plan = None
         now_s = self.now_s
-        self._records.accept(self._marks.enter(now_s, MarkKind.PHASE, "cool-down"))
+        self._records.accept(self._marks.enter(now_s, MarkKind.PHASE, phase_names.COOL_DOWN))
         if self._ends_s is None and not self._watched:
             self._ends_s, self._ends_because = now_s + COOL_DOWN_AFTER_GUARD_S, reason
 

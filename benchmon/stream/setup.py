@@ -9,7 +9,7 @@ from benchmon.loads.guard import Guarding
 from benchmon.loads.protocol import Load
 from benchmon.model.records import Machine
 from benchmon.sampler.beside import BesideSettings
-from benchmon.sampler.clock import Clock, ScaledClock, SystemClock
+from benchmon.sampler.clock import SimulatedClock, SystemClock
 from benchmon.sampler.loop import Sampler
 from benchmon.sampler.own_cost import OwnCost
 from benchmon.sensors.discovery import discover
@@ -18,6 +18,9 @@ from benchmon.sensors.settings import SettingsReader
 from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions, VirtualMachine
 from benchmon.stream.output_file import OutputFile
 from benchmon.stream.work_rate import WorkRate
+
+ROUND_S = 0.001
+"""What a round of reading takes on the virtual bench [s]: what follows a sample comes after it, as elsewhere."""
 
 
 class Setup:
@@ -70,13 +73,12 @@ class Setup:
 
     def make_sampler(self, running: Callable[[], Load | None]) -> Sampler:
         """The sampler; its time starts now."""
-        clock: Clock = SystemClock() if self._virtual is None else ScaledClock(self._virtual.time_scale)
-        move_on = None if self._virtual is None else _mover(self._virtual)
         sensors = (*self._sensors, WorkRate(running), OwnCost())
-        if move_on is not None:
-            return Sampler(sensors, clock, self._options.period_s, self._settings.read, move_on)
-        settings = BesideSettings(self._settings.read)
-        return Sampler(sensors, clock, self._options.period_s, settings, beside=True)
+        if self._virtual is None:
+            settings = BesideSettings(self._settings.read)
+            return Sampler(sensors, SystemClock(), self._options.period_s, settings, beside=True)
+        clock = SimulatedClock(self._virtual.time_scale)
+        return Sampler(sensors, clock, self._options.period_s, self._settings.read, _mover(self._virtual, clock))
 
     def make_load(self, choice: LoadChoice, output: OutputFile, guarding: Guarding | None = None) -> Load:
         """The load that was chosen.
@@ -132,15 +134,16 @@ def _refuse_doubles(sensors: Sequence[Sensor]) -> None:
     if doubles:
         raise UsageError(f"{', '.join(doubles)} is read already", "Give your reading another key.")
     if not any(sensor.channels for sensor in sensors):
-        raise MachineError("nothing can be read on this machine", "See what is missing with: benchmon sensors")
+        raise MachineError("nothing can be read on this machine", "See what is missing with: benchmon channels")
 
 
-def _mover(virtual: VirtualMachine) -> Callable[[float], None]:
+def _mover(virtual: VirtualMachine, clock: SimulatedClock) -> Callable[[float], None]:
     """Brings the virtual machine up to the session's time, and its files with it."""
 
     def move_on(t_s: float) -> None:
         if t_s > virtual.box.t_s:
             virtual.box.step(t_s - virtual.box.t_s)
         virtual.tree.write()
+        clock.pass_s(ROUND_S)
 
     return move_on

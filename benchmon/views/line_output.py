@@ -98,7 +98,7 @@ class LineOutput:
                     self._write(f"Virtual bench ({name}): time runs {pace} times faster than real.")
                 missing = missing_words({channel.key for channel in record.channels})
                 if missing:
-                    self._write(f"Not read here: {', '.join(missing)} (benchmon sensors says why).")
+                    self._write(f"Not read here: {', '.join(missing)} (benchmon channels says why).")
             case Sample():
                 self._sample(record)
             case Mark():

@@ -48,12 +48,12 @@ def plain(value: float | None, decimals: int) -> str:
 
 
 def quantity(value: float | None, unit: Unit, resolution: float | None = None) -> str:
-    """A number with its unit: ``22.1 W``, ``73 °C``, ``1380 MHz``; ``–`` for None.
+    """A number with its unit: ``38.9 W``, ``82 °C``, ``2790 MHz``; ``–`` for None.
 
-    >>> quantity(22.14, Unit.WATT)
-    '22.1 W'
-    >>> quantity(73.0, Unit.CELSIUS, 1.0)
-    '73 °C'
+    >>> quantity(38.94, Unit.WATT)
+    '38.9 W'
+    >>> quantity(82.0, Unit.CELSIUS, 1.0)
+    '82 °C'
     >>> quantity(None, Unit.WATT)
     '–'
     """
@@ -64,7 +64,7 @@ def quantity(value: float | None, unit: Unit, resolution: float | None = None) -
 
 
 def clock_ghz(value_mhz: float | None) -> str:
-    """A clock as people say it: ``2.40 GHz``; ``–`` for None."""
+    """A clock as people say it: ``3.50 GHz``; ``–`` for None."""
     return NOT_READ if value_mhz is None else f"{value_mhz / 1000:.2f} GHz"
 
 
@@ -87,7 +87,7 @@ def half_width(figure: Figure) -> float | None:
 
 
 def figure_text(figure: Figure, unit_symbol: str, least_decimals: int = 0, most_decimals: int = 2) -> str:
-    """A computed figure with its uncertainty, rounded so that the uncertainty has one or two digits: ``22.1 ± 0.8 W``.
+    """A computed figure with its uncertainty, rounded so that the uncertainty has one or two digits: ``38.9 ± 0.8 W``.
 
     Args:
         figure: value with its 95 % interval; its reason is returned where there is no value.
@@ -95,8 +95,8 @@ def figure_text(figure: Figure, unit_symbol: str, least_decimals: int = 0, most_
         least_decimals: never fewer decimals than this.
         most_decimals: never more.
 
-    >>> figure_text(Figure(22.13, 21.4, 22.9), "W")
-    '22.1 ± 0.8 W'
+    >>> figure_text(Figure(38.93, 38.2, 39.7), "W")
+    '38.9 ± 0.8 W'
     >>> figure_text(Figure(why_not="no room temperature"), "W")
     '– (no room temperature)'
     """

@@ -24,7 +24,7 @@ CAUSE_LETTERS = {Cause.THERMAL: "H", Cause.POWER_LIMIT: "P", Cause.OUTSIDE: "O",
 
 
 def change(before: float | None, after: float | None, unit: Unit) -> str:
-    """``34.8 → 22.1 W``; empty if neither is known."""
+    """``52.4 → 39.9 W``; empty if neither is known."""
     if before is None and after is None:
         return ""
     if unit is Unit.MEGAHERTZ:
@@ -42,7 +42,7 @@ def missing_words(there: Collection[str]) -> list[str]:
 
 
 def event_figures(event: ThrottleEvent) -> str:
-    """Clock and power before, and their mean while held: ``2.40 → 1.38 GHz, 34.8 → 22.1 W``."""
+    """Clock and power before, and their mean while held: ``3.50 → 2.79 GHz, 52.4 → 39.9 W``."""
     parts = (
         change(event.clock_before_mhz, event.clock_held_mhz, Unit.MEGAHERTZ),
         change(event.power_before_w, event.power_held_w, Unit.WATT),
@@ -51,7 +51,7 @@ def event_figures(event: ThrottleEvent) -> str:
 
 
 def event_sentence(event: ThrottleEvent, recording_ended_s: float | None = None) -> str:
-    """One sentence for an event, open or closed: ``Held at 73 °C by heat since 3:05: 2.40 → 1.38 GHz``.
+    """One sentence for an event, open or closed: ``Held at 82 °C by heat since 4:59: 3.50 → 2.79 GHz``.
 
     Args:
         event: the event.
@@ -111,7 +111,7 @@ def load_sentence(record: LoadChange) -> str:
 
 
 def mark_sentence(mark: Mark, *, listed: bool = False) -> str:
-    """What was entered, in words: ``Wall reading 41.5 W``.
+    """What was entered, in words: ``Wall reading 53.8 W``.
 
     Args:
         mark: the entry.

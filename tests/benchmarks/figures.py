@@ -175,6 +175,7 @@ def report(title: str, runs: Sequence[Judged]) -> str:
         f"   ({loose.hits} hits, {loose.false} false, {loose.missed} missed, {loose.pieces} fragments)",
         f"heat, first announced  precision {announced.precision:.3f}  recall {announced.recall:.3f}  F1 {announced.f1:.3f}",
         f"heat, overlap >= 0.5   precision {strict.precision:.3f}  recall {strict.recall:.3f}  F1 {strict.f1:.3f}",
+        _named_line(runs),
         f"without the {latched} latched drops: F1 final {shown_final.f1:.3f}, first announced {shown_first.f1:.3f}",
         f"false heat per hour on lookalikes {false_heat_per_hour(runs):.3f}",
         f"onset error s   median {_median(found.onset_s):.2f}  p95 {quantile(found.onset_s, 0.95):.2f}",
@@ -186,6 +187,15 @@ def report(title: str, runs: Sequence[Judged]) -> str:
         _confusion_table(confusion(runs)),
     ]
     return "\n".join(lines)
+
+
+def _named_line(runs: Sequence[Judged]) -> str:
+    """F1 of each named cause, any overlap."""
+    cells = []
+    for cause in (Cause.THERMAL, Cause.POWER_LIMIT, Cause.OUTSIDE):
+        counted = tally(runs, cause.value, final, 0.0, pieces_false=False)
+        cells.append(f"{cause.value} {counted.f1:.3f} ({counted.hits}/{counted.false}/{counted.missed})")
+    return "named F1 (hits/false/missed)  " + "  ".join(cells)
 
 
 def _median(values: Sequence[float]) -> float:

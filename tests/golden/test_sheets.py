@@ -66,8 +66,8 @@ def test_people_cannot_type_markup_or_formulas():
 
 
 def test_the_documented_json_keys_are_those_that_are_written():
-    """docs/report-json.md names every key of the document, its phases, events and thermal part."""
-    page = (HERE.parent.parent / "docs/report-json.md").read_text(encoding="utf-8")
+    """docs/sheet-json.md names every key of the document, its phases, events and thermal part."""
+    page = (HERE.parent.parent / "docs/sheet-json.md").read_text(encoding="utf-8")
     document = json.loads(document_json.render(full_summary()))
     wanted = set(document) | set(document["phases"][0]) | set(document["events"][0]) | set(document["thermal"])
     wanted |= set(document["thermal"]["line"]) | set(document["forecast"][0]) | set(document["wall_power"])

@@ -47,7 +47,7 @@ def run_in_guest(
             break
     assert done.returncode == 0, done.stdout + done.stderr
     run = GuestRun(folder)
-    for part in ("record", "sensors", "report"):
+    for part in ("record", "channels", "sheet"):
         assert run.text(f"{part}.rc") == "0", run.text(f"{part}.err")
     return run
 
@@ -70,16 +70,16 @@ class GuestRun:
         return [record for record in self.session.records if isinstance(record, Sample)]
 
     @cached_property
-    def sensors(self) -> dict:
-        return json.loads(self.text("sensors.json"))
+    def channels(self) -> dict:
+        return json.loads(self.text("channels.json"))
 
     @cached_property
-    def report(self) -> dict:
-        return json.loads(self.text("report.json"))
+    def sheet(self) -> dict:
+        return json.loads(self.text("sheet.json"))
 
     @cached_property
     def events(self) -> list[dict]:
-        return self.report["events"]
+        return self.sheet["events"]
 
     @cached_property
     def truth(self) -> Truth:
@@ -151,7 +151,7 @@ class Truth:
 
 
 def overlap_s(event: dict, stretch: tuple[float, float], last_s: float) -> float:
-    """Seconds that an event of a report shares with a stretch."""
+    """Seconds that an event of a sheet shares with a stretch."""
     end_s = last_s if event["end_s"] is None else event["end_s"]
     return max(0.0, min(end_s, stretch[1]) - max(event["start_s"], stretch[0]))
 

@@ -1,5 +1,5 @@
 # guest_job.sh REPOSITORY PYTHON RECORD_SECONDS EVERY SHIM LOOP-ARGS...   (runs in the guest; current folder = $RIG_OUT)
-# The loop plays cooler and load; benchmon records, reports and lists its sensors beside it. Leaves everything in $RIG_OUT.
+# The loop plays cooler and load; benchmon records, makes the sheet and lists the channels beside it. Leaves everything in $RIG_OUT.
 repository=$1 python=$2 seconds=$3 every=$4 shim=$5
 shift 5
 export PYTHONPATH=$repository BENCHMON_SESSIONS=$RIG_OUT XDG_RUNTIME_DIR=/run
@@ -22,9 +22,9 @@ for _ in $(seq 100); do [ -s /run/rig_load ] && break; sleep 0.1; done
 status=$?
 echo $status >record.rc
 [ $status -eq 0 ] || { kill $loop; wait $loop; echo "record ended with $status"; cat record.err; exit 1; }
-"$python" -m benchmon sensors --json --try-for 0.5s >sensors.json 2>sensors.err
-echo $? >sensors.rc
-"$python" -m benchmon report run.session.jsonl --format json >report.json 2>report.err
-echo $? >report.rc
+"$python" -m benchmon channels --json --try-for 0.5s >channels.json 2>channels.err
+echo $? >channels.rc
+"$python" -m benchmon sheet run.session.jsonl --format json >sheet.json 2>sheet.err
+echo $? >sheet.rc
 kill $loop # it writes its truth to the end
 wait $loop

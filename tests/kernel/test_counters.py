@@ -15,7 +15,7 @@ pytestmark = pytest.mark.kernel
 def test_the_processors_own_sensor_is_chosen(counted):
     at = counted.keys().index(keys.PROCESSOR_TEMP)
     chosen = counted.session.header.channels[at]
-    assert "coretemp" in chosen.source or "coretemp" in chosen.label or "coretemp" in counted.sensors["chosen_temp"]
+    assert "coretemp" in chosen.source or "coretemp" in chosen.label or "coretemp" in counted.channels["chosen_temp"]
     for t_s, temp_c in counted.channel(keys.PROCESSOR_TEMP):  # whole degrees, and the driver reads anew once a second
         seen = counted.truth.around(t_s - 0.5, "die_c", 0.8)
         assert min(seen) - 1.5 <= temp_c <= max(seen) + 1.5, t_s

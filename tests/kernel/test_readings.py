@@ -18,7 +18,7 @@ def test_a_minute_is_recorded_without_gaps(steady):
     assert steady.session.is_complete
     assert isinstance(steady.session.records[-1], SessionEnd)
     assert 117 <= len(steady.samples) <= 121
-    assert steady.report["quality"]["gap_count"] == 0
+    assert steady.sheet["quality"]["gap_count"] == 0
 
 
 def test_processor_temperature(steady):
@@ -60,7 +60,7 @@ def test_fan(steady):
 
 
 def test_everything_the_kernel_offers_is_recorded_or_refused(steady):
-    told = " ".join(c.source for c in steady.session.header.channels) + steady.text("sensors.json")
+    told = " ".join(c.source for c in steady.session.header.channels) + steady.text("channels.json")
     readable = [file for file, value, _ in steady.listing if value]
     assert len(readable) >= 10
     assert [file for file in readable if file.removeprefix("/") not in told] == []

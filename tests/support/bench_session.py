@@ -1,7 +1,6 @@
 """A run on an invented small box, made by a few lines of thermal arithmetic: for tests of the screen and its pictures.
 
-The scenario is our own: four cores, rated 2.4 GHz, 45 W on its label, in a case whose cooler holds about 22 W at the 73 °C
-that its firmware defends, in a 24 °C room.
+The machine is that of the demo's story (``virtual_bench/demo.py``), as it was bought unless said otherwise.
 """
 
 from __future__ import annotations
@@ -30,6 +29,16 @@ from benchmon.model.records import (
     Setting,
 )
 from benchmon.model.units import Unit
+from benchmon.virtual_bench.demo import (
+    BOUGHT,
+    CHAPTERS,
+    CHIP,
+    DEFENDED_C,
+    NAME,
+    POWER_LIMIT_W,
+    TOLD_LIMIT_C,
+    wall_w,
+)
 
 CHANNELS = (
     Channel(keys.CLOCK, "clock of the busy cores", Unit.MEGAHERTZ, "scripted", 1.0),
@@ -39,8 +48,15 @@ CHANNELS = (
     Channel(keys.WORK_RATE, "work rate", Unit.PER_SECOND, "scripted", 0.1),
     Channel(keys.RECORDER_COST, "recorder's own cost", Unit.PERCENT, "scripted", 0.1),
 )
-STEPS = (("idle", 60.0, 0), ("one core", 120.0, 1), ("all cores", 300.0, 4), ("cool-down", 120.0, 0))
-RATED_MHZ, LIMIT_C, ROOM_C = 2400.0, 73.0, 24.0
+CORES = CHIP.cores
+STEPS = (("idle", 60.0, 0), ("one core", 120.0, 1), ("all cores", 300.0, CORES), ("cool-down", 120.0, 0))
+IDLE_MHZ, ONE_MHZ, ALL_MHZ = CHIP.lowest_mhz, CHIP.highest_mhz, CHIP.bins_mhz[-1]
+IDLE_W, ONE_W, ALL_W = 4.9, 18.3, 52.4
+"""Package power, round figures of the same machine [W] ..."""
+HELD_MHZ, HELD_W = 2750.0, 38.9
+"""... and what is left while heat holds it back."""
+AS_BOUGHT_K_PER_W, WITH_DUCT_K_PER_W = 1.3, 0.88
+ROOM_C = CHAPTERS[BOUGHT].room_c
 
 
 @dataclass
@@ -50,10 +66,10 @@ class Bench:
     until_s: float = 600.0
     period_s: float = 0.5
     seed: int = 3
-    resistance_k_per_w: float = 1.6
+    resistance_k_per_w: float = AS_BOUGHT_K_PER_W
     power_limit_w: float | None = None
     """A sustained power limit that bites 28 s into the all-core phase; None for none."""
-    tags: dict[str, str] = field(default_factory=lambda: {"paste": "fresh", "lid": "off"})
+    tags: dict[str, str] = field(default_factory=lambda: dict(CHAPTERS[BOUGHT].tags))
     gap: tuple[float, float] | None = None
     channels: tuple[Channel, ...] = CHANNELS
     ended: bool = False
@@ -89,24 +105,24 @@ def values(bench: Bench) -> Iterator[tuple[float, dict[str, float]]]:
     noise = random.Random(bench.seed)
     die_c = sink_c = ROOM_C + 7.0
     held = False
-    clock = 800.0
+    clock = IDLE_MHZ
     for index in range(int(bench.until_s / bench.period_s) + 1):
         t_s = index * bench.period_s
         _, start_s, cores = step_at(t_s)
-        wanted = {0: 800.0, 1: 2900.0, 4: RATED_MHZ}[cores]
-        if cores == 4 and die_c >= LIMIT_C:
+        wanted = {0: IDLE_MHZ, 1: ONE_MHZ, CORES: ALL_MHZ}[cores]
+        if cores == CORES and die_c >= DEFENDED_C:
             held = True
-        if cores != 4:
+        if cores != CORES:
             held = False
         if held:
-            clock += (-260.0 if die_c >= LIMIT_C else 90.0) * bench.period_s
-            clock = min(max(clock, 1150.0), 1700.0)
-        elif bench.power_limit_w is not None and cores == 4 and t_s > start_s + 28:
-            clock = 1850.0 + noise.choice((-50.0, 0.0, 50.0))
+            clock += (-260.0 if die_c >= DEFENDED_C else 90.0) * bench.period_s
+            clock = min(max(clock, HELD_MHZ - 250.0), HELD_MHZ + 250.0)
+        elif bench.power_limit_w is not None and cores == CORES and t_s > start_s + 28:
+            clock = 3050.0 + noise.choice((-50.0, 0.0, 50.0))
         else:
             clock = wanted
-        power = {0: 3.1, 1: 10.2, 4: 34.8 * (clock / RATED_MHZ) ** 0.83}[cores]
-        if bench.power_limit_w is not None and cores == 4 and t_s > start_s + 28:
+        power = {0: IDLE_W, 1: ONE_W, CORES: ALL_W * (clock / ALL_MHZ) ** 1.25}[cores]
+        if bench.power_limit_w is not None and cores == CORES and t_s > start_s + 28:
             power = bench.power_limit_w
         rises = bench.resistance_k_per_w * power
         sink_c += (ROOM_C + 0.8 * rises - sink_c) * bench.period_s / 60.0
@@ -117,7 +133,7 @@ def values(bench: Bench) -> Iterator[tuple[float, dict[str, float]]]:
                 keys.CLOCK: round(clock + noise.gauss(0, 4)),
                 keys.PACKAGE_POWER: round(power + noise.gauss(0, 0.15), 1),
                 keys.PROCESSOR_TEMP: float(round(die_c + noise.gauss(0, 0.3))),
-                keys.LOAD: {0: 2.0, 1: 26.0, 4: 100.0}[cores],
+                keys.LOAD: {0: 2.0, 1: 17.0, CORES: 100.0}[cores],
                 keys.WORK_RATE: round(cores * clock / 100.0 + noise.gauss(0, 0.2), 1) if cores else 0.0,
                 keys.RECORDER_COST: 0.3,
             },
@@ -129,13 +145,13 @@ def bench_records(bench: Bench | None = None) -> list[Record]:
     bench = bench or Bench()
     records: list[Record] = [header_of(bench)]
     for key, value, unit in (
-        (keys.RATED_CLOCK, RATED_MHZ, Unit.MEGAHERTZ),
-        (keys.HIGHEST_CLOCK, 2900.0, Unit.MEGAHERTZ),
-        (keys.TEMP_LIMIT, LIMIT_C, Unit.CELSIUS),
-        (keys.POWER_LIMIT_LONG, bench.power_limit_w or 45.0, Unit.WATT),
+        (keys.RATED_CLOCK, CHIP.rated_mhz, Unit.MEGAHERTZ),
+        (keys.HIGHEST_CLOCK, CHIP.highest_mhz, Unit.MEGAHERTZ),
+        (keys.TEMP_LIMIT, TOLD_LIMIT_C, Unit.CELSIUS),
+        (keys.POWER_LIMIT_LONG, bench.power_limit_w or POWER_LIMIT_W, Unit.WATT),
     ):
         records.append(Setting(0.0, key, value, unit, "scripted"))
-    records.append(Machine(0.0, "four-core 45 W part", "", "small box", "", 4, 4, 8.0, virtual=True))
+    records.append(Machine(0.0, NAME, "", "small box", "", CORES, CORES, 8.0, virtual=True))
     number = 0
     current = ""
     if bench.entries:
@@ -149,10 +165,10 @@ def bench_records(bench: Bench | None = None) -> list[Record]:
                 number += 1
                 records.append(Mark(number, t_s, t_s, MarkKind.PHASE, name))
             action = LoadAction.STARTED if cores else LoadAction.STOPPED
-            records.append(LoadChange(t_s, action, f"matrix work on {cores or 4} of 4 cores", cores))
+            records.append(LoadChange(t_s, action, f"matrix work on {cores or CORES} of {CORES} cores", cores))
         if bench.entries and name == "all cores" and t_s == start_s + 60:
             number += 1
-            records.append(Mark(number, t_s, t_s, MarkKind.WALL, "", 52.5))
+            records.append(Mark(number, t_s, t_s, MarkKind.WALL, "", round(wall_w(reading[keys.PACKAGE_POWER]), 1)))
         if bench.gap is not None and bench.gap[0] < t_s < bench.gap[1]:
             continue
         if bench.gap is not None and t_s == bench.gap[1]:
@@ -178,7 +194,7 @@ class ScriptedAnalyst:
         self._sums: dict[str, list[float]] = {}
         self._keys: tuple[str, ...] = ()
         self._room_c: float | None = None
-        self._power_limit_w = 45.0
+        self._power_limit_w = POWER_LIMIT_W
         self._event: ThrottleEvent | None = None
         self._phase_marks: dict[int, Mark] = {}
 
@@ -227,17 +243,17 @@ class ScriptedAnalyst:
         for key, value in reading.items():
             self._sums.setdefault(key, []).append(value)
         name = self._phases[-1].name if self._phases else ""
-        by_power = self._power_limit_w < 45
-        down = name == "all cores" and reading.get(keys.CLOCK, 9999) < 2200
+        by_power = self._power_limit_w < POWER_LIMIT_W
+        down = name == "all cores" and reading.get(keys.CLOCK, 9999) < 0.92 * ALL_MHZ
         if name == "all cores" and self._event is None:
             start_s = sample.t_s
             self.forecast = Forecast(
                 start_s,
                 name,
-                Figure(81.3, 79.5, 83.2),
+                Figure(104.3, 102.5, 106.2),
                 Figure(start_s + 290, start_s + 240, start_s + 330),
                 Figure(start_s + 61, start_s + 50, start_s + 70),
-                LIMIT_C,
+                TOLD_LIMIT_C,
             )
         if self._event is None and down:
             self._event = ThrottleEvent(
@@ -248,12 +264,15 @@ class ScriptedAnalyst:
                 None,
                 sample.t_s,
                 0.93,
-                ("the temperature stopped rising at 73 °C while power fell by 12.7 W", "the load stayed at 100 %"),
-                clock_before_mhz=RATED_MHZ,
-                clock_held_mhz=1380.0,
-                power_before_w=34.8,
-                power_held_w=self._power_limit_w if by_power else 22.1,
-                temp_plateau_c=None if by_power else LIMIT_C,
+                (
+                    f"the temperature stopped rising at {DEFENDED_C:.0f} °C while power fell by {ALL_W - HELD_W:.1f} W",
+                    "the load stayed at 100 %",
+                ),
+                clock_before_mhz=ALL_MHZ,
+                clock_held_mhz=HELD_MHZ,
+                power_before_w=ALL_W,
+                power_held_w=self._power_limit_w if by_power else HELD_W,
+                temp_plateau_c=None if by_power else DEFENDED_C,
             )
             return (self._event,)
         if self._event is not None and self._event.is_open and name != "all cores":

@@ -53,7 +53,7 @@ PICTURES = (
     Picture("event-opened", "heat", 140, 45, ("[", "o")),
     Picture("cursor", "heat", 100, 30, ("[",)),
     Picture("entries", "heat", 100, 30, ("e",)),
-    Picture("prompt", "heat", 80, 24, ("w41.5",)),
+    Picture("prompt", "heat", 80, 24, ("w53.8",)),
     Picture("sheet-80x24", "ended", 80, 24, ("v", "v")),
     Picture("help", "heat", 140, 45, ("?",)),
     Picture("replay", "replay", 140, 45),

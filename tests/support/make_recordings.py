@@ -1,20 +1,20 @@
 """Builds the recordings of ``recordings/``: ``python -m tests.support.make_recordings [NAME …]``.
 
 Each recording is a function that returns the bytes of its session file; decorate another one with ``@recording`` to add
-it. What is known about it stands in ``NAME.expected.json``, which is written by hand (or by an independent script) and
-never by this one: an answer that comes from the program under test proves nothing. ``v1`` is not built here. It was
+it. What is known about it stands in ``NAME.expected.json``, which is written by hand, or for the demo's story by the
+virtual bench's own truth: an answer that comes from the detector under test proves nothing. ``v1`` is not built here. It was
 written once, by hand from the specification, and must stay readable for ever.
 """
 
 from __future__ import annotations
 
+import json
 import sys
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
-from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import (
     ChannelState,
@@ -33,8 +33,7 @@ from benchmon.model.records import (
 from benchmon.model.units import Unit
 from benchmon.session.naming import SUFFIX
 from benchmon.session.writer import SessionWriter
-from benchmon.virtual_bench.run import LoadStep
-from benchmon.virtual_bench.scenarios import KINDS, observe
+from tests.support.story_recordings import Story
 
 RECORDINGS = Path(__file__).resolve().parents[2] / "recordings"
 STARTED = datetime(2026, 11, 25, 13, 10, tzinfo=UTC)
@@ -43,24 +42,6 @@ CLOCK = Channel("clock_mhz", "clock", Unit.MEGAHERTZ, "mean of the busy cores", 
 POWER = Channel("package_power_w", "package power", Unit.WATT, "energy counter of package 0", 0.001)
 TEMP = Channel("processor_temp_c", "processor temperature", Unit.CELSIUS, "hwmon: package", 1.0)
 LOAD = Channel("load_pct", "load", Unit.PERCENT, "/proc/stat")
-
-CHANNEL_UNITS = {
-    keys.CLOCK: Unit.MEGAHERTZ,
-    keys.PACKAGE_POWER: Unit.WATT,
-    keys.PROCESSOR_TEMP: Unit.CELSIUS,
-    keys.LOAD: Unit.PERCENT,
-    keys.WORK_RATE: Unit.PER_SECOND,
-    keys.CORE_THROTTLE_COUNT: Unit.COUNT,
-}
-SETTING_UNITS = {
-    keys.RATED_CLOCK: Unit.MEGAHERTZ,
-    keys.HIGHEST_CLOCK: Unit.MEGAHERTZ,
-    keys.LOWEST_CLOCK: Unit.MEGAHERTZ,
-    keys.TEMP_LIMIT: Unit.CELSIUS,
-    keys.TEMP_CRITICAL: Unit.CELSIUS,
-    keys.POWER_LIMIT_LONG: Unit.WATT,
-    keys.POWER_WINDOW_LONG: Unit.SECOND,
-}
 
 _builders: dict[str, Callable[[], bytes]] = {}
 
@@ -170,46 +151,30 @@ def cut_last_line() -> bytes:
     return written(header("cut-last-line", CLOCK, POWER, TEMP, LOAD), _busy_session())[:-12]
 
 
-def virtual_run(name: str, kind: str, seed: int) -> bytes:
-    """A run of the virtual bench as a recorder would have kept it; times start at 0 as in every session."""
-    run = KINDS[kind].make(seed)
-    rows = list(observe(run, knows=("limits", "counter")))
-    columns = [key for key in CHANNEL_UNITS if any(row.get(key) is not None for _, row in rows)]
-    channels = tuple(Channel(key, key, CHANNEL_UNITS[key], "virtual bench") for key in columns)
-    start_s, first = rows[0]
-    records: list[Record] = [Mark(1, 0.0, 0.0, MarkKind.ROOM, value=run.box.spec.room_c)]
-    records.append(Setting(0.0, keys.CORE_COUNT, float(run.box.spec.chip.cores), Unit.COUNT, "virtual bench"))
-    for key, unit in SETTING_UNITS.items():
-        if (value := first.get(key)) is not None:
-            records.append(Setting(0.0, key, value, unit, "virtual bench"))
-    steps = list(run.script)
-    for t_s, row in rows:
-        while steps and steps[0].t_s <= t_s:
-            records.append(_load_change(steps.pop(0), start_s))
-        records.append(Sample(round(t_s - start_s, 3), tuple(row.get(key) for key in columns), 0.0003))
-    records.append(SessionEnd(round(rows[-1][0] - start_s, 3), "the script is over"))
-    made = SessionHeader(
-        f"recording-{name}", STARTED, run.period_s, channels, {}, made_by="the virtual bench", virtual=run.box.spec.name
-    )
-    return written(made, records)
-
-
-def _load_change(step: LoadStep, start_s: float) -> LoadChange:
-    action = LoadAction.STARTED if step.busy_cores else LoadAction.STOPPED
-    busy = round(step.busy_cores)
-    return LoadChange(max(0.0, round(step.t_s - start_s, 3)), action, f"virtual work on {busy} cores", busy)
+def chapter(name: str, of_the_story: str) -> bytes:
+    """A chapter of the demo's story; its answer is what the firmware model knows."""
+    story = Story(of_the_story)
+    answer = json.dumps(story.answer(), indent=2, ensure_ascii=False) + "\n"
+    (RECORDINGS / f"{name}.expected.json").write_text(answer, encoding="utf-8")
+    return written(story.header(name, STARTED), story.records)
 
 
 @recording
-def quiet_run() -> bytes:
-    """Settles a few kelvin under the limit and is never held back."""
-    return virtual_run("quiet-run", "just_under_limit", 7)
+def box_as_bought() -> bytes:
+    """Held far below its clock, at a temperature far below the limit that it tells."""
+    return chapter("box-as-bought", "bought")
 
 
 @recording
-def throttling_run() -> bytes:
-    """The firmware lowers the clock in steps to hold the temperature."""
-    return virtual_run("throttling-run", "glide_in_steps", 7)
+def box_with_duct() -> bytes:
+    """The same box with an air duct settles a few kelvin under that temperature: never held back."""
+    return chapter("box-with-duct", "duct")
+
+
+@recording
+def box_in_a_warm_room() -> bytes:
+    """And in a warmer room it is held again, but less."""
+    return chapter("box-in-a-warm-room", "warm")
 
 
 def main(names: list[str]) -> None:

@@ -11,6 +11,8 @@ from collections.abc import Iterator
 from benchmon.model import keys
 
 ROOM_C = 24.0
+COOL_ENOUGH, TOO_HOT = "dormouse two", "kiln four"
+"""Names of the two machines; invented, like all of them."""
 IDLE_S, ONE_CORE_S, ALL_CORES_S = 120, 1200, 1200
 
 

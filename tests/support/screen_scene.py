@@ -16,7 +16,8 @@ from benchmon.model.units import Unit
 from benchmon.stream.replay import Replay
 from benchmon.stream.source import ReplaySource
 from benchmon.views.tui.app import run_screen
-from tests.support.bench_session import Bench, bench_records, bench_session
+from benchmon.virtual_bench.demo import CHAPTERS, NAME
+from tests.support.bench_session import WITH_DUCT_K_PER_W, Bench, bench_records, bench_session
 from tests.support.scripted_source import NotedControl, ScriptedSource
 
 NO_SENSORS = (
@@ -40,19 +41,19 @@ class Scene:
         return None if self.behind is None else bench_session(self.behind)
 
 
-OLD_PASTE = Bench(until_s=600.0, resistance_k_per_w=2.0, seed=4, tags={"paste": "old"})
+WITH_DUCT = {"resistance_k_per_w": WITH_DUCT_K_PER_W, "tags": dict(CHAPTERS["duct"].tags)}
 SCENES: dict[str, Callable[[], Scene]] = {
     "starting": lambda: Scene(Bench(until_s=-1.0)),
     "no-sensors": lambda: Scene(Bench(until_s=330.0, channels=NO_SENSORS)),
     "settling": lambda: Scene(Bench(until_s=150.0)),
     "heat": lambda: Scene(Bench(until_s=330.0)),
-    "power": lambda: Scene(Bench(until_s=330.0, power_limit_w=28.0, resistance_k_per_w=1.2)),
+    "power": lambda: Scene(Bench(until_s=330.0, power_limit_w=41.0, **WITH_DUCT)),
     "gap": lambda: Scene(Bench(until_s=160.0, gap=(80.0, 110.0))),
     "ended": lambda: Scene(Bench(until_s=600.0, ended=True)),
     "replay": lambda: Scene(Bench(until_s=600.0, ended=True), played=1.0),
     "cut": lambda: Scene(Bench(until_s=330.0), played=1.0),
-    "behind": lambda: Scene(Bench(until_s=330.0), behind=OLD_PASTE),
-    "demo": lambda: Scene(Bench(until_s=250.0, virtual="small box", time_scale=12.0)),
+    "behind": lambda: Scene(Bench(until_s=330.0, **WITH_DUCT), behind=Bench(until_s=600.0, seed=4)),
+    "demo": lambda: Scene(Bench(until_s=250.0, virtual=NAME, time_scale=20.0)),
 }
 
 

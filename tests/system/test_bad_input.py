@@ -21,8 +21,8 @@ RECORDING = ROOT / "recordings" / "minimal.session.jsonl"
 BENCHMON = (sys.executable, "-m", "benchmon")
 
 READERS = {
-    "report": lambda file: ["report", file],
-    "report json": lambda file: ["report", file, "--format", "json"],
+    "sheet": lambda file: ["sheet", file],
+    "sheet json": lambda file: ["sheet", file, "--format", "json"],
     "verdict": lambda file: ["verdict", file],
     "add": lambda file: ["add", file, "--note", "late"],
     "replay": lambda file: ["replay", file],
@@ -121,7 +121,7 @@ BAD_FILES = [
 
 @pytest.mark.parametrize("kind", BAD_FILES)
 def test_a_file_that_is_no_session(benchmon, tmp_path, kind):
-    done = benchmon("report", bad_file(tmp_path, kind))
+    done = benchmon("sheet", bad_file(tmp_path, kind))
     assert_sentence(done, ExitCode.INPUT)
     assert done.out == ""
 
@@ -144,16 +144,16 @@ def test_a_file_that_is_not_there(benchmon, tmp_path, reader):
 
 @pytest.mark.parametrize("name", ["no-such-name", "*", "a" * 5000, "~nobody-here", "\udcff\udcfe"])
 def test_a_name_that_fits_no_session(benchmon, name):
-    assert_sentence(benchmon("report", name), ExitCode.NO_SESSION)
+    assert_sentence(benchmon("sheet", name), ExitCode.NO_SESSION)
 
 
-@pytest.mark.parametrize("command", ["report", "verdict", "join", "add"])
+@pytest.mark.parametrize("command", ["sheet", "verdict", "join", "add"])
 def test_no_session_at_all(benchmon, command):
     assert_sentence(benchmon(command), ExitCode.NO_SESSION)
 
 
 def test_a_link_to_itself(benchmon, tmp_path):
-    done = benchmon("report", bad_file(tmp_path, "loop"))
+    done = benchmon("sheet", bad_file(tmp_path, "loop"))
     assert done.returncode in {ExitCode.INPUT, ExitCode.NO_SESSION}
     assert_sentence(done, done.returncode)
 
@@ -163,7 +163,7 @@ def test_a_cut_session_opens_and_says_so(benchmon, tmp_path, share):
     whole = RECORDING.read_bytes()
     path = tmp_path / "cut.session.jsonl"
     path.write_bytes(whole[: max(whole.index(b"\n") + 1, int(len(whole) * share))])
-    done = benchmon("report", path)
+    done = benchmon("sheet", path)
     assert done.returncode == ExitCode.OK, done.err
     assert "cut" in done.out or "not closed" in done.out or "still" in done.out
 
@@ -239,15 +239,15 @@ def test_import_never_overwrites(benchmon, tmp_path):
         "record --for 1s --load one -- true",
         "record --for 1s --steps idle:1s,one:1s -- true",
         "record --lines-every soon",
-        "report --format poem",
-        "report --limit hot",
-        "report --ambient nan",
-        "report -- true",
+        "sheet --format poem",
+        "sheet --limit hot",
+        "sheet --ambient nan",
+        "sheet -- true",
         "verdict --part-watts many",
         "verdict --part-watts -5",
         "replay --speed 0",
         "replay --speed 1000",
-        "sensors --try-for 1h",
+        "channels --try-for 1h",
         "import",
         "import x.csv",
         "demo --speed nan",
@@ -258,7 +258,7 @@ def test_arguments_that_make_no_sense(benchmon, line):
 
 
 @pytest.mark.parametrize(
-    "command", ["", "demo", "sensors", "watch", "record", "join", "replay", "report", "add", "verdict", "import"]
+    "command", ["", "demo", "channels", "watch", "record", "join", "replay", "sheet", "add", "verdict", "import"]
 )
 def test_help_and_nothing_else(benchmon, command):
     done = benchmon(*command.split(), "--help")
@@ -286,8 +286,8 @@ def test_recording_where_it_cannot_be(benchmon, tmp_path, target):
 def test_report_never_overwrites(benchmon, tmp_path):
     path = tmp_path / "sheet.txt"
     path.write_text("mine")
-    assert_sentence(benchmon("report", RECORDING, "--output", path), ExitCode.OUTPUT)
-    assert_sentence(benchmon("report", RECORDING, "--output", tmp_path), ExitCode.OUTPUT)
+    assert_sentence(benchmon("sheet", RECORDING, "--output", path), ExitCode.OUTPUT)
+    assert_sentence(benchmon("sheet", RECORDING, "--output", tmp_path), ExitCode.OUTPUT)
     assert path.read_text() == "mine"
 
 
@@ -310,7 +310,7 @@ def test_a_session_that_may_not_be_read(benchmon, tmp_path):
     path = tmp_path / "secret.session.jsonl"
     shutil.copy(RECORDING, path)
     path.chmod(0)
-    assert_sentence(benchmon("report", path, prefix=plain_user()), ExitCode.INPUT)
+    assert_sentence(benchmon("sheet", path, prefix=plain_user()), ExitCode.INPUT)
 
 
 def test_a_folder_that_may_not_be_written(benchmon, tmp_path):
@@ -318,7 +318,7 @@ def test_a_folder_that_may_not_be_written(benchmon, tmp_path):
     folder.mkdir(mode=0o555)
     user = plain_user()
     assert_sentence(benchmon("record", "--for", "1s", "--to", folder, prefix=user), ExitCode.OUTPUT)
-    assert_sentence(benchmon("report", RECORDING, "--output", folder / "x.txt", prefix=user), ExitCode.OUTPUT)
+    assert_sentence(benchmon("sheet", RECORDING, "--output", folder / "x.txt", prefix=user), ExitCode.OUTPUT)
     assert_sentence(
         benchmon("record", "--for", "1s", prefix=user, BENCHMON_SESSIONS=str(folder / "new")), ExitCode.OUTPUT
     )
@@ -336,13 +336,13 @@ def test_a_full_disk(benchmon, tmp_path):
     done = benchmon(*words, prefix=["unshare", "--mount", "sh", "-c", job, "sh"])
     assert_sentence(done, ExitCode.OUTPUT)
     assert "the disk is full" in done.err
-    assert benchmon("report", tmp_path / "saved" / "x.session.jsonl").returncode == ExitCode.OK
+    assert benchmon("sheet", tmp_path / "saved" / "x.session.jsonl").returncode == ExitCode.OK
 
 
 def test_output_to_a_full_device(benchmon):
-    """``benchmon report > /dev/full``"""
+    """``benchmon sheet > /dev/full``"""
     done = subprocess.run(
-        [*BENCHMON, "report", RECORDING], stdout=open("/dev/full", "w"), stderr=subprocess.PIPE, cwd=ROOT
+        [*BENCHMON, "sheet", RECORDING], stdout=open("/dev/full", "w"), stderr=subprocess.PIPE, cwd=ROOT
     )
     assert b"Traceback" not in done.stderr
     assert b"Exception ignored" not in done.stderr
@@ -350,12 +350,12 @@ def test_output_to_a_full_device(benchmon):
 
 
 def test_a_reader_that_goes_away(benchmon):
-    """``benchmon report | head -1``"""
+    """``benchmon sheet | head -1``"""
     done = subprocess.run(
         [
             "sh",
             "-c",
-            f'"{sys.executable}" -m benchmon report "{RECORDING}" | head -1; "{sys.executable}" -m benchmon --help | true',
+            f'"{sys.executable}" -m benchmon sheet "{RECORDING}" | head -1; "{sys.executable}" -m benchmon --help | true',
         ],
         capture_output=True,
         cwd=ROOT,
@@ -379,7 +379,7 @@ def test_a_command_that_fails(benchmon, tmp_path):
     path = tmp_path / "x.session.jsonl"
     done = benchmon("record", "--to", path, "--", "sh", "-c", "exit 7")
     assert done.returncode == ExitCode.LOAD, (done.out, done.err)
-    assert benchmon("report", path).returncode == ExitCode.OK
+    assert benchmon("sheet", path).returncode == ExitCode.OK
 
 
 def test_a_meter_that_talks_nonsense(benchmon, tmp_path):
@@ -389,9 +389,9 @@ def test_a_meter_that_talks_nonsense(benchmon, tmp_path):
         "record", "--for", "3s", "--reading", "wall_w=echo hello@1s", "--reading", "room_c=exit 3@1s", "--to", path
     )
     assert done.returncode == ExitCode.OK, done.err
-    report = benchmon("report", path, "--format", "json")
-    assert report.returncode == ExitCode.OK
-    assert '"wall_w"' in report.out
+    sheet = benchmon("sheet", path, "--format", "json")
+    assert sheet.returncode == ExitCode.OK
+    assert '"wall_w"' in sheet.out
 
 
 # --- a recorder that dies --------------------------------------------------------------------------------------------
@@ -415,9 +415,9 @@ def test_a_killed_recorder_loses_nothing_and_leaves_nothing_running(benchmon, tm
     finally:
         recorder.send_signal(signal.SIGKILL)
         recorder.wait()
-    report = benchmon("report", path)
-    assert report.returncode == ExitCode.OK, report.err
-    assert "cut" in report.out or "not closed" in report.out
+    sheet = benchmon("sheet", path)
+    assert sheet.returncode == ExitCode.OK, sheet.err
+    assert "cut" in sheet.out or "not closed" in sheet.out
     deadline = time.monotonic() + 5
     while (left := processes_with(f"BENCHMON_MARK={path.name}")) and time.monotonic() < deadline:
         time.sleep(0.1)
@@ -459,8 +459,8 @@ def test_a_recorder_that_is_told_to_end(benchmon, tmp_path, number):
         recorder.kill()
         recorder.wait()
     assert b"Traceback" not in said
-    report = benchmon("report", path, "--format", "json")
-    assert '"complete": true' in report.out or '"complete":true' in report.out
+    sheet = benchmon("sheet", path, "--format", "json")
+    assert '"complete": true' in sheet.out or '"complete":true' in sheet.out
 
 
 # --- machines and terminals ------------------------------------------------------------------------------------------
@@ -472,20 +472,20 @@ def test_no_sensors_at_all(benchmon, tmp_path):
     (bare / "sys").mkdir(parents=True)
     (bare / "proc").mkdir()
     shutil.copy("/proc/stat", bare / "proc" / "stat")
-    done = benchmon("sensors", "--root", bare, "--try-for", "0.2s")
+    done = benchmon("channels", "--root", bare, "--try-for", "0.2s")
     assert done.returncode in {ExitCode.OK, ExitCode.MACHINE}
     path = tmp_path / "x.session.jsonl"
     done = benchmon("record", "--for", "2s", "--load", "one", "--root", bare, "--to", path)
     assert done.returncode == ExitCode.OK, done.err
     assert "work_rate_per_s" in path.read_text()
-    report = benchmon("report", path)
-    assert report.returncode == ExitCode.OK
-    assert "–" in report.out
+    sheet = benchmon("sheet", path)
+    assert sheet.returncode == ExitCode.OK
+    assert "–" in sheet.out
 
 
 @pytest.mark.parametrize(
     "command",
-    [["report", RECORDING], ["sensors", "--try-for", "0.2s"], ["verdict", RECORDING], ["add", RECORDING], ["--help"]],
+    [["sheet", RECORDING], ["channels", "--try-for", "0.2s"], ["verdict", RECORDING], ["add", RECORDING], ["--help"]],
 )
 def test_plain_ascii_where_nothing_else_can_be_shown(benchmon, command):
     done = benchmon(*command, LC_ALL="C", LANG="C", PYTHONUTF8="0", PYTHONCOERCECLOCALE="0", PYTHONIOENCODING="ascii")

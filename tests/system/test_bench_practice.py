@@ -27,22 +27,22 @@ def benchmon(*words: object) -> str:
     return done.stdout
 
 
-def reported(trace, folder: Path) -> dict:
+def reported(name, trace, folder: Path) -> dict:
     table = folder / "trace.csv"
     rows = [",".join(["t_s", *COLUMNS])]
     rows += [",".join([f"{t:.1f}", *(f"{values[key]:.3f}" for key in COLUMNS.values())]) for t, values in trace]
     table.write_text("\n".join(rows) + "\n")
     session = folder / "trace.session.jsonl"
-    benchmon("import", table, "-o", session, "--ambient", practice_traces.ROOM_C)
-    return json.loads(benchmon("report", session, "--format", "json"))
+    benchmon("import", table, "-o", session, "--ambient", practice_traces.ROOM_C, "--tag", f"box={name}")
+    return json.loads(benchmon("sheet", session, "--format", "json"))
 
 
 def test_a_part_that_keeps_its_clock_does_not_throttle(tmp_path):
-    assert reported(practice_traces.cool_enough(), tmp_path)["events"] == []
+    assert reported(practice_traces.COOL_ENOUGH, practice_traces.cool_enough(), tmp_path)["events"] == []
 
 
 def test_a_part_that_falls_on_reaching_73_degrees_throttles_by_heat(tmp_path):
-    (event,) = reported(practice_traces.too_hot(), tmp_path)["events"]
+    (event,) = reported(practice_traces.TOO_HOT, practice_traces.too_hot(), tmp_path)["events"]
     assert event["cause"] == "thermal"
     assert event["temp_plateau_c"] == pytest.approx(73.0, abs=1.0)
     assert event["clock_before_mhz"] == pytest.approx(2400, rel=0.02)

@@ -16,8 +16,8 @@ WITH_EVENTS = [
 ]
 
 
-def test_there_is_a_quiet_and_a_throttling_one():
-    assert WITH_EVENTS == ["quiet-run", "throttling-run"]
+def test_there_are_quiet_and_throttling_ones():
+    assert WITH_EVENTS == ["box-as-bought", "box-in-a-warm-room", "box-with-duct"]
 
 
 @pytest.mark.parametrize("name", WITH_EVENTS)

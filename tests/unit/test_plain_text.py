@@ -54,7 +54,9 @@ def test_every_text_of_every_record_is_made_plain():
 
 
 def texts_in(value):
-    return [*value, *value.values()] if isinstance(value, dict) and all(isinstance(v, str) for v in value.values()) else []
+    return (
+        [*value, *value.values()] if isinstance(value, dict) and all(isinstance(v, str) for v in value.values()) else []
+    )
 
 
 def value_for(field):
@@ -90,7 +92,9 @@ def test_the_ways_out_hold_what_they_say(text):
     assert json.loads(shown)["text"] == text  # RFC 8259: an escaped sign is the sign
 
 
-@pytest.mark.parametrize("cell", ["=1+1", "+1+1", "-1+1", "@x", "\t=1", " =1", "\u00a0=1", "\ufeff=1", "\r=1", "\n=1", "＝1"])
+@pytest.mark.parametrize(
+    "cell", ["=1+1", "+1+1", "-1+1", "@x", "\t=1", " =1", "\u00a0=1", "\ufeff=1", "\r=1", "\n=1", "＝1"]
+)
 def test_no_spreadsheet_takes_a_cell_for_a_formula(cell):
     """Signs that begin a formula: OWASP, CSV Injection (=, +, -, @, tab, carriage return), and their wide forms."""
     out = io.StringIO()
@@ -99,7 +103,9 @@ def test_no_spreadsheet_takes_a_cell_for_a_formula(cell):
     assert csv_cell("-12.5") == "-12.5"
 
 
-@pytest.mark.parametrize("text", ["[a](http://x)", "<b>", "# a", "http://x", "www.x.org", "a|b", "![i](u)", "&lt;", "@name"])
+@pytest.mark.parametrize(
+    "text", ["[a](http://x)", "<b>", "# a", "http://x", "www.x.org", "a|b", "![i](u)", "&lt;", "@name"]
+)
 def test_markdown_makes_nothing_of_it(text):
     """CommonMark 0.31: any ASCII punctuation after a backslash is itself."""
     escaped = markdown(text)

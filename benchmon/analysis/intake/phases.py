@@ -2,7 +2,8 @@
 
 A person's mark begins a phase. A load that starts or ends where nobody marked begins one too: a phase that mixed idling
 and load would tell nothing. A mark within ``CLAIM_S`` of a load change speaks for it. Where neither mark nor load is
-recorded, changes of the load that was read begin phases. What comes before anything is known is called ``start``.
+recorded, steps of the load that was read begin phases, and steps of the power where the load says nothing. What comes
+before anything is known is called ``start``.
 """
 
 from __future__ import annotations
@@ -10,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from benchmon.analysis.intake.valid_marks import ValidMarks
-from benchmon.model import keys
+from benchmon.model import keys, phase_names
 from benchmon.model.records import LoadAction, LoadChange, Machine, Mark, MarkKind, Record, SessionEnd, Setting
+from benchmon.model.valid_marks import ValidMarks
 
 CLAIM_S = 10.0
 """A phase mark this close to a load change speaks for it [s]."""
@@ -43,6 +44,8 @@ class LoadStep:
     """What the phase is called; empty: by the number of cores."""
     is_seen: bool = False
     """Nobody said so; it was seen in the readings."""
+    is_by_power: bool = False
+    """It was seen in the power alone: nothing is known about cores."""
 
 
 class PhaseTracker:
@@ -99,6 +102,11 @@ class PhaseTracker:
         """The load in force at a time [s]; None if nothing was said about it until then."""
         return next((step for step in reversed(self.loads) if step.at_s <= t_s), None)
 
+    @property
+    def logical_processors(self) -> int | None:
+        """Over how many the load that is read is shared out; None = not known."""
+        return max(self._all_cores, default=None)
+
     def is_all_cores(self, busy_cores: int) -> bool:
         """Whether so many busy cores are all there are, as far as that is known."""
         return busy_cores in self._all_cores
@@ -115,15 +123,11 @@ class PhaseTracker:
         if change.action is LoadAction.STARTED:
             self.loads.append(LoadStep(change.t_s, change.busy_cores))
         elif is_loaded:
-            self.loads.append(LoadStep(change.t_s, 0, "cool-down"))
+            self.loads.append(LoadStep(change.t_s, 0, phase_names.COOL_DOWN))
         self.loads_are_recorded = True
 
     def _load_name(self, busy_cores: int | None) -> str:
-        if busy_cores is None:
-            return "command"
-        if busy_cores in self._all_cores:
-            return "all cores"
-        return "one core" if busy_cores == 1 else f"{busy_cores} cores"
+        return phase_names.by_cores(busy_cores, is_all=busy_cores in self._all_cores)
 
 
 def _phases(marks: tuple[Mark, ...], changes: Iterable[tuple[float, str]], end_s: float | None) -> tuple[Phase, ...]:
@@ -133,7 +137,7 @@ def _phases(marks: tuple[Mark, ...], changes: Iterable[tuple[float, str]], end_s
     begins += [(at_s, name, False) for at_s, name in changes if at_s not in spoken_for]
     begins.sort(key=lambda begin: begin[0])
     if not begins or begins[0][0] > 0.0:
-        begins.insert(0, (0.0, "start", False))
+        begins.insert(0, (0.0, phase_names.START, False))
     begins = [begin for begin, after in zip(begins, [*begins[1:], None], strict=True) if not _is_nothing(begin, after)]
     named = _numbered(begins)
     ends = [begin[0] for begin in named[1:]] + [end_s]
@@ -156,11 +160,9 @@ def _is_nothing(begin: tuple[float, str, bool], after: tuple[float, str, bool] |
 
 
 def _numbered(begins: list[tuple[float, str, bool]]) -> list[tuple[float, str, bool]]:
-    """An unmarked phase whose name comes again is numbered, ``all cores (2)``; what a person wrote stays as written."""
-    counts: dict[str, int] = {}
-    named = []
-    for start_s, name, is_marked in begins:
-        counts[name] = counts.get(name, 0) + 1
-        numbered = name if is_marked or counts[name] == 1 else f"{name} ({counts[name]})"
-        named.append((start_s, numbered, is_marked))
-    return named
+    """Unmarked phases are told apart by numbers; what a person wrote stays as written."""
+    names = phase_names.numbered(name for _, name, _ in begins)
+    return [
+        (start_s, name if is_marked else numbered, is_marked)
+        for (start_s, name, is_marked), numbered in zip(begins, names, strict=True)
+    ]

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
+from benchmon.analysis.intake.seen_load import ALL_PCT, idle_below_pct
 from benchmon.analysis.thermal.steady import SteadyState
 from benchmon.model import keys
 
 IDLE, ALL, SOME, UNKNOWN = "idle", "all cores", "some cores", "unknown"
-_IDLE_PCT, _ALL_PCT = 12.0, 85.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +37,10 @@ def heating(notebook: Notebook, phase: Phase, load_pct: float | None) -> str:
         if step.busy_cores == 0:
             return IDLE
         return ALL if notebook.tracker.is_all_cores(step.busy_cores) else SOME
-    if load_pct is None:
+    if load_pct is None or (step is not None and step.is_by_power):
         return UNKNOWN
-    return IDLE if load_pct < _IDLE_PCT else ALL if load_pct > _ALL_PCT else SOME
+    idle_pct = idle_below_pct(notebook.tracker.logical_processors)
+    return IDLE if load_pct < idle_pct else ALL if load_pct > ALL_PCT else SOME
 
 
 def group(notebook: Notebook, states: Sequence[SteadyState], unsettled: Mapping[str, str]) -> Group:

@@ -8,7 +8,7 @@ from benchmon.model.findings import Figure
 
 
 def about(found: Figure, unit: str) -> str:
-    """``22 ± 1 W``; without an interval ``22 W``; empty if there is no value."""
+    """``39 ± 1 W``; without an interval ``39 W``; empty if there is no value."""
     if found.value is None:
         return ""
     if found.low is None or found.high is None:

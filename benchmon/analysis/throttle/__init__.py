@@ -1,1 +1,1 @@
-"""Throttle events and their cause, pushed one sample at a time."""
+"""Throttle events: found, followed, and told by what is held. Start with ``detector.py``, then ``evidence.py``."""

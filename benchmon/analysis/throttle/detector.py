@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from benchmon.analysis.intake.series import Observation
-from benchmon.analysis.throttle.cleaning import Cleaner, Reading
-from benchmon.analysis.throttle.load import LoadFollower, LoadState
+from benchmon.analysis.throttle.announcer import Announcer, Events
+from benchmon.analysis.throttle.episode import Episode
+from benchmon.analysis.throttle.evidence import judge
+from benchmon.analysis.throttle.load import GAP_S, LoadFollower, LoadState
 from benchmon.analysis.throttle.memory import Memory
-from benchmon.analysis.throttle.other_clues import is_at_power_limit
-from benchmon.analysis.throttle.pursuit import Fell, Found, Pursuit
-from benchmon.analysis.throttle.rules import Rules
-from benchmon.analysis.throttle.seeker import Seeker
-from benchmon.analysis.throttle.speaker import Speaker
-from benchmon.analysis.throttle.successor import FurtherDrop
-from benchmon.analysis.throttle.trail import Second, Trail
-from benchmon.analysis.throttle.watch import MachineWatch
-from benchmon.model.events import Cause, ThrottleEvent
+from benchmon.analysis.throttle.readings import Cleaner, Reading, Second, Seconds
+from benchmon.analysis.throttle.reference import BLOCK_S
+from benchmon.analysis.throttle.seeker import SLOW_SAMPLING_S, Fell, Found, FurtherDrop, Seeker
+from benchmon.analysis.throttle.told import Told
+from benchmon.model.events import Cause
 
-VERSION = "2"
+VERSION = "3"
 """Named in reports; raised whenever the same recording may give other events."""
-
-Events = tuple[ThrottleEvent, ...]
+CONTROL_RIPPLE = 0.012
+"""Power sits at a limit as closely as control holds it."""
+SUCCESSOR_FROM_S, SUCCESSOR_UNTIL_S = 1.4, 120.0
+"""A further drop inside an event must show its cause within this time."""
 
 
 class Detector:
@@ -31,28 +33,30 @@ class Detector:
 
     VERSION = VERSION
 
-    def __init__(self, rules: Rules | None = None) -> None:
-        """Start before the first observation, with the written rules unless others are given."""
-        self._rules = rules or Rules()
-        self._cleaner = Cleaner(self._rules)
-        self._load = LoadFollower(self._rules)
-        self._watch = MachineWatch(self._rules)
-        self._memory = Memory(self._rules)
-        self._seeker = Seeker(self._rules)
-        self._speaker = Speaker(self._rules)
-        self._trail = Trail()
-        self._pursuit: Pursuit | None = None
+    def __init__(self, defended_c: Iterable[float] = ()) -> None:
+        """Start before the first observation.
+
+        Args:
+            defended_c: temperatures that this machine was seen to defend in earlier sessions [°C].
+        """
+        self._cleaner = Cleaner()
+        self._load = LoadFollower()
+        self._told = Told()
+        self._memory = Memory(defended_c)
+        self._seeker = Seeker()
+        self._announcer = Announcer()
+        self._seconds = Seconds()
+        self._episode: Episode | None = None
         self._further: FurtherDrop | None = None
-        self._successor: Pursuit | None = None
+        self._successor: Episode | None = None
         self._uses_clock = False
-        self._start_temp: float | None = None
         self._stretch = 0
         self._last_s: float | None = None
 
     @property
     def events(self) -> Events:
         """All events so far as last given out; the last may be open."""
-        return tuple(self._speaker.events)
+        return tuple(self._announcer.events)
 
     def push(self, seen: Observation) -> Events:
         """Take the next observation; gives the events that are new, revised or closed by it.
@@ -63,29 +67,28 @@ class Detector:
         if reading is None:
             return ()
         now, last = reading.t_s, self._last_s
-        since = now - last if last is not None else 0.0
+        since_s = now - last if last is not None else 0.0
         given: Events = ()
-        if last is not None and since > self._rules.gap_s:
+        if last is not None and since_s > GAP_S:
             given = self._end(last)
             self._seeker.rest()
-            since = 0.0
+            since_s = 0.0
         self._last_s = now
-        self._watch.feed(seen, reading.power)
+        self._told.feed(seen, reading.power)
         state = self._load.feed(reading, seen.busy_cores)
-        if reading.clock is not None:
-            self._uses_clock = True
+        self._uses_clock |= reading.clock is not None
         speed = reading.clock if self._uses_clock else reading.work
-        second = self._trail.feed(reading, speed, self._rules.judge_every_s)
+        second = self._seconds.feed(reading, speed)
         if second is not None:
-            self._memory.see(second)
+            self._memory.see(second, is_loaded=state is not LoadState.IDLE)
         if self._load.stretch != self._stretch:
-            given += self._begin_stretch(now, seen.busy_cores)
-        if self._pursuit is not None:
-            return given + self._follow(self._pursuit, reading, state, since, second)
+            given += self._begin_stretch(seen.busy_cores)
+        if self._episode is not None:
+            return given + self._follow(self._episode, reading, state, since_s, second)
         if state is LoadState.STEADY and speed is not None and speed > 0.0:
-            given += self._seek(reading, speed, since, second)
+            given += self._seek(reading, speed, since_s, second)
         elif state is not LoadState.STEADY:
-            self._seeker.skip(reading, state is LoadState.IDLE)
+            self._seeker.skip(reading, is_idle=state is LoadState.IDLE)
             if state is LoadState.IDLE:
                 self._memory.see_idle(reading.clock)
             self._memory.not_free()
@@ -93,115 +96,123 @@ class Detector:
 
     def finish(self) -> Events:
         """The recording is over; gives the open event with its last figures. It stays open: no end was seen."""
-        pursuit = self._pursuit
-        if pursuit is None:
+        episode = self._episode
+        if episode is None:
             return ()
-        if pursuit.episode.recovering_since_s is not None:
-            return self._end(pursuit.episode.recovering_since_s)
-        return self._speaker.last_word(pursuit, self._last_s or 0.0)
+        if episode.recovering_since_s is not None:
+            return self._end(episode.recovering_since_s)
+        return self._announcer.last_word(episode, self._last_s or 0.0)
 
-    def _begin_stretch(self, now: float, cores: float | None) -> Events:
+    def _begin_stretch(self, cores: float | None) -> Events:
         given = self._end(min(self._load.busy_until_s, self._load.busy_since_s))
         self._stretch = self._load.stretch
-        self._seeker.begin_stretch(self._load.level, cores)
+        self._seeker.begin_stretch(self._load.busy_since_s, self._load.level, cores)
         self._memory.not_free()
-        self._start_temp = self._trail.seconds[-1].temp if self._trail.seconds else None
-        before = self._trail.since(now - 6.0, now - 0.01)
-        if before and before[0].temp is not None and before[0].power is not None:
-            self._memory.answer.begin(now, before[0].temp, before[0].power)
         return given
 
-    def _seek(self, reading: Reading, speed: float, since: float, second: Second | None) -> Events:
-        found = self._seeker.seek(reading, speed, since, self._watch.known, self._uses_clock)
+    def _seek(self, reading: Reading, speed: float, since_s: float, second: Second | None) -> Events:
+        known = self._told.known
+        found = self._seeker.seek(reading, speed, since_s, known, is_clock=self._uses_clock)
+        if found is None and second is not None and self._uses_clock:
+            found = self._seeker.seek_start(second, known)
         if found is not None:
-            pursuit = self._pursue(found, reading.t_s)
-            if second is not None and since >= self._rules.slow_sampling_s:  # the next sample is a long time off
-                pursuit.see(second, self._trail, self._load.is_known, self._load.level)
-                return self._speaker.speak(pursuit, reading.t_s)
+            episode = self._begin(found, reading.t_s)
+            if second is not None and since_s >= SLOW_SAMPLING_S:  # the next sample is a long time off
+                episode.step(second, self._seconds, self._load)
+                return self._announcer.speak(episode, reading.t_s)
         elif second is not None and self._seeker.is_free:
             self._memory.see_free(second)
         return ()
 
+    def _begin(self, found: Found, now: float) -> Episode:
+        self._memory.not_free()
+        self._episode = episode = Episode(self._memory, self._told, found, now)
+        episode.onset.loaded_s = found.onset_s - self._load.busy_since_s
+        self._further = FurtherDrop(found.onset_s + BLOCK_S)
+        self._successor = None
+        return episode
+
     def _follow(
-        self, pursuit: Pursuit, reading: Reading, state: LoadState, since: float, second: Second | None
+        self, episode: Episode, reading: Reading, state: LoadState, since_s: float, second: Second | None
     ) -> Events:
         now = reading.t_s
         if state is not LoadState.STEADY:
-            if self._load.level == 0.0:
-                return self._end(self._load.busy_until_s)
-            return ()
-        pursuit.add(reading, since)
-        if pursuit.ended_s is not None:
-            return self._end(pursuit.ended_s)
+            return self._end(self._load.busy_until_s) if self._load.level == 0.0 else ()
+        episode.add(reading, since_s)
+        if second is not None and episode.ended_s is None:
+            episode.step(second, self._seconds, self._load)
+        if episode.ended_s is not None:
+            return self._end(episode.ended_s)
         if second is None:
-            self._look_for_successor(pursuit, reading, since)
+            self._look_for_successor(episode, reading, since_s)
             return ()
-        pursuit.see(second, self._trail, self._load.is_known, self._load.level)
-        if not pursuit.episode.number and pursuit.is_harmless():
-            self._pursuit = None
-            if pursuit.fell is not Fell.POWER and pursuit.is_a_real_loss():
-                self._seeker.accept_other_code()
+        if not self._announcer.is_announced(episode) and episode.is_harmless():
+            self._drop(episode)
             return ()
-        given = self._speaker.speak(pursuit, now)
-        if pursuit.superseded_s is not None:
-            return given + self._supersede(pursuit, pursuit.superseded_s, now)
-        self._look_for_successor(pursuit, reading, since)
-        return given + self._hand_over(pursuit, second, now)
+        given = self._announcer.speak(episode, now)
+        superseded_s = self._announcer.of(episode).superseded_s
+        if superseded_s is not None:  # what named it no longer holds though it is limited still
+            found = episode.go_on_from(superseded_s)
+            given += self._end(superseded_s)
+            self._begin(found, now)
+            return given
+        self._look_for_successor(episode, reading, since_s)
+        return given + self._hand_over(episode, second, now)
 
-    def _supersede(self, pursuit: Pursuit, at_s: float, now: float) -> Events:
-        """What named the event no longer holds though it is limited still: it ends, and another is followed."""
-        found = pursuit.go_on_from(at_s)
-        given = self._end(at_s)
-        self._pursue(found, now)
-        return given
+    def _drop(self, episode: Episode) -> None:
+        """It was no limitation: other code, perhaps, whose clock and power are to be learned."""
+        self._announcer.forget(episode)
+        self._episode = None
+        if episode.fell is not Fell.POWER and episode.is_a_real_loss():
+            self._seeker.accept_other_code(episode.onset_s)
 
-    def _pursue(self, found: Found, now: float) -> Pursuit:
-        self._memory.not_free()
-        self._pursuit = pursuit = Pursuit(self._rules, self._memory, self._watch, found, now)
-        onset = pursuit.case.onset
-        onset.loaded_s = found.onset_s - self._load.busy_since_s
-        onset.start_temp_c = self._start_temp
-        self._further = FurtherDrop(self._rules, found.onset_s + self._rules.block_s)
-        self._successor = None
-        return pursuit
-
-    def _look_for_successor(self, pursuit: Pursuit, reading: Reading, since: float) -> None:
-        if self._further is None or pursuit.episode.cause is Cause.THERMAL or pursuit.fell is not Fell.CLOCK:
+    def _look_for_successor(self, episode: Episode, reading: Reading, since_s: float) -> None:
+        is_heat = self._announcer.of(episode).cause is Cause.THERMAL
+        if self._further is None or is_heat or episode.fell is not Fell.CLOCK:
             return
-        if self._successor is None and pursuit.episode.recovering_since_s is None:
-            found = self._further.feed(reading, since, pursuit.sigma, pursuit.case.power_sigma)
+        if self._successor is None and episode.recovering_since_s is None:
+            found = self._further.feed(reading, since_s, episode.sigma, episode.power_sigma)
             if found is not None:
-                self._successor = Pursuit(self._rules, self._memory, self._watch, found, reading.t_s)
-                pursuit.note_further_drop(reading)
+                self._successor = Episode(self._memory, self._told, found, reading.t_s)
+                episode.note_further_drop(reading)
         elif self._successor is not None:
-            self._successor.add(reading, since)
+            self._successor.add(reading, since_s)
 
-    def _hand_over(self, pursuit: Pursuit, second: Second, now: float) -> Events:
+    def _hand_over(self, episode: Episode, second: Second, now: float) -> Events:
         """Heat that takes over inside another event ends that one and begins its own."""
         successor = self._successor
-        if successor is None or pursuit is not self._pursuit:
-            return ()
-        successor.see(second, self._trail, self._load.is_known, self._load.level)
-        if successor.ended_s is not None or successor.case.age_s > self._rules.successor_s:
+        if successor is None or self._announcer.of(episode).cause is Cause.THERMAL:
+            return ()  # heat that goes on is the same heat
+        successor.step(second, self._seconds, self._load)
+        if successor.ended_s is not None or successor.age_s > SUCCESSOR_UNTIL_S:
             self._successor = None
             return ()
-        if not self._speaker.is_clearly_heat(successor) or successor.is_same_heat(pursuit):
+        if successor.age_s < SUCCESSOR_FROM_S or not successor.recent or _is_at_power_limit(successor):
             return ()
-        if is_at_power_limit(successor.case):
+        if judge(successor).named is not Cause.THERMAL:
             return ()
-        given = self._end(successor.episode.onset_s)
-        self._pursuit, self._successor, self._further = successor, None, None
-        return given + self._speaker.speak(successor, now)
+        if self._announcer.of(episode).cause is Cause.UNEXPLAINED and successor.began_as_hot_as(episode):
+            return ()  # one cause for both
+        given = self._end(successor.onset_s)
+        self._episode = successor
+        return given + self._announcer.speak(successor, now)
 
     def _end(self, at_s: float) -> Events:
-        pursuit, self._pursuit = self._pursuit, None
+        episode, self._episode = self._episode, None
         self._successor = self._further = None
-        if pursuit is None:
+        if episode is None:
             return ()
-        recovering = pursuit.episode.recovering_since_s
-        if recovering is not None:
-            at_s = min(at_s, recovering)
-        given = self._speaker.close(pursuit, at_s, self._last_s or at_s)
+        if episode.recovering_since_s is not None:
+            at_s = min(at_s, episode.recovering_since_s)
+        given = self._announcer.close(episode, at_s, self._last_s or at_s)
         if given:
-            self._memory.learn(pursuit.episode, pursuit.case.onset)
+            is_heat = self._announcer.of(episode).cause is Cause.THERMAL
+            self._memory.learn(is_heat=is_heat, temp_c=episode.onset.temp_c, loaded_s=episode.onset.loaded_s)
+        self._announcer.forget(episode)
         return given
+
+
+def _is_at_power_limit(episode: Episode) -> bool:
+    """True while power sits at a known limit."""
+    power, limit = episode.power_now_w(), episode.told.known.power_limit_w
+    return power is not None and limit is not None and abs(power / limit - 1.0) <= CONTROL_RIPPLE

@@ -1,92 +1,152 @@
-"""What the session has shown so far: how warm it ran free, where heat stopped it, how it answers a step of power."""
+"""What the session has shown so far: how warm it ran free, where it was stopped, how its temperature answers power."""
 
 from __future__ import annotations
 
-from benchmon.analysis.throttle.episode import Episode
-from benchmon.analysis.throttle.onset import Onset
-from benchmon.analysis.throttle.rules import Rules
-from benchmon.analysis.throttle.trail import Second
-from benchmon.model.events import Cause
+from collections import deque
+from collections.abc import Iterable
+from math import exp
+from operator import mul
+from typing import NamedTuple
+
+from benchmon.analysis.throttle.readings import HOLD_READING_S, Second
+from benchmon.analysis.throttle.steadiness import Wander
+
+TAUS_S = (2.5, 10.0, 40.0, 160.0, 640.0)
+"""Time constants of die, spreader, heatsink foot, fins and case: each four times the last, so that any is near one."""
+SHARE_K, SHARE_DOUBT_K, START_DOUBT_K = 8.0, 12.0, 1.5
+"""Before anything is seen: each part gives 8 ± 12 K at the first load's power, and the start is known to 1.5 K."""
+NOISE_K2 = 4.0
+"""Neighbouring seconds are not independent: 2 K each."""
+STEP_SHARE, LOOK_SHARE = 0.15, 0.04
+"""A power that moves by this share begins a new answer; looks at it are spaced by this share of its age."""
+LEAST_RISE_K, LEAST_STEP_W, WARM_ROOM_C, SPREAD_S = 8.0, 4.0, 35.0, 60.0
+"""Where no load start was seen: the rise so far over the power so far if these are passed, else the rise over a warm
+room; growing with the root of time until heat has spread through the foot of a heatsink after about a minute."""
+FREE_HOTTER_S = 3.0
+"""It ran free at a temperature if it did for this long."""
+SAME_ONSET_K = 1.5
+"""Onsets at the same temperature: one sensor step and half."""
 
 
-class StepAnswer:
-    """Kelvin per watt after a step of power, as seen when a load started: the machine's own thermal answer."""
+class ThermalAnswer:
+    """T = start + offset + Σ share · state; each state follows relative power with its time constant.
 
-    __slots__ = ("_power_before", "_rules", "_start_s", "_sum_n", "_sum_w", "_temp_before", "points")  # fmt: skip
+    Recursive least squares over six unknowns. Looks are spaced by the age of the last step of power: it costs next to
+    nothing, and long plateaus do not drown the steps.
+    """
 
-    def __init__(self, rules: Rules) -> None:
-        """Start with nothing seen."""
-        self._rules = rules
-        self.points: list[tuple[float, float]] = []
-        """(seconds after the step, K/W), from the last load start that was followed."""
-        self._start_s: float | None = None
-        self._temp_before = 0.0
-        self._power_before = 0.0
-        self._sum_w = 0.0
-        self._sum_n = 0
+    __slots__ = (
+        "_cov", "_last_s", "_look_s", "_power_w", "_reference_w", "_start_c", "_start_w", "_step_s", "_steps",
+        "_steps_for_s", "shares", "states",
+    )  # fmt: skip
 
-    def begin(self, start_s: float, temp_c: float, power_w: float) -> None:
-        """A load starts from this temperature and power."""
-        self._start_s, self._temp_before, self._power_before = start_s, temp_c, power_w
-        self._sum_w, self._sum_n = 0.0, 0
+    def __init__(self) -> None:
+        """Start with what is common to all machines."""
+        count = len(TAUS_S)
+        self.states = [0.0] * count
+        self.shares = [SHARE_K] * count + [0.0]
+        first = [SHARE_DOUBT_K**2] * count + [START_DOUBT_K**2]
+        self._cov = [[first[i] if i == j else 0.0 for j in range(count + 1)] for i in range(count + 1)]
+        self._last_s = self._look_s = self._step_s = 0.0
+        self._start_c = self._start_w = self._power_w = 0.0
+        self._reference_w = 0.0
+        self._steps_for_s = 0.0
+        self._steps = [0.0] * count
 
-    def stop(self) -> None:
-        """The power is no longer that of the load alone."""
-        self._start_s = None
+    @property
+    def is_known(self) -> bool:
+        """True once a load was seen to start."""
+        return self._reference_w > 0.0
 
-    def feed(self, second: Second) -> None:
-        """Take a second of unlimited, steady load."""
-        if self._start_s is None or second.power is None or second.temp is None:
-            return
-        after = second.t_s - self._start_s
-        self._sum_w += second.power
-        self._sum_n += 1
-        step_w = self._sum_w / self._sum_n - self._power_before
-        if after < self._rules.answer_after_s or step_w < self._rules.least_step_w:
-            return
-        point = (after, max((second.temp - self._temp_before) / step_w, 0.0))
-        self.points = [known for known in self.points if known[0] < after * 0.99]
-        if not self.points or after >= 1.5 * self.points[-1][0]:
-            self.points.append(point)
+    def feed(self, t_s: float, power_w: float, temp_c: float, *, is_loaded: bool) -> None:
+        """Take a second's mean of power and temperature, limited or not."""
+        if not self.is_known:
+            if not is_loaded or self._start_w == 0.0:
+                share = 1.0 if self._start_w == 0.0 else 0.2
+                self._start_w += share * (power_w - self._start_w)
+                self._start_c += share * (temp_c - self._start_c)
+                self._last_s = t_s
+                return
+            self._reference_w = max(power_w - self._start_w, 0.3 * power_w)
+            self._power_w, self._step_s = power_w, t_s
+        dt_s, self._last_s = min(t_s - self._last_s, 30.0), t_s
+        relative = (power_w - self._start_w) / self._reference_w
+        if dt_s != self._steps_for_s:
+            self._steps_for_s, self._steps = dt_s, [1.0 - exp(-dt_s / tau_s) for tau_s in TAUS_S]
+        self.states = [
+            state + step * (relative - state) for state, step in zip(self.states, self._steps, strict=True)
+        ]
+        if abs(power_w - self._power_w) > STEP_SHARE * self._reference_w:
+            self._power_w, self._step_s = power_w, t_s
+        if t_s >= self._look_s:
+            self._look_s = t_s + max(1.0, LOOK_SHARE * (t_s - self._step_s)) - 0.05
+            self._learn(temp_c - self._start_c)
 
-    def kelvin_per_watt(self, after_s: float) -> float | None:
-        """How far a watt moves the temperature within that time; None if no load start was seen."""
-        last: tuple[float, float] | None = None
-        for point in self.points:
-            if point[0] > after_s:
-                break
-            last = point
-        if last is not None:
-            return last[1]
-        return self.points[0][1] * (after_s / self.points[0][0]) if self.points else None
+    def _learn(self, rise_k: float) -> None:
+        row = [*self.states, 1.0]
+        gain = [_dot(line, row) for line in self._cov]
+        scale = NOISE_K2 + _dot(gain, row)
+        wrong = (rise_k - _dot(self.shares, row)) / scale
+        self.shares = [share + wrong * one for share, one in zip(self.shares, gain, strict=True)]
+        self._cov = [
+            [value - mine * other / scale for value, other in zip(line, gain, strict=True)]
+            for line, mine in zip(self._cov, gain, strict=True)
+        ]
+
+    def move(self, states: list[float], power_w: float, age_s: float) -> tuple[float, float]:
+        """Kelvin, and their variance, by which it would move in ``age_s`` from ``states`` on at a constant power."""
+        relative = (power_w - self._start_w) / self._reference_w
+        return self._answer([relative - state for state in states], age_s)
+
+    def dip(self, power_w: float, age_s: float) -> tuple[float, float]:
+        """Kelvin, and their variance, by which a step of so many watts moves it within ``age_s``."""
+        return self._answer([power_w / self._reference_w] * len(TAUS_S), age_s)
+
+    def _answer(self, pulls: list[float], age_s: float) -> tuple[float, float]:
+        row = [pull * (1.0 - exp(-age_s / tau_s)) for pull, tau_s in zip(pulls, TAUS_S, strict=True)]
+        row.append(0.0)
+        variance = sum([one * _dot(line, row) for one, line in zip(row, self._cov, strict=True) if one])
+        return _dot(self.shares, row), max(variance, 0.0)
+
+
+def _dot(one: list[float], other: list[float]) -> float:
+    return sum(map(mul, one, other))
+
+
+class PastOnset(NamedTuple):
+    """Where an earlier event began."""
+
+    temp_c: float
+    loaded_s: float
+    """How long its load had run [s]."""
 
 
 class Memory:
     """Facts of the whole session that later judgements lean on."""
 
     __slots__ = (
-        "_hot_run", "_rules", "answer", "coolest_c", "free_high_c", "heat_temps", "hottest_c",
-        "idle_clock_mhz", "idle_power_w", "onsets",
+        "_free_run", "_states", "answer", "clock_wander", "coolest_c", "free_high_c", "heat_temps", "hottest_c",
+        "idle_clock_mhz", "idle_power_w", "onsets", "power_wander",
     )  # fmt: skip
 
-    def __init__(self, rules: Rules) -> None:
-        """Start with nothing seen."""
-        self._rules = rules
+    def __init__(self, defended_c: Iterable[float] = ()) -> None:
+        """Start with nothing seen, but perhaps with temperatures that this machine defended in an earlier session."""
         self.free_high_c: float | None = None
-        """Highest temperature at which it ran unlimited for ``Rules.free_hotter_s``."""
+        """Highest temperature at which it ran unlimited for ``FREE_HOTTER_S``."""
         self.hottest_c: float | None = None
         self.coolest_c: float | None = None
         self.idle_clock_mhz: float | None = None
         """Lowest clock seen without load: the floor, where no file tells it."""
         self.idle_power_w: float | None = None
-        self.heat_temps: list[float] = []
+        self.heat_temps: deque[float] = deque(defended_c, maxlen=16)
         """Temperatures at which heat was shown to limit."""
-        self.onsets: list[Onset] = []
-        """Onsets of earlier events that stayed unexplained."""
-        self.answer = StepAnswer(rules)
-        self._hot_run: list[Second] = []
+        self.onsets: deque[PastOnset] = deque(maxlen=8)
+        self.answer = ThermalAnswer()
+        self.clock_wander, self.power_wander = Wander(0.004), Wander(0.008)
+        self._states: deque[tuple[float, list[float]]] = deque(maxlen=16)
+        self._free_run: deque[Second] = deque()
 
-    def see(self, second: Second) -> None:
+    def see(self, second: Second, *, is_loaded: bool) -> None:
         """Take any second."""
         temp, power = second.temp, second.power
         if temp is not None:
@@ -96,6 +156,9 @@ class Memory:
                 self.hottest_c = temp
         if power is not None and (self.idle_power_w is None or power < self.idle_power_w):
             self.idle_power_w = power
+        if temp is not None and power is not None:
+            self._states.append((second.t_s, self.answer.states))
+            self.answer.feed(second.t_s, power, temp, is_loaded=is_loaded)
 
     def see_idle(self, clock_mhz: float | None) -> None:
         """Take a clock that was read without load."""
@@ -104,16 +167,17 @@ class Memory:
 
     def see_free(self, second: Second) -> None:
         """Take a second of steady load without limitation."""
-        self.answer.feed(second)
+        self.clock_wander.feed(second.speed)
+        self.power_wander.feed(second.power)
         if second.temp is None:
             return
-        run = self._hot_run
-        if run and second.t_s - run[-1].t_s > self._rules.hold_reading_s:
+        run = self._free_run
+        if run and second.t_s - run[-1].t_s > HOLD_READING_S:
             run.clear()
         run.append(second)
-        while len(run) > 1 and second.t_s - run[1].t_s >= self._rules.free_hotter_s:
-            run.pop(0)
-        if second.t_s - run[0].t_s < self._rules.free_hotter_s:
+        while len(run) > 1 and second.t_s - run[1].t_s >= FREE_HOTTER_S:
+            run.popleft()
+        if second.t_s - run[0].t_s < FREE_HOTTER_S:
             return
         least = min(known.temp for known in run if known.temp is not None)
         if self.free_high_c is None or least > self.free_high_c:
@@ -121,45 +185,29 @@ class Memory:
 
     def not_free(self) -> None:
         """A run of free seconds ends here."""
-        self._hot_run.clear()
-        self.answer.stop()
+        self._free_run.clear()
+
+    def states_at(self, t_s: float) -> list[float]:
+        """States of the thermal answer just before the second in which ``t_s`` lies."""
+        return next((states for then, states in reversed(self._states) if then <= t_s + 0.5), self.answer.states)
 
     def moved_by(self, power_w: float, after_s: float, temp_c: float, power_before_w: float) -> float:
-        """Kelvin by which a step of that power would have moved the temperature within that time.
+        """Kelvin by which a step of that power would have moved the temperature within that time, cautiously."""
+        if self.answer.is_known:
+            mean, variance = self.answer.dip(power_w, after_s)
+            return max(mean - 0.5 * variance**0.5, 0.0)
+        coolest = self.coolest_c if self.coolest_c is not None else temp_c
+        rise, span = temp_c - coolest, power_before_w - (self.idle_power_w or 0.0)
+        if rise < LEAST_RISE_K or span < LEAST_STEP_W:  # it was never seen cool
+            rise, span = max(temp_c - WARM_ROOM_C, 0.0), max(power_before_w, 1.0)
+        return float(rise / span * min((after_s / SPREAD_S) ** 0.5, 1.0)) * power_w
 
-        From the machine's own answer at a load start; else from the rise so far, growing with the root of time as heat
-        spreading into a solid does, full after a minute.
-        """
-        answer = self.answer.kelvin_per_watt(after_s)
-        if answer is None:
-            rules = self._rules
-            coolest = self.coolest_c if self.coolest_c is not None else temp_c
-            rise, span = temp_c - coolest, power_before_w - (self.idle_power_w or 0.0)
-            if rise < rules.least_rise_k or span < rules.least_step_w:  # it was never seen cool
-                rise, span = max(temp_c - rules.warm_room_c, 0.0), max(power_before_w, 1.0)
-            answer = rise / span * min((after_s / rules.spread_s) ** 0.5, 1.0)
-        return answer * power_w
-
-    def learn(self, episode: Episode, onset: Onset) -> None:
-        """An event is over: remember where heat limited, or where it began if nobody knows why."""
-        if episode.cause is Cause.THERMAL:
+    def learn(self, *, is_heat: bool, temp_c: float | None, loaded_s: float | None) -> None:
+        """An event is over: remember where it began, and whether heat did it."""
+        if is_heat:
             self.free_high_c = None  # what was free before a limit was met says nothing about that limit
-            if onset.temp_c is not None:
-                self.heat_temps = [*self.heat_temps[-15:], onset.temp_c]
-        elif episode.cause is Cause.UNEXPLAINED and onset.temp_c is not None:
-            self.onsets = [*self.onsets[-15:], onset]
-
-    def same_onset_otherwise(self, onset: Onset) -> int:
-        """How many earlier, unexplained events began at this temperature though it had come about differently."""
-        rules, count = self._rules, 0
-        for earlier in self.onsets:
-            if onset.temp_c is None or earlier.temp_c is None or onset.loaded_s is None or earlier.loaded_s is None:
-                continue
-            if abs(onset.temp_c - earlier.temp_c) > rules.same_onset_k:
-                continue
-            apart_s = abs(onset.loaded_s - earlier.loaded_s)
-            longer = apart_s > max(rules.came_apart_share * earlier.loaded_s, rules.came_apart_s)
-            starts = (onset.start_temp_c, earlier.start_temp_c)
-            warmer = None not in starts and abs((starts[0] or 0.0) - (starts[1] or 0.0)) > rules.came_apart_k
-            count += longer or warmer
-        return count
+        if temp_c is None:
+            return
+        self.onsets.append(PastOnset(temp_c, loaded_s or 0.0))
+        if is_heat:
+            self.heat_temps.append(temp_c)

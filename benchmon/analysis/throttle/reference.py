@@ -1,42 +1,59 @@
-"""What the processor does under a load when nothing limits it, learned while nothing does."""
+"""What the processor does under a load when nothing limits it: learned while nothing does, or known beforehand."""
 
 from __future__ import annotations
 
-from statistics import NormalDist, fmean, median
+from statistics import NormalDist, median
+from typing import NamedTuple
 
-from benchmon.analysis.throttle.rules import Rules
+from benchmon.analysis.intake.series import Observation
+from benchmon.analysis.throttle.load import FULL_LOAD_PCT, LOAD_STEP_PCT
+from benchmon.analysis.throttle.readings import Reading, Second, mean
+from benchmon.analysis.throttle.steadiness import LEAST_CLOCK_NOISE, LEAST_POWER_NOISE, Regulation
+
+BLOCK_S = 4.0
+"""The reference is made of medians over blocks of this length: longer than a scheduler's or governor's hiccup."""
+YOUNG_DOUBT = 0.01
+"""Added slack while the reference rests on less than one block."""
+AT_TOLD_LIMIT_K = 2.4
+"""One step of a 1 °C sensor, one of overshoot, and sampling: this near a told limit is at the limit."""
+BELOW_RATED = 0.05
+"""The rated clock is guaranteed within the rated power and temperature; below it something limits."""
+BELOW_IDLE = 0.3
+"""Fewer busy cores may clock higher, but not by this much: bins span a fifth at most."""
+START_FROM_S, START_UNTIL_S = 3.0, 120.0
+"""What has limited a load since it began is looked for in these seconds of it."""
+AT_START_LIMIT, BELOW_SHOWN = 0.03, 0.97
+"""Power is regulated at its told limit if it is this near, and the clock below what the machine has shown or tells."""
+CLOCK_FOLLOWS, BELOW_STEADY = 4.0, 0.9
+"""Without a told limit: power stays while the clock follows the leakage, by so many e-folds, far below a steady clock."""
+_IDLE_KEPT = 8
+
+
+class Sampled(NamedTuple):
+    """One sample that nothing limits."""
+
+    speed: float
+    power: float | None
+    work: float | None
 
 
 class Reference:
     """Speed, power and work under one load: from the three fastest blocks, so a slow decline cannot drag it along."""
 
-    __slots__ = (
-        "_best",
-        "_blocks",
-        "_guessed",
-        "_open",
-        "_open_s",
-        "_rules",
-        "cores",
-        "level",
-        "power",
-        "speed",
-        "work",
-    )
+    __slots__ = ("_best", "_blocks", "_guessed", "_open", "_open_s", "cores", "level", "power", "speed", "work")
 
-    def __init__(self, rules: Rules, level: float, cores: float | None) -> None:
+    def __init__(self, level: float = 0.0, cores: float | None = None) -> None:
         """Start with nothing learned for a load [%] and a number of busy cores."""
-        self._rules = rules
         self.level = level
         self.cores = cores
         self.speed = 0.0
         """Clock [MHz], or the work rate where there is no clock; 0 = not known yet."""
         self.power: float | None = None
         self.work: float | None = None
-        self._best: list[tuple[float, float | None, float | None]] = []
+        self._best: list[Sampled] = []
         self._blocks = 0
         self._guessed = False
-        self._open: list[tuple[float, float | None, float | None]] = []
+        self._open: list[Sampled] = []
         self._open_s = 0.0
 
     @property
@@ -47,16 +64,16 @@ class Reference:
     def doubt(self, sigma: float) -> float:
         """How far off it may still be (relative), the younger the more, at a noise of ``sigma``."""
         if self._blocks == 0:
-            return max(self._rules.young_reference_doubt, sigma)
+            return max(YOUNG_DOUBT, sigma)
         return 0.6 * sigma if self._blocks <= 3 else 0.0
 
-    def feed(self, t_s: float, speed: float, power: float | None, work: float | None, sigma: float) -> None:
+    def feed(self, t_s: float, sample: Sampled, sigma: float) -> None:
         """Take a sample that nothing limits."""
         samples = self._open
         if not samples:
             self._open_s = t_s
-        samples.append((speed, power, work))
-        if t_s - self._open_s >= self._rules.block_s and len(samples) >= 2:
+        samples.append(sample)
+        if t_s - self._open_s >= BLOCK_S and len(samples) >= 2:
             self._close_block(sigma)
         elif self._blocks == 0:
             self._guess(sigma)
@@ -72,26 +89,26 @@ class Reference:
 
     def _close_block(self, sigma: float) -> None:
         samples, self._open = self._open, []
-        block = (
-            median([speed for speed, _, _ in samples]),
-            _mean([power for _, power, _ in samples]),
-            _mean([work for _, _, work in samples]),
+        block = Sampled(
+            median([sample.speed for sample in samples]),
+            mean(sample.power for sample in samples),
+            mean(sample.work for sample in samples),
         )
         self._blocks += 1
         self._best = sorted([*self._best, block], reverse=True, key=_speed)[:3]
         middle = self._best[len(self._best) // 2]
         luck = _luck(self._blocks) * 1.25 * sigma / len(samples) ** 0.5  # sigma of a median is 1.25 sigma / √n
-        self.speed = middle[0] * (1.0 - luck)
-        self.power, self.work = middle[1], middle[2]
+        self.speed = middle.speed * (1.0 - luck)
+        self.power, self.work = middle.power, middle.work
 
     def drop_open_block(self) -> None:
         """Forget samples that may already have been limited, or that belong to another load."""
         self._open = []
 
-    def restart(self, speed: float, power: float | None, work: float | None) -> None:
-        """Other code runs now: what was learned no longer holds."""
+    def restart(self, speed: float = 0.0) -> None:
+        """Other code runs now: what was learned no longer holds; ``speed`` is what should be there, if that is known."""
         self._best, self._open, self._blocks = [], [], 0
-        self.speed, self.power, self.work = speed, power, work
+        self.speed, self.power, self.work = speed, None, None
         self._guessed = False
 
 
@@ -100,32 +117,117 @@ def _luck(blocks: int) -> float:
     return NormalDist().inv_cdf((blocks - 1.375) / (blocks + 0.25)) if blocks >= 4 else 0.0
 
 
-def _speed(sample: tuple[float, float | None, float | None]) -> float:
-    return sample[0]
-
-
-def _mean(values: list[float | None]) -> float | None:
-    known = [value for value in values if value is not None]
-    return fmean(known) if known else None
+def _speed(sample: Sampled) -> float:
+    return sample.speed
 
 
 class References:
     """One reference for each load that was met."""
 
-    def __init__(self, rules: Rules) -> None:
+    def __init__(self) -> None:
         """Start with none."""
-        self._rules = rules
         self._all: list[Reference] = []
 
     def pick(self, level: float, cores: float | None) -> Reference:
         """The reference of the nearest load met before, or a new one."""
-        near = [
-            known
-            for known in self._all
-            if known.cores == cores and abs(known.level - level) <= self._rules.load_step_pct
-        ]
+        near = [known for known in self._all if known.cores == cores and abs(known.level - level) <= LOAD_STEP_PCT]
         if near:
             return min(near, key=lambda known: abs(known.level - level))
-        fresh = Reference(self._rules, level, cores)
+        fresh = Reference(level, cores)
         self._all = [*self._all[-23:], fresh]
         return fresh
+
+
+class StartWatch:
+    """Limited from the first second: no reference can be learned, but the machine showed or tells what it can do."""
+
+    __slots__ = ("_begin_s", "_idle", "_kept", "_regulation", "_seconds", "steady_mhz")
+
+    def __init__(self) -> None:
+        """Start with nothing seen."""
+        self.steady_mhz: float | None = None
+        """Highest clock that was seen to stand still, idle or not."""
+        self._idle: list[float] = []
+        self._begin_s: float | None = None
+        self._seconds: list[Second] = []
+        self._kept: list[tuple[float, Reading]] = []
+        self._regulation = Regulation()
+
+    def see_idle(self, reading: Reading) -> None:
+        """Take a reading without load."""
+        if reading.clock is None:
+            return
+        self._idle = [*self._idle[-_IDLE_KEPT + 1 :], reading.clock]
+        steady = self._steady_idle()
+        if steady is not None and len(self._idle) == _IDLE_KEPT:
+            self.steady_mhz = max(self.steady_mhz or 0.0, steady)
+
+    def _steady_idle(self) -> float | None:
+        if len(self._idle) < _IDLE_KEPT // 2:
+            return None
+        idle = median(self._idle)
+        return idle if max(self._idle) - min(self._idle) <= 0.05 * idle else None
+
+    def expected_mhz(self, clock_mhz: float, known: Observation, level: float) -> float | None:
+        """The clock that should be there under a new load, if the one seen is clearly below it; else None."""
+        rated = known.rated_clock_mhz
+        if rated is not None and level >= FULL_LOAD_PCT and clock_mhz < rated * (1.0 - BELOW_RATED):
+            return rated
+        idle = self._steady_idle()
+        return idle if idle is not None and clock_mhz < idle * (1.0 - BELOW_IDLE) else None
+
+    def begin(self, now_s: float) -> None:
+        """A load begins, or other code."""
+        self._begin_s = now_s
+        self._seconds, self._kept = [], []
+        self._regulation = Regulation()
+
+    def keep(self, reading: Reading, since_s: float) -> None:
+        """Take every reading of the load's first minutes."""
+        if self._begin_s is not None:
+            self._kept.append((since_s, reading))
+
+    def see_free(self, second: Second, *, is_young: bool) -> None:
+        """Take a second of steady load that nothing was found to limit."""
+        if second.speed and not is_young and self._begin_s is None:
+            self.steady_mhz = max(self.steady_mhz or 0.0, second.speed)
+
+    def feed(self, second: Second, known: Observation) -> tuple[float, float, list[tuple[float, Reading]]] | None:
+        """Take a second of steady load.
+
+        Returns:
+            The clock that should be there [MHz], since when it is not [s], and the readings since; None while nothing
+            is found.
+        """
+        begin_s = self._begin_s
+        if begin_s is None:
+            return None
+        if second.t_s - begin_s > START_UNTIL_S:
+            self._begin_s = None
+            self._kept = []
+            return None
+        if second.t_s - begin_s >= START_FROM_S and second.power and second.speed:
+            self._seconds.append(second)
+            self._regulation.feed(second.power, second.speed, second.temp)
+        expected = self._held_back(known)
+        if expected is None:
+            return None
+        self._begin_s = None
+        return expected, begin_s, self._kept
+
+    def _held_back(self, known: Observation) -> float | None:
+        count = len(self._seconds)
+        if count < 8:
+            return None
+        clock = median([second.speed or 0.0 for second in self._seconds[-16:]])
+        power = median([second.power or 0.0 for second in self._seconds[-16:]])
+        shown = max(self.steady_mhz or 0.0, known.rated_clock_mhz or 0.0)
+        limit = known.power_limit_w
+        if limit is not None:
+            if clock >= BELOW_SHOWN * shown:
+                shown = known.highest_clock_mhz or 0.0
+            return shown if abs(power / limit - 1.0) < AT_START_LIMIT and clock < BELOW_SHOWN * shown else None
+        if count < 16 or clock >= BELOW_STEADY * shown:
+            return None
+        follows = self._regulation.clock_follows_leakage(LEAST_POWER_NOISE, LEAST_CLOCK_NOISE)
+        return shown if follows >= CLOCK_FOLLOWS else None

@@ -1,4 +1,4 @@
-"""The whole summary as JSON for programs; the schema is ``docs/report-json.md``."""
+"""The whole summary as JSON for programs; the schema is ``docs/sheet-json.md``."""
 
 from __future__ import annotations
 

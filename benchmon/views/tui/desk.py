@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from benchmon.errors import BenchmonError, NoSessionError
+from benchmon.model import phase_names
 from benchmon.model.records import MarkKind
 from benchmon.stream.replay import Replay
 from benchmon.views.tui.leaving import Leaving, ScreenOutcome
@@ -28,7 +29,12 @@ from benchmon.views.words import mark_sentence
 Control = Callable[[Request], Request]
 
 
-_PHASE_KEYS = {"i": "idle", "1": "one core", "a": "all cores", "c": "cool-down"}
+_PHASE_KEYS = {
+    "i": phase_names.IDLE,
+    "1": phase_names.ONE_CORE,
+    "a": phase_names.ALL_CORES,
+    "c": phase_names.COOL_DOWN,
+}
 _PROMPT_KEYS = {
     "p": Ask.PHASE,
     "w": Ask.WALL,
@@ -111,7 +117,7 @@ class Desk:
             self._ask({"do": "load_stop"}, "The load was stopped.")
 
     def _move_phase_back(self) -> None:
-        mark = self.state.latest_mark(MarkKind.PHASE)
+        mark = self.state.marks.latest(MarkKind.PHASE)
         if mark is None:
             self.view.message = "No phase has been marked yet."
             return

@@ -10,7 +10,7 @@ _MARKING = (
     ("p", "a phase with a name of your own"),
     ("b", "the latest phase began 10 s earlier than marked; press again for more"),
     ("w r s", "watts at the wall, room temperature, a benchmark's score"),
-    ("n t", "a note; a tag such as paste=fresh"),
+    ("n t", "a note; a tag such as duct=fitted"),
     ("", "Each line may end in “10 s ago” if it was earlier."),
     ("e", "the entries: up and down choose, enter corrects, delete withdraws; the file keeps what was there"),
     ("l x", "start the load or change it; stop it"),

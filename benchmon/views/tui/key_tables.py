@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from benchmon.model import phase_names
+
 Key = tuple[str, str, int]
 """Key, words, and rank: the lower, the longer it stays on a narrow screen."""
 Keys = Sequence[Key]
 
 SHORT = {
-    "one core": "one",
-    "all cores": "all",
-    "cool-down": "cool",
+    phase_names.ONE_CORE: "one",
+    phase_names.ALL_CORES: "all",
+    phase_names.COOL_DOWN: "cool",
     "other phase": "phase",
     "stop load": "stop",
     "began 10 s earlier": "10 s earlier",
@@ -20,10 +22,10 @@ SHORT = {
 """Words that stand in for longer ones before any key is left out."""
 
 MARKING: Keys = (
-    ("i", "idle", 0),
-    ("1", "one core", 0),
-    ("a", "all cores", 0),
-    ("c", "cool-down", 0),
+    ("i", phase_names.IDLE, 0),
+    ("1", phase_names.ONE_CORE, 0),
+    ("a", phase_names.ALL_CORES, 0),
+    ("c", phase_names.COOL_DOWN, 0),
     ("p", "other phase", 0),
     ("b", "began 10 s earlier", 5),
     ("w", "wall", 0),

@@ -52,7 +52,7 @@ def panel_rows(lines: Sequence[str], view: View, width: int, rows: int, look: Lo
 
 def listed_marks(state: ViewState) -> list[Mark]:
     """The entries that stand, newest first."""
-    return state.standing_marks()[::-1]
+    return list(state.marks.entered()[::-1])
 
 
 def _event_lines(state: ViewState, number: int | None) -> list[str]:

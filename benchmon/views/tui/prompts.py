@@ -15,11 +15,11 @@ class Ask(Enum):
     """What a prompt asks for: its label and an example."""
 
     PHASE = ("phase", "for example: all cores, lid off")
-    WALL = ("watts at the wall", "for example: 41.5")
+    WALL = ("watts at the wall", "for example: 53.8")
     ROOM = ("room temperature, °C", "for example: 23.5")
     SCORE = ("score", "for example: 1842 render")
     NOTE = ("note", "any words")
-    TAG = ("tag", "for example: paste=fresh")
+    TAG = ("tag", "for example: duct=fitted")
     LOAD = ("load", "for example: all matrix, one integer, 2 memory")
     TIME = ("go to", "for example: 3:05 after the start")
     QUIT = ("leave the screen", "")
@@ -96,7 +96,7 @@ def mark_request(prompt: Prompt) -> Request:
     elif kind is MarkKind.TAG:
         key, sign, value = (part.strip() for part in text.partition("="))
         if not (key and sign and value):
-            raise NotUnderstoodError("a tag looks like this: paste=fresh")
+            raise NotUnderstoodError("a tag looks like this: duct=fitted")
         request["text"] = f"{key}={value}"
     else:
         request["text"] = text

@@ -72,7 +72,7 @@ def not_read(state: ViewState) -> str:
         return ""
     matter = (keys.CLOCK, keys.PACKAGE_POWER, keys.PROCESSOR_TEMP)
     reasons = [state.unreadable[key] for key in matter if state.unreadable.get(key)]
-    because = f" ({reasons[0]})" if reasons else " (“benchmon sensors” says why)"
+    because = f" ({reasons[0]})" if reasons else " (“benchmon channels” says why)"
     return f"Not read here: {', '.join(missing)}{because}."
 
 

@@ -24,6 +24,7 @@ from benchmon.model.records import (
     SessionHeader,
     Setting,
 )
+from benchmon.model.valid_marks import ValidMarks
 from benchmon.views.tui.track import Track
 
 KEPT = (
@@ -86,7 +87,7 @@ class ViewState:
         self.analyst: Analyst = self.new_analyst() if header is not None else _NothingYet()
         self.machine: Machine | None = None
         self.settings: dict[str, Setting] = {}
-        self.marks: list[Mark] = []
+        self.marks = ValidMarks()
         self.gaps: list[Gap] = []
         self.load: LoadChange | None = None
         """What happened to the load last; None if there was none."""
@@ -119,7 +120,7 @@ class ViewState:
             case Sample():
                 self._sample(record)
             case Mark():
-                self.marks.append(record)
+                self.marks.feed(record)
                 self._reach(record.entered_s)
             case Setting():
                 self.settings[record.key] = record
@@ -171,25 +172,10 @@ class ViewState:
         setting = self.settings.get(key)
         return float(setting.value) if setting is not None and isinstance(setting.value, int | float) else None
 
-    def standing_marks(self) -> list[Mark]:
-        """Marks that hold: neither withdrawn nor corrected, in the order in which they were entered."""
-        replaced = {mark.replaces for mark in self.marks if mark.replaces is not None}
-        return [mark for mark in self.marks if mark.kind is not MarkKind.WITHDRAW and mark.number not in replaced]
-
-    def latest_mark(self, kind: MarkKind) -> Mark | None:
-        """The standing mark of one kind that speaks of the latest time; None if there is none."""
-        marks = [mark for mark in self.standing_marks() if mark.kind is kind]
-        return max(marks, key=lambda mark: (mark.t_s, mark.number)) if marks else None
-
     @property
     def tags(self) -> dict[str, str]:
         """What is special about this run: the header's tags and those entered since."""
-        tags = dict(self.header.tags) if self.header is not None else {}
-        for mark in self.standing_marks():
-            if mark.kind is MarkKind.TAG:
-                key, _, value = mark.text.partition("=")
-                tags[key.strip()] = value.strip()
-        return tags
+        return self.marks.tags(self.header.tags if self.header is not None else {})
 
     @property
     def load_runs(self) -> bool:
@@ -207,5 +193,5 @@ class ViewState:
         track = self.tracks.get(key)
         if track is not None and track.last is not None:
             return track.last, self.times[-1]
-        mark = self.latest_mark(kind)
+        mark = self.marks.latest(kind)
         return (mark.value, mark.t_s) if mark is not None and mark.value is not None else None

@@ -23,7 +23,7 @@ from tests.benchmarks.second_bench.kind import Kind
 from tests.benchmarks.second_bench.limited_kinds import LIMITED_KINDS
 from tests.benchmarks.second_bench.sensing import sense
 from tests.benchmarks.second_bench.simulation import Course, simulate
-from tests.benchmarks.second_bench.truth import true_spans
+from tests.benchmarks.true_spans import true_spans
 
 KINDS: Mapping[str, Kind] = MappingProxyType({**HEAT_KINDS, **LIMITED_KINDS, **FREE_KINDS})
 """Name → kind; heat first."""

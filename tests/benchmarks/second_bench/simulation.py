@@ -12,9 +12,8 @@ from benchmon.model.events import Cause
 from tests.benchmarks.second_bench.limiters import EVERYTHING, STEP_S, Moment
 from tests.benchmarks.second_bench.machine import Temps
 from tests.benchmarks.second_bench.plan import LoadStep, Plan
+from tests.benchmarks.true_spans import LEAST_LOST
 
-LEAST_LOST = 0.03
-"""Limited means: more than this share of the effective clock is lost against nothing in the way."""
 GOVERNOR_S = 2.0
 """Time constant with which a governor follows the load [s]."""
 WANDER_S = 3.0

@@ -98,7 +98,7 @@ def test_entries_are_listed_corrected_and_withdrawn(path, capsys):
         (["--wall", "41.5", "--at", "9:59:00"], "between the session's start and now"),
         (["--wall", "41.5", "--in", "nowhere"], "there is no phase called"),
         (["--phase", "lid off"], "--at 3:05"),
-        (["--tag", "paste"], "paste=fresh"),
+        (["--tag", "paste"], "duct=fitted"),
         (["--withdraw", "99"], "no mark number 99"),
         (["--room", "21", "--instead-of", "99"], "no mark number 99"),
         (["--at", "1:00"], "nothing to enter"),

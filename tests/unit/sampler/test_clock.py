@@ -4,7 +4,7 @@ import time
 
 import pytest
 
-from benchmon.sampler.clock import ScaledClock, SystemClock
+from benchmon.sampler.clock import SimulatedClock, SystemClock
 from benchmon.sampler.own_cost import OwnCost
 
 
@@ -36,11 +36,67 @@ def test_a_wait_that_returns_early_is_repeated_with_what_is_left():
     assert asked == sorted(asked, reverse=True)
 
 
-def test_scaled_clock_runs_faster():
-    clock = ScaledClock(50.0)
-    before_s, real_s = clock.now_s(), time.monotonic()
-    clock.sleep_until_s(before_s + 1.0)
+def test_simulated_time_runs_faster_than_real():
+    clock = SimulatedClock(50.0)
+    real_s = time.monotonic()
+    clock.sleep_until_s(1.0)
     assert 0.0199 <= time.monotonic() - real_s < 0.5
+
+
+def test_simulated_time_waits_for_the_recorder():
+    """It stands still while the recorder works or is not let run, and meets each deadline to the digit."""
+    clock = SimulatedClock(1000.0)
+    seen = []
+    for deadline_s in (0.1, 0.2, 0.3, 0.7):
+        clock.sleep_until_s(deadline_s)
+        seen.append(clock.now_s())
+        time.sleep(0.003)  # three simulated seconds late
+        seen.append(clock.now_s())
+    assert seen == [0.1, 0.1, 0.2, 0.2, 0.3, 0.3, 0.7, 0.7]
+
+
+def test_lateness_of_simulated_time_is_never_made_up_for():
+    clock = SimulatedClock(10.0)
+    time.sleep(0.2)
+    before_s = time.perf_counter()
+    clock.sleep_until_s(0.5)  # was due 0.15 s ago
+    clock.sleep_until_s(1.0)
+    assert time.perf_counter() - before_s >= 0.05
+
+
+def test_what_a_round_costs_passes_at_once():
+    clock = SimulatedClock(10.0)
+    clock.sleep_until_s(0.1)
+    clock.pass_s(0.001)
+    assert clock.now_s() == 0.1 + 0.001
+    clock.sleep_until_s(0.2)
+    assert clock.now_s() == 0.2
+
+
+def test_whoever_comes_in_during_a_sleep_finds_the_simulated_time_of_that_moment():
+    clock = SimulatedClock(10.0)
+    found = []
+
+    def come_in(seconds):
+        time.sleep(seconds / 2)
+        found.append(clock.now_s())
+        return True
+
+    clock.sleep_until_s(1.0, come_in)
+    assert 0.5 <= found[0] <= clock.now_s() <= 1.0
+    woken_s = clock.now_s()
+    real_s = time.monotonic()
+    clock.sleep_until_s(1.0)
+    assert clock.now_s() == 1.0
+    assert time.monotonic() - real_s >= 0.999 * (1.0 - woken_s) / 10.0
+
+
+def test_a_recorder_that_is_always_late_still_hears_who_asks():
+    clock, heard = SimulatedClock(1e6), []
+    for deadline_s in (1.0, 2.0, 3.0):
+        time.sleep(0.001)
+        clock.sleep_until_s(deadline_s, lambda seconds: bool(heard.append(seconds)))
+    assert len(heard) >= 3
 
 
 def test_own_cost_is_the_process_time_the_kernel_counts():

@@ -27,7 +27,7 @@ def test_numbers_commands_and_kinds_of_work():
 
 def test_what_comes_again_is_numbered():
     names = [step.name for step in parse_plan("idle:1,all:1,idle:1,all:1,idle:1")]
-    assert names == ["idle", "all cores", "idle 2", "all cores 2", "cool-down"]
+    assert names == ["idle", "all cores", "idle (2)", "all cores (2)", "cool-down"]
 
 
 def test_idling_alone_is_no_cool_down():

@@ -38,9 +38,9 @@ def lines_of(records, analyst=None, **options):
 
 
 def test_one_line_a_second_with_units():
-    samples = [Sample(i * 0.5, (2400.0, 34.84, 61.0)) for i in range(5)]
+    samples = [Sample(i * 0.5, (3500.0, 52.44, 61.0)) for i in range(5)]
     lines = lines_of([HEADER, Mark(1, 0, 0, MarkKind.PHASE, "all cores"), *samples])
-    assert lines[1] == "   0:00  all cores   clock 2.40 GHz  package 34.8 W  temp 61 °C"
+    assert lines[1] == "   0:00  all cores   clock 3.50 GHz  package 52.4 W  temp 61 °C"
     assert len(lines) == 1 + 3
 
 
@@ -53,21 +53,21 @@ def test_everything_that_happens_is_a_sentence():
     lines = lines_of(
         [
             HEADER,
-            LoadChange(1.0, LoadAction.STARTED, "matrix work on all 4 cores", 4),
+            LoadChange(1.0, LoadAction.STARTED, "matrix work on all 6 cores", 6),
             ChannelState(2.0, "package_power_w", False, "permission denied"),
             ChannelState(3.0, "package_power_w", True),
             Gap(3.0, 7.25, "suspend"),
-            Mark(2, 8.0, 8.0, MarkKind.WALL, value=41.5),
+            Mark(2, 8.0, 8.0, MarkKind.WALL, value=53.8),
             Mark(3, 8.0, 9.0, MarkKind.WITHDRAW, replaces=2),
             SessionEnd(10.0, "told to"),
         ]
     )
     assert [line.split("  ", 2)[-1].strip() for line in lines] == [
-        "Load started: matrix work on all 4 cores.",
+        "Load started: matrix work on all 6 cores.",
         "package power is not read: permission denied.",
         "package power is read again.",
         "No samples for 4.2 s from 0:03 (the machine slept).",
-        "Wall reading 41.5 W.",
+        "Wall reading 53.8 W.",
         "Entry 2 withdrawn.",
         "Recording ended: told to.",
     ]
@@ -79,10 +79,10 @@ def test_an_event_is_said_when_announced_when_revised_and_when_over_but_not_in_b
     opened = replace(HEAT, end_s=None, cause=Cause.UNEXPLAINED, revision=0)
     revised = replace(HEAT, end_s=None)
     analyst = ScriptedAnalyst((), (opened,), (opened,), (revised,), (revised,), (HEAT,))
-    samples = [Sample(i / 10, (1380.0, 22.1, 73.0)) for i in range(5)]
+    samples = [Sample(i / 10, (2790.0, 38.9, 82.0)) for i in range(5)]
     said = [line for line in lines_of([HEADER, *samples], analyst) if "THROTTLING" in line]
     assert len(said) == 3
-    assert "Held at 73.0 °C by something unexplained since 3:05: 2.40 → 1.38 GHz, 34.8 → 22.1 W." in said[0]
+    assert "Held at 82.0 °C by something unexplained since 3:05: 3.50 → 2.79 GHz, 52.4 → 39.9 W." in said[0]
     assert "cause revised" in said[1]
     assert "by heat" in said[1]
     assert "ENDED" in said[2]
@@ -92,23 +92,23 @@ def test_an_event_is_said_when_announced_when_revised_and_when_over_but_not_in_b
 def test_an_event_that_lasts_is_told_with_its_last_figures_when_the_recording_ends():
     from dataclasses import replace
 
-    opened = replace(HEAT, end_s=None, clock_held_mhz=1500.0)
-    last = replace(opened, clock_held_mhz=1380.0)
+    opened = replace(HEAT, end_s=None, clock_held_mhz=3000.0)
+    last = replace(opened, clock_held_mhz=2790.0)
     analyst = ScriptedAnalyst((), (opened,), (last,))
-    lines = lines_of([HEADER, Sample(200.0, (1380.0, 22.1, 73.0)), SessionEnd(485.0, "told to")], analyst)
+    lines = lines_of([HEADER, Sample(200.0, (2790.0, 38.9, 82.0)), SessionEnd(485.0, "told to")], analyst)
     said = [line for line in lines if "THROTTLING UNTIL THE END" in line]
     assert len(said) == 1
-    assert "Was held at 73.0 °C by heat from 3:05 until the recording ended: 2.40 → 1.38 GHz" in said[0]
+    assert "Was held at 82.0 °C by heat from 3:05 until the recording ended: 3.50 → 2.79 GHz" in said[0]
 
 
 def test_an_event_that_is_over_is_not_told_again_when_the_recording_ends():
     analyst = ScriptedAnalyst((), (HEAT,), ())
-    lines = lines_of([HEADER, Sample(490.0, (1380.0, 22.1, 73.0)), SessionEnd(500.0, "told to")], analyst)
+    lines = lines_of([HEADER, Sample(490.0, (2790.0, 38.9, 82.0)), SessionEnd(500.0, "told to")], analyst)
     assert sum("THROTTLING" in line for line in lines) == 1
 
 
 def test_a_second_header_begins_anew():
-    records = [HEADER, Mark(1, 0, 0, MarkKind.PHASE, "all cores"), Sample(100.0, (2400.0, 34.8, 61.0))]
+    records = [HEADER, Mark(1, 0, 0, MarkKind.PHASE, "all cores"), Sample(100.0, (3500.0, 52.4, 61.0))]
     once = lines_of(records)
     assert lines_of([*records, *records]) == once * 2
 
@@ -117,8 +117,8 @@ def test_what_the_machine_does_not_offer_is_said_once():
     from dataclasses import replace
 
     bare = replace(HEADER, channels=HEADER.channels[:1])
-    lines = lines_of([bare, Sample(0.0, (2400.0,)), Sample(1.0, (2400.0,))])
-    assert lines[0] == "Not read here: package power, temperature (benchmon sensors says why)."
+    lines = lines_of([bare, Sample(0.0, (3500.0,)), Sample(1.0, (3500.0,))])
+    assert lines[0] == "Not read here: package power, temperature (benchmon channels says why)."
     assert len(lines) == 3
 
 

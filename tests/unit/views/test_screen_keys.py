@@ -191,7 +191,7 @@ async def test_an_ended_recording_cannot_be_marked():
 async def test_an_entry_is_corrected():
     async with live() as bench:
         await bench.press("e")
-        assert "Wall reading 52.5 W" in bench.text()
+        assert "Wall reading 58.7 W" in bench.text()
         await bench.press("enter", "backspace", "backspace", "backspace")
         await bench.write("3")
         await bench.press("enter")
@@ -325,10 +325,10 @@ async def test_help_opens_scrolls_and_closes():
 
 
 async def test_the_earlier_run_is_shown_and_hidden():
-    async with live(compare=bench_session(Bench(until_s=600.0, resistance_k_per_w=2.0))) as bench:
-        assert "then 73 °C" in bench.text()
+    async with live(compare=bench_session(Bench(until_s=600.0, resistance_k_per_w=1.5))) as bench:
+        assert "then 83 °C" in bench.text()
         await bench.press("d")
-        assert "then 73 °C" not in bench.text()
+        assert "then 83 °C" not in bench.text()
 
 
 async def test_without_an_earlier_run_the_key_says_how_to_give_one():

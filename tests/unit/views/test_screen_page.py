@@ -38,7 +38,7 @@ def page(state, view=None, around=LIVE, size=(140, 45), look=None) -> list[str]:
 
 
 THROTTLED = state_of(RECORDS)
-BEHIND = Behind(bench_session(Bench(until_s=600.0, resistance_k_per_w=2.0)), ScriptedAnalyst)
+BEHIND = Behind(bench_session(Bench(until_s=600.0, resistance_k_per_w=1.5)), ScriptedAnalyst)
 
 
 @settings(max_examples=60, deadline=None)
@@ -64,27 +64,27 @@ def test_every_row_is_as_wide_as_the_terminal_at_every_size(width, height, mode,
 
 def test_says_what_happens_first_and_why_next():
     rows = page(THROTTLED)
-    assert "paste fresh, lid off" in rows[0]
-    assert "wall 52.5 W, 1:30 ago" in rows[0]
-    assert "room 24.0 °C" in rows[0]
+    assert "duct none" in rows[0]
+    assert "wall 58.7 W, 1:30 ago" in rows[0]
+    assert "room 19.0 °C" in rows[0]
     assert rows[0].rstrip().endswith("5:30")
     assert rows[1].startswith(
-        " All cores for 2:30. Held at 73.0 °C by heat since 3:29: 2.40 → 1.38 GHz, 34.8 → 22.1 W."
+        " All cores for 2:30. Held at 82.0 °C by heat since 3:33: 3.50 → 2.75 GHz, 52.4 → 38.9 W."
     )
     assert rows[2].startswith(" The temperature stopped rising")
 
 
 def test_says_what_is_coming_while_it_is_not_held_back():
     rows = page(state_of(bench_records(Bench(until_s=190.0))))
-    assert "Not held back: 2.39 GHz" in rows[1]
-    assert "Settles at 81 ± 2 °C" in rows[2]
-    assert "reaches its limit of 73 °C in about" in rows[2]
+    assert "Not held back: 3.49 GHz" in rows[1]
+    assert "Settles at 104 ± 2 °C" in rows[2]
+    assert "reaches its limit of 97 °C in about" in rows[2]
 
 
 @pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 45), (200, 60)])
 def test_usual_sizes_have_traces_sheet_and_keys(size):
     text = "\n".join(page(THROTTLED, size=size))
-    for word in ("clock", "package power", "temperature", "work rate", " 2.40 ┤", "limit 73", "room 24"):
+    for word in ("clock", "package power", "temperature", "work rate", " 3.00 ┤", "limit 97", "room 19"):
         assert word in text
     assert "├" in text and " heat " in text
     assert "▸ all cores" in text
@@ -132,7 +132,7 @@ def test_the_reading_at_the_cursor_is_whole(size):
     words = " ".join(" ".join(page(THROTTLED, View(cursor_s=250.2), size=size)[1:lines]).split())
     at = THROTTLED.tracks[keys.WORK_RATE].at(THROTTLED.index_at(250.2))
     assert words.endswith(f"work rate {at:.1f} /s.")
-    assert "Held at 73" in words
+    assert "Held at 82" in words
 
 
 def test_every_key_that_enters_something_is_named_at_80_columns():
@@ -146,8 +146,8 @@ def test_every_key_that_enters_something_is_named_at_80_columns():
 
 def test_tags_stand_before_the_machine():
     heading = page(THROTTLED, size=(140, 45))[0]
-    assert heading.startswith(f" paste fresh, lid off · {THROTTLED.machine.processor}")
-    assert page(THROTTLED, size=(80, 24))[0].startswith(" paste fresh, lid off  ")
+    assert heading.startswith(f" duct none · {THROTTLED.machine.processor}")
+    assert page(THROTTLED, size=(80, 24))[0].startswith(" duct none · Saltmarsh Six  ")
 
 
 def test_the_cursor_in_a_gap_shows_nothing():
@@ -159,7 +159,7 @@ def test_modes_fill_the_screen_with_one_thing():
     assert "held back by" not in "\n".join(page(THROTTLED, View(mode=Mode.TRACES)))
     sheet = "\n".join(page(THROTTLED, View(mode=Mode.SHEET)))
     assert "held back by" in sheet
-    assert "rated 2.40" not in sheet
+    assert "rated 3.00" not in sheet
 
 
 def test_an_event_opens_with_its_evidence():
@@ -185,8 +185,8 @@ def test_help_tells_every_key_and_how_to_read_the_paper():
 def test_entries_are_listed_newest_first():
     rows = page(THROTTLED, View(panel=Panel.ENTRIES))
     listed = [row for row in rows if row.strip()[:1].isdigit() and ("Wall" in row or "Phase" in row or "Room" in row)]
-    assert "Wall reading 52.5 W" in listed[0]
-    assert "Room temperature 24.0 °C" in listed[-1]
+    assert "Wall reading 58.7 W" in listed[0]
+    assert "Room temperature 19.0 °C" in listed[-1]
 
 
 def test_starting():
@@ -231,13 +231,13 @@ def test_a_silent_recorder_is_told():
 
 
 def test_accelerated_time_is_told():
-    state = state_of(bench_records(Bench(until_s=20.0, virtual="small box", time_scale=12.0)))
+    state = state_of(bench_records(Bench(until_s=20.0, virtual="small box", time_scale=20.0)))
     for size in ((80, 24), (140, 45)):
-        assert "virtual bench, 12× real time" in page(state, size=size)[0]
+        assert "virtual bench, 20× real time" in page(state, size=size)[0]
 
 
 def test_a_replay_has_a_pace_of_its_own():
-    state = state_of(bench_records(Bench(until_s=20.0, virtual="small box", time_scale=12.0)))
+    state = state_of(bench_records(Bench(until_s=20.0, virtual="small box", time_scale=20.0)))
     heading = page(state, around=Surroundings(live=False, playing="replay 10×"))[0]
     assert "virtual bench · replay 10×" in heading
     assert "real time" not in heading
@@ -245,7 +245,7 @@ def test_a_replay_has_a_pace_of_its_own():
 
 def test_the_earlier_run_lies_under_the_same_phase():
     rows = page(THROTTLED, around=Surroundings(True, behind=BEHIND))
-    assert any("then 73 °C" in row for row in rows)
+    assert any("then 83 °C" in row for row in rows)
     pieces = BEHIND.pieces(THROTTLED.analyst.phases())
     assert [piece.shift_s for piece in pieces] == [0.0, 0.0, 0.0]
     moved = state_of([*RECORDS, Mark(90, 170.0, 331.0, MarkKind.PHASE, "all cores", replaces=4)])
@@ -253,7 +253,7 @@ def test_the_earlier_run_lies_under_the_same_phase():
 
 
 def test_an_earlier_run_that_was_hotter_is_on_the_paper_too():
-    hot = Behind(bench_session(Bench(until_s=600.0, resistance_k_per_w=2.0)), ScriptedAnalyst)
+    hot = Behind(bench_session(Bench(until_s=600.0, resistance_k_per_w=1.5)), ScriptedAnalyst)
     low, high = hot.state.tracks[keys.PACKAGE_POWER].least, hot.state.tracks[keys.PACKAGE_POWER].greatest
     track = state_of(bench_records(Bench(until_s=100.0))).tracks[keys.PACKAGE_POWER]
     assert track.greatest < high
@@ -273,7 +273,7 @@ def test_the_earlier_run_goes_on_ahead_of_the_pen():
 
 def test_a_terminal_that_is_too_small_gets_a_sentence():
     text = " ".join(" ".join(page(THROTTLED, size=(20, 6))).split())
-    assert text.startswith("All cores for 2:30. Held at 73.0")
+    assert text.startswith("All cores for 2:30. Held at 82.0")
     assert text.endswith("q leaves.")
     text = " ".join(" ".join(page(THROTTLED, size=(40, 8))).split())
     assert text.endswith("The whole screen needs 60x16. q leaves.")
@@ -312,10 +312,10 @@ def test_cutting_counts_wide_letters():
 
 
 def test_a_power_limit_is_named():
-    state = state_of(bench_records(Bench(until_s=330.0, power_limit_w=28.0)))
+    state = state_of(bench_records(Bench(until_s=330.0, power_limit_w=41.0)))
     rows = page(state)
     assert "by a power limit since" in rows[1]
-    assert any("limit 28" in row for row in rows)
+    assert any("limit 41" in row for row in rows)
     assert any("─ a power limit ─" in row for row in rows)
 
 

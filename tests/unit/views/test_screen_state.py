@@ -24,10 +24,10 @@ def state_of(records) -> ViewState:
 def test_knows_what_was_read_and_entered():
     state = state_of(RECORDS)
     assert state.now_s == 330.0
-    assert state.tags == {"paste": "fresh", "lid": "off"}
-    assert state.number(keys.TEMP_LIMIT) == 73.0
-    assert state.latest_of(keys.ROOM_TEMP, MarkKind.ROOM) == (24.0, 0.0)
-    assert state.latest_of(keys.WALL_POWER, MarkKind.WALL) == (52.5, 240.0)
+    assert state.tags == {"duct": "none"}
+    assert state.number(keys.TEMP_LIMIT) == 97.0
+    assert state.latest_of(keys.ROOM_TEMP, MarkKind.ROOM) == (19.0, 0.0)
+    assert state.latest_of(keys.WALL_POWER, MarkKind.WALL) == (58.7, 240.0)
     assert state.load_runs
     assert state.open_event is not None
 
@@ -60,7 +60,7 @@ def test_a_header_begins_anew():
     again = state_of(RECORDS[:40])
     assert list(state.times) == list(again.times)
     assert state.events == again.events == {}
-    assert state.marks == again.marks
+    assert state.marks.entered() == again.marks.entered()
 
 
 @settings(deadline=None)
@@ -78,19 +78,25 @@ def test_folding_in_portions_is_folding_at_once(sizes):
     assert state.analyst.phases() == whole.analyst.phases()
 
 
-def test_corrected_and_withdrawn_marks_do_not_stand_but_are_kept():
+def test_corrected_and_withdrawn_marks_do_not_hold():
     state = state_of(RECORDS)
-    count = len(state.marks)
+    count = len(state.marks.entered())
     state.apply(Mark(90, 240.0, 331.0, MarkKind.WALL, "", 41.5, replaces=5))
     assert state.latest_of(keys.WALL_POWER, MarkKind.WALL) == (41.5, 240.0)
     state.apply(Mark(91, 332.0, 332.0, MarkKind.WITHDRAW, replaces=90))
     assert state.latest_of(keys.WALL_POWER, MarkKind.WALL) is None
-    assert len(state.marks) == count + 2
+    assert len(state.marks.entered()) == count - 1
+
+
+def test_an_empty_tag_takes_one_away_on_the_screen_as_in_the_report():
+    entered = [(90, "lid=off"), (91, "paste=")]
+    state = state_of([*RECORDS, *(Mark(number, 331.0, 331.0, MarkKind.TAG, text) for number, text in entered)])
+    assert state.tags == {"lid": "off"}
 
 
 def test_tags_entered_later_count():
     state = state_of([*RECORDS, Mark(90, 331.0, 331.0, MarkKind.TAG, "lid=on")])
-    assert state.tags == {"paste": "fresh", "lid": "on"}
+    assert state.tags == {"duct": "none", "lid": "on"}
 
 
 def test_the_end_is_known():

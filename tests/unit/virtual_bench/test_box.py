@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from benchmon.virtual_bench.box import VirtualBox
-from benchmon.virtual_bench.demo import DEMO_STEPS, demo_box
+from benchmon.virtual_bench.demo import CHIP, DEFENDED_C, DEMO_STEPS, TOLD_LIMIT_C, demo_box
 from benchmon.virtual_bench.firmware import Cap, OutsideSignal
 from benchmon.virtual_bench.heat_limits import Glide, Modulation
 from benchmon.virtual_bench.meters import ENERGY_UNIT_UJ, MeterSpec
@@ -179,24 +179,35 @@ def test_work_follows_the_effective_clock():
     assert box.work_units == pytest.approx(2 * 2.6 * 10.0 * 40.0)
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3, 4, 5])
-def test_the_demo_throttles_by_heat_as_its_story_says(seed):
-    box = demo_box(seed)
+@pytest.mark.parametrize(
+    ("chapter", "held_mhz", "held_w", "sets_in_s"),
+    [("bought", 2735.0, 38.9, (60.0, 180.0)), ("warm", 3190.0, 46.5, (60.0, 180.0)), ("duct", None, None, None)],
+)
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_the_demo_goes_as_its_story_says(seed, chapter, held_mhz, held_w, sets_in_s):
+    """Against the network's own balance at the defended temperature, whatever limit is told."""
+    box = demo_box(seed, chapter)
+    free_mhz = CHIP.free_mhz(CHIP.cores, 1.0)
     begin = {}
     for name, seconds, busy in DEMO_STEPS:
         begin[name] = box.t_s
         box.set_load(busy)
         if name == "all cores":
             box.step(20.0)
-            assert box.clock_mhz == 2400.0
-            assert box.power_w == pytest.approx(35.0, abs=1.0)
+            assert box.clock_mhz == free_mhz
             box.step(seconds - 21.0)
-            assert box.clock_mhz == pytest.approx(1400.0, abs=100.0)
-            assert box.power_w == pytest.approx(22.0, abs=1.0)
+            assert box.clock_mhz == pytest.approx(held_mhz or free_mhz, abs=100.0)
             seconds = 1.0
         box.step(seconds)
+    assert box.temp_limit_c == TOLD_LIMIT_C
+    assert TOLD_LIMIT_C - DEFENDED_C > 10
+    if held_w is None:
+        assert box.truth == []
+        assert box.reference.settled_temp_c(CHIP.cores) < DEFENDED_C - 3
+        return
     (event,) = box.truth
     assert event.cause == "thermal"
-    assert 55.0 <= event.start_s - begin["all cores"] <= 100.0
+    assert sets_in_s[0] <= event.start_s - begin["all cores"] <= sets_in_s[1]
     assert event.end_s == pytest.approx(begin["cool-down"], abs=0.2)
-    assert event.plateau_c == pytest.approx(73.0, abs=0.5)
+    assert event.plateau_c == pytest.approx(DEFENDED_C, abs=0.5)
+    assert box.reference.capacity_w(DEFENDED_C) == pytest.approx(held_w, abs=1.0)

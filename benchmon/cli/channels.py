@@ -1,0 +1,63 @@
+"""``benchmon channels``: what can be read here."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from benchmon.cli.console import write_text
+from benchmon.cli.values import duration_between
+from benchmon.errors import ExitCode
+
+DESCRIPTION = """\
+Show what can be read on this machine: from which file, in which unit, how fine, how fresh, at what
+cost; what cannot be read, why, and what would open it. Nothing is changed on the machine.
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("--json", action="store_true", help="for programs")
+    parser.add_argument(
+        "--try-for",
+        type=duration_between(0.1, 60.0),
+        default=1.5,
+        metavar="TIME",
+        help="how long to watch the values for changes (default 1.5s)",
+    )
+    parser.add_argument("--root", type=Path, default=Path("/"), help=argparse.SUPPRESS)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Find the sensors, try them out, say what was found."""
+    from benchmon.model.survey import ClosedSource, Survey
+    from benchmon.sampler.clock import SystemClock
+    from benchmon.sampler.survey import survey_channels
+    from benchmon.sensors.discovery import discover
+    from benchmon.sensors.settings import SettingsReader
+    from benchmon.views import channel_list
+
+    found = discover(args.root)
+    rows, round_cost_us = survey_channels(found.sensors, SystemClock(), args.try_for)
+    settings = {
+        setting.key: (_words(setting.value, setting.unit.symbol if setting.unit else ""), setting.source)
+        for setting in SettingsReader(args.root).read()
+    }
+    survey = Survey(
+        channels=rows,
+        closed=tuple(ClosedSource(r.what, r.path, r.why, r.remedy) for r in found.refusals),
+        settings=settings,
+        chosen_temp=found.chosen_temp,
+        round_cost_us=round_cost_us,
+        tried_s=args.try_for,
+    )
+    for sensor in found.sensors:
+        sensor.close()
+    write_text(channel_list.as_json(survey) if args.json else channel_list.as_text(survey))
+    return int(ExitCode.OK)
+
+
+def _words(value: float | str | None, symbol: str) -> str:
+    if value is None:
+        return "not read"
+    return value if isinstance(value, str) else f"{value:g} {symbol}".rstrip()
