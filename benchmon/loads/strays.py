@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Iterable
 
 from benchmon.loads.tether import is_adopting, sweep
 
 own_children: set[int] = set()
 """Children that the recorder has started by intention."""
-_LATER_S = 0.4
-"""A keeper may still be at it, and a child that was just started may not be entered yet."""
+STARTING = -1
+"""In place of a child's number: one is being started, and its number is not known yet."""
 
 
 def end_strays(spared: Iterable[int] = ()) -> None:
@@ -23,24 +22,21 @@ class Strays:
     """Looks for them when a child has ended.
 
     Args:
-        spared: gives more children that are the recorder's own.
+        spared: gives more children that are the recorder's own, ``STARTING`` among them if one is being started.
     """
 
     def __init__(self, spared: Callable[[], Iterable[int]]) -> None:
         self._spared = spared
-        self._due_s: float | None = None
-
-    @property
-    def is_due(self) -> bool:
+        self.is_due = False
         """Whether it will look before long."""
-        return self._due_s is not None
 
     def look_soon(self) -> None:
         """A child has ended: it may have been a keeper."""
-        self._due_s = time.monotonic() + _LATER_S
+        self.is_due = True
 
     def look(self) -> None:
-        """Look, if it is time to."""
-        if self._due_s is not None and time.monotonic() >= self._due_s:
-            self._due_s = None
-            end_strays(self._spared())
+        """Look, if there is reason to."""
+        spared = tuple(self._spared()) if self.is_due else (STARTING,)
+        if STARTING not in spared:
+            self.is_due = False
+            end_strays(spared)

@@ -84,6 +84,7 @@ class ReadingCommand:
         self._period_s = period_s
         self._longest_s = max(_LONGEST_RUN_S, period_s)
         self._run: subprocess.Popen[bytes] | None = None
+        self._is_starting = False
         self._output = b""
         self._value: float | None = None
         self._value_s = 0.0
@@ -91,8 +92,9 @@ class ReadingCommand:
 
     @property
     def pid(self) -> int | None:
-        """The process that runs the command; None before the first reading."""
-        return None if self._run is None else self._run.pid
+        """The process that runs the command; None if there is none, -1 while it is being started."""
+        run = self._run
+        return run.pid if run is not None else -1 if self._is_starting else None
 
     def read(self, now_s: float) -> tuple[float | None, ...]:
         """The latest answer; None before the first, after a failure, and when it is three periods old."""
@@ -124,6 +126,7 @@ class ReadingCommand:
         self._run = None
 
     def _start(self) -> None:
+        self._is_starting = True
         try:
             self._run = subprocess.Popen(
                 self._runner(),
@@ -135,6 +138,8 @@ class ReadingCommand:
         except OSError as error:
             self._fail(f"it cannot be run: {error.strerror or error}")
             return
+        finally:
+            self._is_starting = False
         if self._run.stdout is not None:
             os.set_blocking(self._run.stdout.fileno(), False)
 

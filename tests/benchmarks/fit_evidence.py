@@ -246,11 +246,7 @@ def worth(rows: list[Row], weights, named: float = 0.8) -> str:
     parts = []
     for place, cause in enumerate(CAUSES):
         said = (likely.argmax(axis=1) == place) & (likely.max(axis=1) >= named)
-        hits, false, missed = (
-            (said & (truth == place)).sum(),
-            (said & (truth != place)).sum(),
-            ((truth == place) & ~said).sum(),
-        )
+        hits, false, missed = (said & (truth == place)).sum(), (said & (truth != place)).sum(), ((truth == place) & ~said).sum()
         f1 = 2 * hits / max(2 * hits + false + missed, 1)
         parts.append(f"{cause[:7]} {f1:.3f} ({hits}/{false}/{missed})")
     parts.append(f"likeliest right {(likely.argmax(axis=1) == truth).mean():.3f}")
@@ -287,9 +283,7 @@ def main() -> None:
     fitting.add_argument("rows", type=Path, nargs="+")
     asked = parser.parse_args()
     if asked.action == "gather":
-        rows = [
-            row for some in gather_all(range(asked.first, asked.first + asked.seeds), asked.processes) for row in some
-        ]
+        rows = [row for some in gather_all(range(asked.first, asked.first + asked.seeds), asked.processes) for row in some]
         asked.rows.write_bytes(lzma.compress(pickle.dumps([tuple(row) for row in rows]), preset=1))
         print(f"{len(rows)} rows")
         return
