@@ -20,7 +20,7 @@ COLDEST_C, HOTTEST_C = 0.0, 150.0
 HOTTER_SIBLING_K = 15.0
 """So much hotter than the chosen one, another sensor of the same chip guards in its place: what was chosen lies, or is
 not the processor's hottest spot."""
-JUMP_K, COMMAND_FALL_K = 40.0, 60.0
+JUMP_K, COMMAND_FALL_K = 40.0, 50.0
 """No heatsink lets the silicon jump so far at once. Built-in work is steady, so both ways are judged; a command may
 pause by itself, so only a fall is, and a greater one."""
 _SETTLES_S = 5.0

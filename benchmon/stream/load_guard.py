@@ -30,7 +30,7 @@ class LoadGuard:
         self._stop_at_c = stop_at_c
         self._guarded = guarded
         self._patience_s = patience_s(period_s)
-        self._guard = Guard(stop_at_c, patience_s=self._patience_s)
+        self._guard = Guard(stop_at_c, patience_s=self._patience_s, is_steady=False)
         self._judged_s = 0.0
 
     def due_s(self) -> float | None:

@@ -46,7 +46,7 @@ FAULTS: dict[str, Fault] = {
     "empty": lambda tree: tree.path(TEMP).write_text("") and None,
     "words": _other("no temperature"),
     "a long number": _other("1" * 5000),
-    "a fall by 43 K": _other(2_000),
+    "a fall by 55 K": _other(5_000),
     "device gone": lambda tree: tree.path(TEMP).unlink(),
     "a folder in its place": _unreadable,
     "a pipe in its place": _fifo,

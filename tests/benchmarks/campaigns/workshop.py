@@ -23,7 +23,7 @@ CORE = "sys/class/hwmon/hwmon0/temp2_input"
 def machine(folder: Path) -> Tree:
     """Two cores and a chip with a package's and a core's temperature."""
     tree = Tree(folder)
-    files = {"temp1_input": 45000, "temp1_label": "Package id 0", "temp2_input": 44000, "temp2_label": "Core 0"}
+    files = {"temp1_input": 60000, "temp1_label": "Package id 0", "temp2_input": 59000, "temp2_label": "Core 0"}
     tree.chip(0, "coretemp", files, "coretemp.0")
     tree.ticks((1, 1), (1, 1))
     return tree
