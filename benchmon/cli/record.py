@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import sys
-import tempfile
 from pathlib import Path
 
+from benchmon.cli.cautions import caution_once
 from benchmon.cli.console import cannot_write, shows_utf8, write_text
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
 from benchmon.cli.values import duration_between
+from benchmon.cli.virtual_folder import virtual_folder
 from benchmon.errors import ExitCode, UsageError
 from benchmon.loads.tether import adopt_orphans
 from benchmon.model.events import ThrottleEvent
@@ -47,6 +49,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Record until it ends, then say where the session is."""
     adopt_orphans()  # whatever a killed keeper leaves behind becomes ours, and is ended
+    if not args.quiet:
+        caution_once(args)
     return int(record_here(args)[1])
 
 
@@ -56,8 +60,8 @@ def record_here(args: argparse.Namespace) -> tuple[Path, ExitCode]:
     Returns:
         The session file and how the recording ended.
     """
-    with tempfile.TemporaryDirectory(prefix="benchmon-virtual-") as folder:
-        options = _options(args, Path(folder))
+    with virtual_folder() if args.virtual is not None else contextlib.nullcontext(Path()) as folder:
+        options = _options(args, folder)
         if args.quiet:
             outcome = record(options, ())
             _last_words(echo_of(sys.stdout), terminal(str(outcome.path)))

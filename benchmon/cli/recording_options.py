@@ -13,15 +13,21 @@ LONGEST_S = 31 * 86_400.0
 
 EXAMPLES = """
 Loads: the built-in work (--load), your own command (after --), a planned run (--steps), or none: start it elsewhere
-and mark the phases. The built-in load is stopped by itself when the processor gets hotter than --stop-at, when its
-temperature can no longer be read, and after --for.
+and mark the phases. A keeper beside every load stops it when the processor gets hotter than --stop-at, when its
+temperature is not read or cannot be true, when the recorder is gone or stands still, and after --for.
 
 Hot metal, fans and mains can hurt: keep covers of supplies closed, and stay with the machine while it is loaded.
+Smell, smoke or crackling: pull the plug and stay away. Root is never needed; docs/safety.md has more.
 """
 
 
 def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what is recorded, under which load, until when, and where to."""
+    _add_load_arguments(parser)
+    _add_other_arguments(parser)
+
+
+def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
     load = parser.add_argument_group("load")
     load.add_argument(
         "--load", type=filled, metavar="all|one|N", help="keep all, one or N cores busy with the built-in work"
@@ -48,6 +54,9 @@ def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="TIME",
         help="end after this time: 90s, 10m, 1h",
     )
+
+
+def _add_other_arguments(parser: argparse.ArgumentParser) -> None:
     what = parser.add_argument_group("what is recorded")
     what.add_argument(
         "--every",

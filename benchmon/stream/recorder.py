@@ -37,6 +37,7 @@ from benchmon.stream.marking import MarkBook
 from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions
 from benchmon.stream.output_file import OutputFile
 from benchmon.stream.plan import Plan
+from benchmon.stream.privilege import drop_to_caller
 from benchmon.stream.requests import answer
 from benchmon.stream.setup import Setup
 from benchmon.stream.signals import EndSignals, announce, is_watched
@@ -60,6 +61,7 @@ def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
     started_at = datetime.now(UTC)
     setup = Setup(options)
     try:
+        drop_to_caller()  # the sensors are open; nothing else needs more than the user has
         path = new_session_path(started_at.astimezone(), options.tags, options.destination)
         setup.check_loads(OutputFile(path))
         return _Recording(options, setup, path, sinks).run()

@@ -16,7 +16,11 @@ def test_nothing_is_left_after_random_kills():
 
 @pytest.mark.parametrize(
     ("fault", "recorder", "load"),
-    [("99 °C above the limit", "stopped", "command"), ("a pipe in its place", "runs", "built-in"), ("nan", "killed", "command")],
+    [
+        ("99 °C above the limit", "stopped", "command"),
+        ("a pipe in its place", "runs", "built-in"),
+        ("nan", "killed", "command"),
+    ],
 )
 def test_the_guard_stops_the_load_whatever_happens_to_the_recorder(fault, recorder, load):
     took_s = guard.case(guard.FAULTS[fault], recorder, load)

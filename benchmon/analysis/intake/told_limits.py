@@ -9,8 +9,8 @@ BELIEVED = {
     keys.POWER_LIMIT_LONG: (1.0, 1500.0),
     keys.POWER_LIMIT_SHORT: (1.0, 1500.0),
 }
-"""Setting → least and greatest value that is believed. Published limits of processors are 60 to 105 °C; a limit of 0, 5,
-149 or 255 °C is a register that was not filled in, one of 0 W or 4 kW likewise."""
+"""Setting → least and greatest value that is believed. Published limits of processors are 60 to 105 °C; a limit of 0,
+5, 149 or 255 °C is a register that was not filled in, one of 0 W or 4 kW likewise."""
 
 
 def is_believed(key: str, value: float) -> bool:

@@ -1,4 +1,4 @@
-"""One stretch of limitation while it is followed, a sample and a second at a time: limited or recovered, held or over."""
+"""One stretch of limitation while it is followed, a sample and a second at a time: limited, recovered, held or over."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ NOISY_SIGMA, NOISY_SHARE = 0.012, 0.3
 RECOVERY_SAMPLES, RECOVERY_S = 3, 20.0
 """A recovery shorter than this is a tooth of the same event: the parts that store the heat take longer to cool."""
 SAME_CODE_SHARE, SAME_CODE_SIGMAS, SAME_CODE_READINGS = 0.25, 2.0, 12
-"""Power must fall by at least this share of the clock's fall if the code is the same, unless its mean may be wrong by so
-many standard errors: dynamic power is at least a quarter of a busy package's, and voltage comes down with the clock."""
+"""Power must fall by at least this share of the clock's fall if the code is the same, unless its mean may be wrong by
+so many standard errors: dynamic power is at least a quarter of a busy package's; voltage comes down with the clock."""
 MODULATION_DROP = 0.04
 """Clock modulation works in steps of an eighth; four per cent is less than half a step."""
 LIGHTER_WORK_S = 60.0
@@ -45,9 +45,10 @@ class Episode:
 
     __slots__ = (
         "_away_since_s", "_free_samples", "_held_deficit", "_held_power_deficit", "_is_onset_fixed", "_last_limited",
-        "_previous_s", "_smooth", "_trailing_c", "before", "ended_s", "fell", "figures", "following", "from_start", "heat_gave_up", "held",
-        "load_is_full", "load_is_known", "memory", "now_s", "onset", "onset_s", "power_sigma", "recent", "recoveries",
-        "recovering_since_s", "regulation", "relapses", "sigma", "temp_is_held", "told", "work_fell",
+        "_previous_s", "_smooth", "_trailing_c", "before", "ended_s", "fell", "figures", "following", "from_start",
+        "heat_gave_up", "held", "load_is_full", "load_is_known", "memory", "now_s", "onset", "onset_s", "power_sigma",
+        "recent", "recoveries", "recovering_since_s", "regulation", "relapses", "sigma", "temp_is_held", "told",
+        "work_fell",
     )  # fmt: skip
 
     def __init__(self, memory: Memory, told: Told, found: Found, now_s: float) -> None:
@@ -215,7 +216,7 @@ class Episode:
         elif second.t_s - self._away_since_s >= LEFT_FOR_S:
             self.ended_s = self._away_since_s
 
-    # --- what can be asked ----------------------------------------------------------------------------------------------
+    # --- what can be asked --------------------------------------------------------------------------------------------
 
     @property
     def age_s(self) -> float:

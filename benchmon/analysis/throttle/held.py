@@ -14,7 +14,7 @@ away further, is held."""
 HELD_S, LONG_HELD_S = 8.0, 60.0
 """Held for so long means something: a die follows its power within seconds; a heatsink within a minute."""
 EXPECTED_MOVE_K = 2.6
-"""Held although the fall in power would have moved it by so much: twice the tolerance; half of it when held for long."""
+"""Held although the fall in power would have moved it by so much: twice the tolerance; half of it if held for long."""
 MOVE_COUNTS = 3.0
 """A move that was seen counts three times against one that was to be expected: held means next to none of it."""
 STAYED_NEAR_K, SWING_K, FELL_AWAY_K, COLD_K = 3.0, 2.0, 4.0, 12.0
@@ -92,7 +92,7 @@ class HeldRun:
 
 
 class Following:
-    """Held where it was at the onset, against following the power as the machine's own answer says: which is likelier."""
+    """Held where it was at the onset, or following the power as the machine's own answer says: which is likelier."""
 
     __slots__ = (
         "_answer", "_count", "_level_c", "_looks", "_mean_c", "_next_s", "_onset_s", "_power_w", "_states", "_sum",
@@ -225,7 +225,7 @@ class HeldTemperature:
         return float(WITHOUT_POWER * (second.speed / self._speed_before) ** 1.5)  # power falls faster than the clock
 
     def _weigh(self, run: HeldRun, onset_c: float) -> None:
-        """How far it did move since the onset (highest of a few, half a step too high) against what was to be expected."""
+        """How far it moved since the onset (highest of a few, half a step too high), against what was expected."""
         if run.first_w is None:
             return
         did_move = max(onset_c - run.temp_c - 0.5, 0.0) if run.from_onset else abs(run.temp_c - run.anchor_c)

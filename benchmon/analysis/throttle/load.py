@@ -20,7 +20,7 @@ PAUSE_S = 5.0
 """Pauses between the passes of a benchmark that do not end a stretch of load."""
 ELSEWHERE_BELOW_PCT = 15.0
 """Where the load never passed this although power rose to twice its least, the load is not the processor's own."""
-_CLEAR_OF_IDLE = 0.12
+_CLEAR_OF_IDLE = 0.15
 """Power is a load's if it is above idle by this share of the greatest rise."""
 
 

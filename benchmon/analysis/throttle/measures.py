@@ -1,6 +1,6 @@
 """What is measured of an event for its cause: each a strength, mostly 0 … 1, and the figures that a sentence needs.
 
-A measure that cannot be taken is left out: what was not looked at speaks for nothing. The weights stand in ``evidence``.
+A measure that cannot be taken is left out: what was not looked at speaks for nothing. Weights stand in ``evidence``.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ def _clip(value: float, least: float, greatest: float) -> float:
     return min(max(value, least), greatest)
 
 
-# --- is a temperature held? ---------------------------------------------------------------------------------------------
+# --- is a temperature held? -------------------------------------------------------------------------------------------
 
 
 def _holding(episode: Episode) -> Iterator[Measured]:
@@ -108,7 +108,7 @@ def _wandering(episode: Episode) -> Iterator[Measured]:
         yield Measured(Kind.NOTHING_ELSE_HELD, strength, {"temp_c": run.temp_c, "length_s": run.length_s})
 
 
-# --- where it was when it began, and before ------------------------------------------------------------------------------
+# --- where it was when it began, and before ---------------------------------------------------------------------------
 
 
 def _onset(episode: Episode, onset_c: float) -> Iterator[Measured]:
@@ -140,7 +140,7 @@ def _near_told(episode: Episode, onset_c: float) -> tuple[float, dict[str, float
         return 1.0, figures
     if now_c is not None and -NEAR_LIMIT_K < limit - now_c <= AT_TOLD_LIMIT_K:
         return 0.5, {"temp_c": now_c, "limit_c": limit}
-    return (0.4 if below <= EARLY_LIMIT_K else 0.15 if below <= NEAR_LIMIT_K else 0.0), figures
+    return (0.55 if below <= EARLY_LIMIT_K else 0.25 if below <= NEAR_LIMIT_K else 0.0), figures
 
 
 def _repetition(episode: Episode, onset_c: float) -> Iterator[Measured]:
@@ -161,7 +161,7 @@ def _repetition(episode: Episode, onset_c: float) -> Iterator[Measured]:
     yield Measured(Kind.OTHER_ONSETS, min(other, 3) / 3.0, {"count": other, "temp_c": onset_c})
 
 
-# --- what came after -----------------------------------------------------------------------------------------------------
+# --- what came after --------------------------------------------------------------------------------------------------
 
 
 def _aftermath(episode: Episode, onset_c: float) -> Iterator[Measured]:
@@ -181,7 +181,7 @@ def _aftermath(episode: Episode, onset_c: float) -> Iterator[Measured]:
         yield Measured(Kind.LOAD_MAY_HAVE_ENDED, 1.0, {"temp_c": now_c or 0.0})
 
 
-# --- limits of power -----------------------------------------------------------------------------------------------------
+# --- limits of power --------------------------------------------------------------------------------------------------
 
 
 def _limits(episode: Episode) -> Iterator[Measured]:
@@ -247,7 +247,7 @@ def _regulation(episode: Episode) -> Iterator[Measured]:
     yield Measured(Kind.POWER_FOLLOWS_LEAKAGE, max(-leaks, 0.0), power)
 
 
-# --- what the machine itself says ------------------------------------------------------------------------------------------
+# --- what the machine itself says -------------------------------------------------------------------------------------
 
 
 def _kernel(episode: Episode) -> Iterator[Measured]:
@@ -266,7 +266,10 @@ def _kernel(episode: Episode) -> Iterator[Measured]:
         # who holds a temperature steadily crosses it once, and that may be before the fall is large enough to be seen
         yield Measured(Kind.HEAT_COUNTED, 0.5, {"before_s": onset_s - before_s})
     elif episode.age_s >= COUNTED_NEAR_S:
-        yield Measured(Kind.NO_HEAT_COUNTED, 1.0, {})
+        # the counter is set to the told limit: who defends less does not make it count
+        onset_c = episode.onset.temp_c
+        is_at_told = onset_c is not None and _near_told(episode, onset_c)[0] == 1.0
+        yield Measured(Kind.NO_HEAT_COUNTED, 1.0 if is_at_told else 0.2, {})
 
 
 def _caps(episode: Episode) -> Iterator[Measured]:

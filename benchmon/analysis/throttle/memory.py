@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable
-from math import exp
+from math import exp, sqrt
 from operator import mul
 from typing import NamedTuple
 
@@ -73,9 +73,7 @@ class ThermalAnswer:
         relative = (power_w - self._start_w) / self._reference_w
         if dt_s != self._steps_for_s:
             self._steps_for_s, self._steps = dt_s, [1.0 - exp(-dt_s / tau_s) for tau_s in TAUS_S]
-        self.states = [
-            state + step * (relative - state) for state, step in zip(self.states, self._steps, strict=True)
-        ]
+        self.states = [state + step * (relative - state) for state, step in zip(self.states, self._steps, strict=True)]
         if abs(power_w - self._power_w) > STEP_SHARE * self._reference_w:
             self._power_w, self._step_s = power_w, t_s
         if t_s >= self._look_s:
@@ -110,7 +108,7 @@ class ThermalAnswer:
 
 
 def _dot(one: list[float], other: list[float]) -> float:
-    return sum(map(mul, one, other))
+    return float(sum(map(mul, one, other)))
 
 
 class PastOnset(NamedTuple):
@@ -195,12 +193,12 @@ class Memory:
         """Kelvin by which a step of that power would have moved the temperature within that time, cautiously."""
         if self.answer.is_known:
             mean, variance = self.answer.dip(power_w, after_s)
-            return max(mean - 0.5 * variance**0.5, 0.0)
+            return max(mean - 0.5 * sqrt(variance), 0.0)
         coolest = self.coolest_c if self.coolest_c is not None else temp_c
         rise, span = temp_c - coolest, power_before_w - (self.idle_power_w or 0.0)
         if rise < LEAST_RISE_K or span < LEAST_STEP_W:  # it was never seen cool
             rise, span = max(temp_c - WARM_ROOM_C, 0.0), max(power_before_w, 1.0)
-        return float(rise / span * min((after_s / SPREAD_S) ** 0.5, 1.0)) * power_w
+        return float(power_w * rise / span * min(sqrt(after_s / SPREAD_S), 1.0))
 
     def learn(self, *, is_heat: bool, temp_c: float | None, loaded_s: float | None) -> None:
         """An event is over: remember where it began, and whether heat did it."""

@@ -24,8 +24,9 @@ START_FROM_S, START_UNTIL_S = 3.0, 120.0
 """What has limited a load since it began is looked for in these seconds of it."""
 AT_START_LIMIT, BELOW_SHOWN = 0.03, 0.97
 """Power is regulated at its told limit if it is this near, and the clock below what the machine has shown or tells."""
-CLOCK_FOLLOWS, BELOW_STEADY = 4.0, 0.9
-"""Without a told limit: power stays while the clock follows the leakage, by so many e-folds, far below a steady clock."""
+CLOCK_FOLLOWS, HELD_BLIND, BELOW_STEADY = 4.0, 1.5, 0.9
+"""Without a told limit: far below a steady clock, power stays while the clock follows the leakage, by so many e-folds,
+or is steadier than the clock by this factor, which was steady when nothing was asked of it."""
 _IDLE_KEPT = 8
 
 
@@ -106,7 +107,7 @@ class Reference:
         self._open = []
 
     def restart(self, speed: float = 0.0) -> None:
-        """Other code runs now: what was learned no longer holds; ``speed`` is what should be there, if that is known."""
+        """Other code runs now: what was learned no longer holds; ``speed`` is what should be there, if known."""
         self._best, self._open, self._blocks = [], [], 0
         self.speed, self.power, self.work = speed, None, None
         self._guessed = False
@@ -141,12 +142,13 @@ class References:
 class StartWatch:
     """Limited from the first second: no reference can be learned, but the machine showed or tells what it can do."""
 
-    __slots__ = ("_begin_s", "_idle", "_kept", "_regulation", "_seconds", "steady_mhz")
+    __slots__ = ("_begin_s", "_idle", "_kept", "_regulation", "_seconds", "_steady_spread", "steady_mhz")
 
     def __init__(self) -> None:
         """Start with nothing seen."""
         self.steady_mhz: float | None = None
         """Highest clock that was seen to stand still, idle or not."""
+        self._steady_spread = 0.0
         self._idle: list[float] = []
         self._begin_s: float | None = None
         self._seconds: list[Second] = []
@@ -159,8 +161,8 @@ class StartWatch:
             return
         self._idle = [*self._idle[-_IDLE_KEPT + 1 :], reading.clock]
         steady = self._steady_idle()
-        if steady is not None and len(self._idle) == _IDLE_KEPT:
-            self.steady_mhz = max(self.steady_mhz or 0.0, steady)
+        if steady is not None and len(self._idle) == _IDLE_KEPT and steady > (self.steady_mhz or 0.0):
+            self.steady_mhz, self._steady_spread = steady, _spread(self._idle)
 
     def _steady_idle(self) -> float | None:
         if len(self._idle) < _IDLE_KEPT // 2:
@@ -229,5 +231,14 @@ class StartWatch:
             return shown if abs(power / limit - 1.0) < AT_START_LIMIT and clock < BELOW_SHOWN * shown else None
         if count < 16 or clock >= BELOW_STEADY * shown:
             return None
+        clock_spread = _spread([second.speed or 0.0 for second in self._seconds])
+        power_spread = _spread([second.power or 0.0 for second in self._seconds])
+        power_is_held = clock_spread > HELD_BLIND * power_spread and clock_spread > 2.0 * self._steady_spread + 0.004
         follows = self._regulation.clock_follows_leakage(LEAST_POWER_NOISE, LEAST_CLOCK_NOISE)
-        return shown if follows >= CLOCK_FOLLOWS else None
+        return shown if power_is_held or follows >= CLOCK_FOLLOWS else None
+
+
+def _spread(values: list[float]) -> float:
+    """Relative distance of the tenth from the ninetieth of a hundred."""
+    ordered = sorted(values)
+    return (ordered[int(0.9 * (len(ordered) - 1))] - ordered[len(ordered) // 10]) / ordered[len(ordered) // 2]

@@ -15,8 +15,8 @@ SLACK, THRESHOLD = 0.02, 0.045
 """Run-to-run variation is 1 to 2 %; a loss above 1.5 % counts as measurable (a server's thermal guide). A loss of 4.5 %
 must be seen twice, one of 3 % for five samples."""
 SLACK_SIGMAS, THRESHOLD_SIGMAS = 0.75, 8.0
-"""For a noisy reading: half a sigma of slack finds shifts of one sigma best, a quarter covers the reference's own doubt,
-and a threshold of eight makes a false start rare."""
+"""For a noisy reading: half a sigma of slack finds shifts of one sigma best, a quarter covers the reference's own
+doubt, and a threshold of eight makes a false start rare."""
 DOWN_FOR_GOOD = 0.03
 """An event begins where the deficit passes this and stays beyond: clearly more than run-to-run variation."""
 SLOW_SAMPLING_S = 4.0
@@ -37,8 +37,8 @@ POWER_MEMORY_S, CREST_SIGMAS = 60.0, 5.0
 """The level of power that a fall is measured against follows leakage and nothing faster; what no noise reaches is
 another level, followed at once."""
 LEVEL_COUNT, LEVEL_S, LEVEL_DOUBT_SIGMAS = 10, 30.0, 3.0
-"""The level and its noise are known after so many readings, or so long where readings are rare; three times the standard
-error of the level is added to the slack."""
+"""The level and its noise are known after so many readings, or so long where readings are rare; three times the
+standard error of the level is added to the slack."""
 _PENDING_KEPT = 600
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import replace
 from math import exp, log
+from typing import Any
 
 from benchmon.analysis.intake.series import Observation, RisingCount
 from benchmon.analysis.intake.told_limits import is_believed
@@ -156,7 +157,18 @@ class Jumps:
 class Told:
     """All of it together, fed with every observation."""
 
-    __slots__ = ("_doubted", "_limits", "_power_jumps", "_short_jumps", "_temp_jumps", "budget", "cap", "heat", "known", "platform")
+    __slots__ = (
+        "_doubted",
+        "_limits",
+        "_power_jumps",
+        "_short_jumps",
+        "_temp_jumps",
+        "budget",
+        "cap",
+        "heat",
+        "known",
+        "platform",
+    )
 
     def __init__(self) -> None:
         """Start with nothing known."""
@@ -167,7 +179,7 @@ class Told:
         """The last observation: its rated figures, and those of its limits that are believed."""
         self._temp_jumps, self._power_jumps, self._short_jumps = Jumps(), Jumps(), Jumps()
         self._limits: tuple[float | None, ...] = ()
-        self._doubted: dict[str, None] = {}
+        self._doubted: dict[str, Any] = {}
         """Fields of limits that are told but not believed."""
 
     def feed(self, seen: Observation, power_w: float | None) -> None:

@@ -32,7 +32,19 @@ LONGEST_S = 1.0
 def small_session(folder: Path) -> list[str]:
     """A minute on the virtual bench, with a load, marks and an end."""
     path = folder / "small.session.jsonl"
-    words = ["record", "--virtual", "1", "--speed", "400", "--steps", "idle:20s,all:40s,idle:20s", "--every", "2s", "--room", "23"]
+    words = [
+        "record",
+        "--virtual",
+        "1",
+        "--speed",
+        "400",
+        "--steps",
+        "idle:20s,all:40s,idle:20s",
+        "--every",
+        "2s",
+        "--room",
+        "23",
+    ]
     with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
         benchmon([*words, "--quiet", "--to", str(path)])
     return path.read_text().splitlines()
@@ -155,7 +167,11 @@ def main() -> None:
         folder = Path(text)
         lines = small_session(folder)
         if "--every" in sys.argv:
-            short = [lines[0], *[line for line in lines[1:] if not line.startswith('["s"')][:12], *[line for line in lines if line.startswith('["s"')][:6]]
+            short = [
+                lines[0],
+                *[line for line in lines[1:] if not line.startswith('["s"')][:12],
+                *[line for line in lines if line.startswith('["s"')][:6],
+            ]
             raws = every_cut_and_flip(short)
         else:
             chance = random.Random(numbers[1] if len(numbers) > 1 else 1)

@@ -1,6 +1,6 @@
 """Many writers enter into one session at once: is every entry kept, with a number of its own?
 
-    python -m tests.benchmarks.campaigns.entries [WRITERS] [EACH]
+python -m tests.benchmarks.campaigns.entries [WRITERS] [EACH]
 """
 
 from __future__ import annotations

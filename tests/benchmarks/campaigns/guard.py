@@ -107,7 +107,9 @@ def virtual(count: int) -> None:
     found = [seeded_failure(seed) for seed in range(count)]
     late = sum(took > due for took, due in found)
     early = sum(took < -1.5 for took, _ in found)
-    print(f"{count} seeded failures: {late} late, {early} stopped before anything failed; longest {max(t for t, _ in found):.2f} s")
+    print(
+        f"{count} seeded failures: {late} late, {early} stopped before anything failed; longest {max(t for t, _ in found):.2f} s"
+    )
 
 
 def main() -> None:
@@ -126,7 +128,10 @@ def main() -> None:
                 allowed = 3.0 if recorder == "stopped" else 1.0
                 most = max(6.0 if seconds is None else seconds for seconds in took)
                 bad += most > allowed
-                print(f"{name:24} {load:9} {recorder:8} {most:6.2f} ({allowed:g}){'  LATE' if most > allowed else ''}", flush=True)
+                print(
+                    f"{name:24} {load:9} {recorder:8} {most:6.2f} ({allowed:g}){'  LATE' if most > allowed else ''}",
+                    flush=True,
+                )
     print(f"{bad} cases too late")
 
 

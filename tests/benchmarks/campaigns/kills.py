@@ -81,7 +81,9 @@ def main() -> None:
         gone = [seconds for seconds, _ in trials if seconds is not None]
         lost = sorted(seconds for _, seconds in trials) or [0.0]
         counts = Counter(seconds is None for seconds, _ in trials)
-        print(f"{whom:10} {len(trials):7} {counts[True]:15} {max(gone, default=0):21.2f} {lost[len(lost) // 2]:16.2f} {lost[-1]:6.2f}")
+        print(
+            f"{whom:10} {len(trials):7} {counts[True]:15} {max(gone, default=0):21.2f} {lost[len(lost) // 2]:16.2f} {lost[-1]:6.2f}"
+        )
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """Hours of virtual time through the recorder: does its memory stay flat after the first hour?
 
-    python -m tests.benchmarks.campaigns.long_run [HOURS] [SPEED]
+python -m tests.benchmarks.campaigns.long_run [HOURS] [SPEED]
 """
 
 from __future__ import annotations
@@ -23,7 +23,13 @@ def campaign(hours: float, speed: float) -> list[tuple[float, float]]:
     """Virtual hours and memory [MB], looked at once each virtual quarter of an hour."""
     seen = []
     with bench() as (folder, _, environment):
-        words = ["--virtual=1", f"--speed={speed}", "--every=1s", f"--for={hours}h", f"--to={folder / 'l.session.jsonl'}"]
+        words = [
+            "--virtual=1",
+            f"--speed={speed}",
+            "--every=1s",
+            f"--for={hours}h",
+            f"--to={folder / 'l.session.jsonl'}",
+        ]
         process = start(environment, "record", "--quiet", *words, f"--steps=all:{hours}h")
         begun_s = time.monotonic()
         while process.poll() is None:

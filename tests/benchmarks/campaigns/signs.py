@@ -30,11 +30,19 @@ def session(folder: Path) -> Path:
     head = {"record": "session", "format": "benchmon session", "version": 1, "session_id": POISON, "period_s": 1,
             "started_at": "2026-01-01T00:00:00Z", "channels": [channel, clock], "tags": {POISON: POISON},
             "made_by": POISON, "virtual": POISON}  # fmt: skip
-    records = [head, {"record": "machine", "t_s": 0, "processor": POISON, "board": POISON, "product": POISON, "system": POISON}]
-    records += [{"record": "setting", "t_s": 0, "key": name, "value": POISON, "source": POISON} for name in ("governor", "turbo", POISON)]
+    records = [
+        head,
+        {"record": "machine", "t_s": 0, "processor": POISON, "board": POISON, "product": POISON, "system": POISON},
+    ]
+    records += [
+        {"record": "setting", "t_s": 0, "key": name, "value": POISON, "source": POISON}
+        for name in ("governor", "turbo", POISON)
+    ]
     for number, kind in enumerate(("phase", "note", "tag", "score"), start=1):
         text = f"{POISON}={POISON}" if kind == "tag" else POISON
-        records.append({"record": "mark", "number": number, "t_s": 0, "entered_s": 0, "kind": kind, "text": text, "value": 1})
+        records.append(
+            {"record": "mark", "number": number, "t_s": 0, "entered_s": 0, "kind": kind, "text": text, "value": 1}
+        )
     records.append({"record": "load", "t_s": 1, "action": "started", "what": POISON, "reason": POISON})
     records += [["s", t_s, [60 + t_s % 3, 3000], 0] for t_s in range(90)]
     records.append({"record": "channel", "t_s": 89, "key": key, "readable": False, "reason": POISON})
@@ -71,7 +79,22 @@ def cases(folder: Path) -> Iterator[tuple[str, list[str]]]:
     yield "channels", ["channels", "--root", str(tree(folder)), "--try-for", "0.1s"]
     yield "channels json", ["channels", "--json", "--root", str(tree(folder / "2")), "--try-for", "0.1s"]
     yield "import", ["import", str(table), "-o", str(folder / "t.session.jsonl")]
-    yield "record", ["record", "--for", "0.5s", "--root", str(tree(folder / "3")), "--to", str(folder / "r.session.jsonl"), "--", "sh", "-c", f": {POISON}"]
+    yield (
+        "record",
+        [
+            "record",
+            "--for",
+            "0.5s",
+            "--root",
+            str(tree(folder / "3")),
+            "--to",
+            str(folder / "r.session.jsonl"),
+            "--",
+            "sh",
+            "-c",
+            f": {POISON}",
+        ],
+    )
     yield "record json", ["record", "--json", "--for", "0.3s", "--to", str(folder / "j\x1b[31m.session.jsonl")]
     yield "record tag", ["record", "--for", "0.3s", "--tag", f"a={POISON}", "--to", str(folder / "q.session.jsonl")]
     for name in ("sheet", "verdict", "add", "join", "replay"):
@@ -79,16 +102,45 @@ def cases(folder: Path) -> Iterator[tuple[str, list[str]]]:
     yield "import of an odd name", ["import", odd, "-o", odd]
     yield "an odd command", [odd]
     yield "an odd option", ["sheet", f"--{odd}"]
-    for option in ("--load", "--steps", "--work", "--every", "--room", "--tag", "--reading", "--to", "--stop-at", "--for"):
-        yield f"record {option}", ["record", "--for", "0.2s", option, odd] if option != "--for" else ["record", option, odd]
+    for option in (
+        "--load",
+        "--steps",
+        "--work",
+        "--every",
+        "--room",
+        "--tag",
+        "--reading",
+        "--to",
+        "--stop-at",
+        "--for",
+    ):
+        yield (
+            f"record {option}",
+            ["record", "--for", "0.2s", option, odd] if option != "--for" else ["record", option, odd],
+        )
 
 
 def outputs(words: list[str], environment: dict[str, str]) -> Iterator[tuple[str, bytes]]:
     """What it prints into a pipe, and onto a terminal."""
-    done = subprocess.run(command(*words), env=environment, cwd=ROOT, capture_output=True, timeout=LONGEST_S, stdin=subprocess.DEVNULL, check=False)
+    done = subprocess.run(
+        command(*words),
+        env=environment,
+        cwd=ROOT,
+        capture_output=True,
+        timeout=LONGEST_S,
+        stdin=subprocess.DEVNULL,
+        check=False,
+    )
     yield "pipe", done.stdout + done.stderr
     ours, theirs = pty.openpty()
-    process = subprocess.Popen(command(*words), env={**environment, "TERM": "dumb"}, cwd=ROOT, stdin=subprocess.DEVNULL, stdout=theirs, stderr=theirs)
+    process = subprocess.Popen(
+        command(*words),
+        env={**environment, "TERM": "dumb"},
+        cwd=ROOT,
+        stdin=subprocess.DEVNULL,
+        stdout=theirs,
+        stderr=theirs,
+    )
     os.close(theirs)
     seen = b""
     while True:

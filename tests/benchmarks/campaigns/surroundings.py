@@ -16,7 +16,28 @@ from pathlib import Path
 from tests.benchmarks.campaigns.workshop import ROOT, bench, command
 
 LONGEST_S = 25.0
-ODD = ("", " ", "0", "-1", "nan", "inf", "1e400", "9" * 5000, "x", "=", "a=", "\n", "\x1b[2J", "../../x", "/dev/null", "°", "1e-400", "@", ":", ",")
+ODD = (
+    "",
+    " ",
+    "0",
+    "-1",
+    "nan",
+    "inf",
+    "1e400",
+    "9" * 5000,
+    "x",
+    "=",
+    "a=",
+    "\n",
+    "\x1b[2J",
+    "../../x",
+    "/dev/null",
+    "°",
+    "1e-400",
+    "@",
+    ":",
+    ",",
+)
 NUMBERS = {"record": ("--every", "--for", "--stop-at", "--room", "--lines-every", "--load", "--steps", "--work", "--tag", "--reading", "--speed", "--virtual"),
            "add": ("--wall", "--room", "--score", "--note", "--tag", "--withdraw", "--at", "--in", "--instead-of"),
            "verdict": ("--part-watts", "--limit", "--ambient", "--criterion"), "sheet": ("--format", "--limit", "--ambient"),
@@ -56,7 +77,16 @@ def run(words: list[str] | str, environment: dict[str, str], folder: Path) -> su
     """Run it; None if it takes too long."""
     shell = isinstance(words, str)
     try:
-        return subprocess.run(words, shell=shell, env=environment, cwd=folder, capture_output=True, timeout=LONGEST_S, stdin=subprocess.DEVNULL, check=False)
+        return subprocess.run(
+            words,
+            shell=shell,
+            env=environment,
+            cwd=folder,
+            capture_output=True,
+            timeout=LONGEST_S,
+            stdin=subprocess.DEVNULL,
+            check=False,
+        )
     except subprocess.TimeoutExpired:
         return None
 
@@ -73,7 +103,12 @@ def campaign(odd: tuple[str, ...] = ODD, few: int | None = None) -> tuple[int, l
                 bad.append(f"{' '.join(words)[:100]!r}: {wrong}")
         recording = f"record --for 0.6s --load one --root {tree.root} --to"
         for count, (name, form) in enumerate(SHELL.items()):
-            for words in (f"{recording} {folder}/s{count}.session.jsonl", f"sheet {ROOT}/recordings/v1.session.jsonl", "channels --try-for 0.1s", "--help"):
+            for words in (
+                f"{recording} {folder}/s{count}.session.jsonl",
+                f"sheet {ROOT}/recordings/v1.session.jsonl",
+                "channels --try-for 0.1s",
+                "--help",
+            ):
                 seen += 1
                 wrong = judged(run(form.format(" ".join(command(*words.split()))), environment, folder))
                 if wrong:

@@ -93,6 +93,8 @@ def everybody(process: subprocess.Popen[bytes]) -> dict[int, str]:
         except OSError:
             continue
         known = {"benchmon-keeper": "keeper", "benchmon-reader": "keeper"}
-        kind = known.get(name) or ("worker" if "loads.worker" in line else "runner" if "reading_runner" in line else "other")
+        kind = known.get(name) or (
+            "worker" if "loads.worker" in line else "runner" if "reading_runner" in line else "other"
+        )
         found[pid] = "recorder" if pid == process.pid else kind
     return found
