@@ -26,7 +26,7 @@ class ExitCode(IntEnum):
     LOAD = 6
     """The load could not be started, or ended by itself with an error."""
     GUARD = 7
-    """The guard stopped the load: too hot, or the temperature could no longer be read."""
+    """The guard stopped the load: too hot, or the temperature could no longer be read or believed."""
     TERMINAL = 8
     """The terminal cannot show the screen (too small, or not a terminal)."""
     NO_SESSION = 9

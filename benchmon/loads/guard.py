@@ -6,7 +6,7 @@ and a load that nobody can watch is stopped. The figures without a source are co
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 STOP_ABOVE_LIMIT_K = 3.0
 """A machine that holds its own limit stays at it; well above it, its own protection has failed."""
@@ -34,9 +34,8 @@ _SHARE_OF_PATIENCE = 0.7
 UNGUARDED = "temperature cannot be read here; the guard cannot protect"
 
 
-@dataclass(frozen=True, slots=True)
-class Guarding:
-    """What guards one load."""
+class Guarding(NamedTuple):
+    """What guards one load. (A tuple with names: what makes dataclasses would double the keeper's memory.)"""
 
     file: str = ""
     """File of the processor's temperature; empty: there is none, and nothing guards."""

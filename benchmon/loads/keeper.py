@@ -119,7 +119,7 @@ class _Keeper:
             waiting.register(descriptor, select.POLLIN)
         message: Mapping[str, object] | None = None
         while message is None:
-            ready = {descriptor for descriptor, _ in waiting.poll(1000 * READ_EVERY_S)}
+            ready = {descriptor for descriptor, _ in waiting.poll(1250 * READ_EVERY_S)}
             self._show_life()
             if _RECORDER in ready and not self._hears_recorder():
                 return {}

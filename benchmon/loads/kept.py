@@ -10,7 +10,6 @@ import socket
 import subprocess
 import time
 from collections.abc import Mapping
-from dataclasses import asdict
 from typing import IO, Any
 
 from benchmon.loads.child_python import command_line
@@ -50,7 +49,7 @@ class Keeping:
         ours, theirs = socket.socketpair()
         told = os.memfd_create("benchmon-load")
         try:
-            os.write(told, json.dumps({**what, "guarding": asdict(guarding), "silence_s": silence_s}).encode())
+            os.write(told, json.dumps({**what, "guarding": guarding._asdict(), "silence_s": silence_s}).encode())
             self.process = subprocess.Popen(
                 command_line("benchmon.loads.keeper", str(told)),
                 stdin=theirs.fileno(),

@@ -6,8 +6,7 @@ import contextlib
 import os
 import signal
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from benchmon.loads.child_python import command_line
 from benchmon.loads.tether import die_with_parent
@@ -15,8 +14,7 @@ from benchmon.loads.tether import die_with_parent
 _NOT_STARTED = 127
 
 
-@dataclass(frozen=True, slots=True)
-class Launch:
+class Launch(NamedTuple):
     """What was started."""
 
     pids: tuple[int, ...]
