@@ -23,9 +23,12 @@ class Beside(Generic[Result]):
 
     def __init__(self, work: Callable[[], Result]) -> None:
         self._work = work
-        self._wanted = threading.Semaphore(0)
-        self._done = threading.Event()
-        self._done.set()
+        # Bare locks: they cost a tenth of what events and semaphores do, twice a second and more.
+        self._idle = threading.Lock()
+        """Held while there is something to do."""
+        self._wanted = threading.Lock()
+        """Held until there is something to do."""
+        self._wanted.acquire()
         self.result: Result | None = None
         """What it gave last; None before that."""
         self.begun_s = 0.0
@@ -37,18 +40,20 @@ class Beside(Generic[Result]):
     @property
     def is_idle(self) -> bool:
         """Whether it has done all it was asked for."""
-        return self._done.is_set()
+        return not self._idle.locked()
 
     def ask(self) -> None:
         """Have it done once more, unless it is at it."""
-        if self._done.is_set():
-            self._done.clear()
+        if self._idle.acquire(blocking=False):
             self.begun_s = time.monotonic()
             self._wanted.release()
 
     def wait(self, longest_s: float) -> bool:
         """Wait until it is done, so long at most [s]; whether it is."""
-        return self._done.wait(longest_s)
+        if not self._idle.acquire(timeout=max(longest_s, 0.0)):
+            return False
+        self._idle.release()
+        return True
 
     def _run(self) -> None:
         take_precedence()
@@ -56,7 +61,7 @@ class Beside(Generic[Result]):
             self._wanted.acquire()
             self.result = self._work()
             self.took_s = time.monotonic() - self.begun_s
-            self._done.set()
+            self._idle.release()
 
 
 class BesideSettings(Generic[Result]):

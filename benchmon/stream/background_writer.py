@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 import time
 from collections import deque
@@ -14,6 +15,7 @@ from benchmon.session.writer import SessionWriter
 MOST_KEPT_BYTES = 1 << 20
 """So much is kept in memory while the disk is full or does not answer: half an hour and more at 2 samples a second."""
 _RETRY_S = 0.5
+_LOOK_AGAIN_S = 0.005
 _LONGEST_END_S = 5.0
 """At the end a full disk gets so long to have room again."""
 
@@ -33,9 +35,8 @@ class BackgroundWriter:
         self._waiting: deque[bytes] = deque()
         self._bytes = 0
         self._lock = threading.Lock()
-        self._something = threading.Semaphore(0)
-        self._idle = threading.Event()
-        self._idle.set()
+        self._something = threading.Lock()  # a bare lock, released when there is something: quicker than an event
+        self._something.acquire()
         self._ending = False
         self._failure: OutputError | None = None
         self.why_waiting = ""
@@ -58,8 +59,7 @@ class BackgroundWriter:
         with self._lock:
             self._waiting.append(line)
             self._bytes += len(line)
-            self._idle.clear()
-        self._something.release()
+        self._wake()
         if self._bytes > MOST_KEPT_BYTES:
             self._failure = self._writer.cannot_wait(self.why_waiting or "the disk does not answer")
             raise self._failure
@@ -71,11 +71,11 @@ class BackgroundWriter:
             OutputError: if that could not be done.
         """
         ends_s = time.monotonic() + _LONGEST_END_S
-        while not self._idle.wait(0.05) and self._failure is None and time.monotonic() < ends_s:
-            pass
+        while self._waiting and self._failure is None and time.monotonic() < ends_s:
+            time.sleep(_LOOK_AGAIN_S)
+        written = not self._waiting
         self._ending = True
-        self._something.release()
-        written = self._idle.is_set()
+        self._wake()
         self._thread.join(2 * _RETRY_S)
         if not self._thread.is_alive():
             self._writer.close()
@@ -84,19 +84,20 @@ class BackgroundWriter:
         if not written:
             raise self._writer.cannot_wait(self.why_waiting or "the disk does not answer")
 
+    def _wake(self) -> None:
+        with contextlib.suppress(RuntimeError):  # it is awake already
+            self._something.release()
+
     def _run(self) -> None:
         while True:
             self._something.acquire()
-            if not self._waiting:
-                if self._ending:
+            while self._waiting:
+                if not self._put(self._waiting[0]):
                     return
-                continue
-            if not self._put(self._waiting[0]):
+                with self._lock:
+                    self._bytes -= len(self._waiting.popleft())
+            if self._ending:
                 return
-            with self._lock:
-                self._bytes -= len(self._waiting.popleft())
-                if not self._waiting:
-                    self._idle.set()
 
     def _put(self, line: bytes) -> bool:
         """Write a line, however long the disk is full; False if there is no more hope."""
