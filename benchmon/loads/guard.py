@@ -35,7 +35,7 @@ UNGUARDED = "temperature cannot be read here; the guard cannot protect"
 
 
 class Guarding(NamedTuple):
-    """What guards one load. (A tuple with names: what makes dataclasses would double the keeper's memory.)"""
+    """What guards one load; a tuple, for what makes dataclasses would cost the keeper memory."""
 
     file: str = ""
     """File of the processor's temperature; empty: there is none, and nothing guards."""

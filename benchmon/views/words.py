@@ -9,15 +9,11 @@ from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.findings import Figure, Forecast
 from benchmon.model.records import ChannelState, Gap, LoadAction, LoadChange, Mark, MarkKind
 from benchmon.model.units import Unit
+from benchmon.views.evidence_words import CAUSE_WORDS, evidence_sentences, likely_words, tenths, wanted_words
 from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, plain, quantity, share
 
-CAUSE_WORDS = {
-    Cause.THERMAL: "heat",
-    Cause.POWER_LIMIT: "a power limit",
-    Cause.OUTSIDE: "a limit from outside",
-    Cause.UNEXPLAINED: "something unexplained",
-}
-"""What holds the processor back, as it follows ``held back by``."""
+TOLD_APART_K = 3.0
+"""A told limit this far above the defended temperature is worth a sentence [K]."""
 
 CAUSE_LETTERS = {Cause.THERMAL: "H", Cause.POWER_LIMIT: "P", Cause.OUTSIDE: "O", Cause.UNEXPLAINED: "?"}
 """One letter for each cause, where there is room for no more; never colour alone."""
@@ -51,7 +47,7 @@ def event_figures(event: ThrottleEvent) -> str:
 
 
 def event_sentence(event: ThrottleEvent, recording_ended_s: float | None = None) -> str:
-    """One sentence for an event, open or closed: ``Held at 82 °C by heat since 4:59: 3.50 → 2.79 GHz``.
+    """One sentence for an event, open or closed: ``Held at 81 °C by heat since 3:05: 3.50 → 2.78 GHz``.
 
     Args:
         event: the event.
@@ -59,7 +55,13 @@ def event_sentence(event: ThrottleEvent, recording_ended_s: float | None = None)
     """
     plateau = f" at {quantity(event.temp_plateau_c, Unit.CELSIUS)}" if event.temp_plateau_c is not None else ""
     by = CAUSE_WORDS[event.cause]
-    if event.is_open and recording_ended_s is not None:
+    likely = likely_words(event)
+    if likely:
+        by = f"something not certain, {likely},"
+    is_over = not event.is_open or recording_ended_s is not None
+    if event.from_start:
+        head = _from_start_words(event, likely, is_over=is_over)
+    elif event.is_open and recording_ended_s is not None:
         head = f"Was held{plateau} by {by} from {duration(event.start_s)} until the recording ended"
     elif event.is_open:
         head = f"Held{plateau} by {by} since {duration(event.start_s)}"
@@ -71,13 +73,29 @@ def event_sentence(event: ThrottleEvent, recording_ended_s: float | None = None)
     return f"{head}: {figures}." if figures else f"{head}."
 
 
+def _from_start_words(event: ThrottleEvent, likely: str, *, is_over: bool) -> str:
+    """``At its 15 W power limit since the load began at 0:40``."""
+    by = f"Limited, {likely}," if likely else f"Held back by {CAUSE_WORDS[event.cause]}"
+    if event.cause is Cause.POWER_LIMIT and event.power_limit_w is not None:
+        by = f"At its {quantity(event.power_limit_w, Unit.WATT)} power limit"
+    if event.end_s is None:
+        return f"{by} since the load began at {duration(event.start_s)}"
+    was = f"Was {by[:1].lower()}{by[1:]}" if is_over else by
+    return f"{was} from the load's first second on, {duration(event.start_s)} to {duration(event.end_s)}"
+
+
 def event_details(event: ThrottleEvent) -> tuple[str, ...]:
     """What else is known of an event, a sentence each: evidence, doubt, share, work lost."""
-    lines = [f"{sentence}." if not sentence.endswith(".") else sentence for sentence in event.evidence]
-    lines = [line[:1].upper() + line[1:] for line in lines]
-    lines.append(f"Confidence in this cause: {share(event.confidence)}.")
-    if event.would_settle:
-        lines.append(f"What would settle it: {event.would_settle}.")
+    lines = [f"{sentence[:1].upper()}{sentence[1:]}." for sentence in evidence_sentences(event)]
+    held_c, told_c = event.temp_plateau_c, event.temp_told_c
+    if event.cause is Cause.THERMAL and held_c is not None and told_c is not None and told_c - held_c > TOLD_APART_K:
+        held, told = quantity(held_c, Unit.CELSIUS), quantity(told_c, Unit.CELSIUS, 1.0)
+        lines.insert(0, f"The machine defends {held}; the sensors tell {told}.")
+    if event.cause is not Cause.UNEXPLAINED:
+        lines.append(f"How sure that is: {tenths(event.confidence)}.")
+    wanted = wanted_words(event)
+    if wanted:
+        lines.append(f"What would settle it: {wanted}.")
     lowest = (quantity(event.power_lowest_w, Unit.WATT), clock_ghz(event.clock_lowest_mhz))
     if lowest != (NOT_READ, NOT_READ):
         words = ", ".join(word for word in reversed(lowest) if word != NOT_READ)

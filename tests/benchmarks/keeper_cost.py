@@ -1,6 +1,6 @@
 """What a keeper and its reader cost: processor time and memory, beside a command that sleeps.
 
-    python -m tests.benchmarks.keeper_cost [SECONDS]
+python -m tests.benchmarks.keeper_cost [SECONDS]
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from datetime import datetime, timezone
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
-from benchmon.model.events import Cause, ThrottleEvent
+from benchmon.model.events import Cause, Evidence, EvidenceKind, ThrottleEvent
 from benchmon.model.findings import Figure, Forecast, PhaseFindings, Settling, Spread
 from benchmon.model.records import (
     Gap,
@@ -263,10 +263,19 @@ class ScriptedAnalyst:
                 sample.t_s - 1.0,
                 None,
                 sample.t_s,
-                0.93,
+                {Cause.POWER_LIMIT if by_power else Cause.THERMAL: 0.93, Cause.UNEXPLAINED: 0.07},
                 (
-                    f"the temperature stopped rising at {DEFENDED_C:.0f} °C while power fell by {ALL_W - HELD_W:.1f} W",
-                    "the load stayed at 100 %",
+                    Evidence(
+                        EvidenceKind.AT_POWER_LIMIT,
+                        6.0,
+                        {"power_w": self._power_limit_w, "limit_w": self._power_limit_w},
+                    )
+                    if by_power
+                    else Evidence(
+                        EvidenceKind.HELD_SINCE_POWER_FELL,
+                        2.8,
+                        {"temp_c": DEFENDED_C, "length_s": 20.0, "first_w": ALL_W, "last_w": HELD_W},
+                    ),
                 ),
                 clock_before_mhz=ALL_MHZ,
                 clock_held_mhz=HELD_MHZ,

@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
-from benchmon.model.events import Cause, ThrottleEvent
+from benchmon.model.events import Cause, Evidence, EvidenceKind, ThrottleEvent, Wanted
 from benchmon.model.findings import (
     Capacity,
     Figure,
@@ -44,9 +44,15 @@ HEAT = ThrottleEvent(
     start_s=185.0,
     end_s=480.0,
     announced_s=187.0,
-    confidence=0.97,
-    evidence=("temperature held at 82 °C while power fell from 52.4 to 38.9 W",),
-    would_settle="a reading of the limit temperature",
+    causes={Cause.THERMAL: 0.97, Cause.POWER_LIMIT: 0.02, Cause.OUTSIDE: 0.0, Cause.UNEXPLAINED: 0.01},
+    evidence=(
+        Evidence(
+            EvidenceKind.HELD_WHILE_POWER_MOVED,
+            3.8,
+            {"temp_c": 82.0, "length_s": 290.0, "first_w": 52.4, "last_w": 38.9},
+        ),
+    ),
+    wanted=(Wanted.TEMP_LIMIT,),
     clock_before_mhz=3500.0,
     clock_held_mhz=2790.0,
     clock_lowest_mhz=2710.0,
@@ -55,6 +61,7 @@ HEAT = ThrottleEvent(
     power_lowest_w=38.6,
     temp_onset_c=82.0,
     temp_plateau_c=82.0,
+    temp_told_c=97.0,
     limited_share=0.94,
     recoveries=3,
     work_lost=0.2,

@@ -46,7 +46,7 @@ class Episode:
     __slots__ = (
         "_away_since_s", "_free_samples", "_held_deficit", "_held_power_deficit", "_is_onset_fixed", "_last_limited",
         "_previous_s", "_smooth", "_trailing_c", "before", "ended_s", "fell", "figures", "following", "from_start",
-        "heat_gave_up", "held", "load_is_full", "load_is_known", "memory", "now_s", "onset", "onset_s", "power_sigma",
+        "heat_gave_up", "held", "load_is_full", "load_is_known", "load_is_read", "memory", "now_s", "onset", "onset_s", "power_sigma",
         "recent", "recoveries", "recovering_since_s", "regulation", "relapses", "sigma", "temp_is_held", "told",
         "work_fell",
     )  # fmt: skip
@@ -75,7 +75,7 @@ class Episode:
         """When it ended; set once that is certain."""
         self.temp_is_held = False
         """The temperature was held or came back again and again: its mean is a plateau."""
-        self.load_is_known = True
+        self.load_is_known = self.load_is_read = True
         self.load_is_full = False
         self.work_fell = False
         """Less work came out of the same clock: its pulses were held back."""
@@ -165,7 +165,7 @@ class Episode:
     def step(self, second: Second, seconds: Seconds, load: LoadFollower) -> None:
         """Take a second of steady load and bring everything up to date."""
         self.now_s = second.t_s
-        self.load_is_known = load.is_known
+        self.load_is_known, self.load_is_read = load.is_known, load.is_read
         self.load_is_full = load.level >= FULL_LOAD_PCT
         if not self._is_onset_fixed:
             self.onset.look(self.onset_s, seconds)

@@ -68,7 +68,7 @@ class LoadFollower:
 
     __slots__ = (
         "_candidate", "_candidate_s", "_cores", "_demand", "_greatest_load", "_last_s", "_range", "_settled_s",
-        "busy_since_s", "busy_until_s", "idle_s", "is_known", "level", "stretch",
+        "busy_since_s", "busy_until_s", "idle_s", "is_known", "is_read", "level", "stretch",
     )  # fmt: skip
 
     def __init__(self) -> None:
@@ -83,6 +83,8 @@ class LoadFollower:
         """Start of this stretch [s]."""
         self.idle_s = 0.0
         """Idle time of a pause that may still be a short one [s]."""
+        self.is_read = False
+        """Whether the load was read, and is the processor's own."""
         self.is_known = False
         """False where the load was not read and could not be inferred either: it may have ended at any time."""
         self._demand = 0.0
@@ -120,8 +122,9 @@ class LoadFollower:
         if load is not None:
             self._greatest_load = max(self._greatest_load, load)
             is_elsewhere = self._greatest_load < ELSEWHERE_BELOW_PCT and self._range.tells_load(2.0)
-            self.is_known = True
+            self.is_known, self.is_read = True, not is_elsewhere
             return self._range.load_pct(power) if is_elsewhere and power is not None else load
+        self.is_read = False
         self.is_known = work is not None or (power is not None and self._range.tells_load(1 / 0.3))
         if work is not None:
             return 100.0 if work > 0.02 * self._range.greatest_work else 0.0

@@ -121,12 +121,18 @@ def _onset(episode: Episode, onset_c: float) -> Iterator[Measured]:
     crept = onset.crept_k is not None and onset.crept_k >= 1.0
     if (rising or crept) and (onset.hottest_before_c is None or onset_c >= onset.hottest_before_c - 1.0):
         yield Measured(Kind.FRESH_PEAK, 1.0, at)
+        # what strikes when power has long been what it is, and just as a new maximum is reached, strikes because of it
+        yield Measured(Kind.LATE_PEAK, _longer_than_budgets(onset.loaded_s), at | {"loaded_s": onset.loaded_s or 0.0})
     if onset.cooler_before_k is not None:
         yield Measured(Kind.RISING, _clip(onset.cooler_before_k, -2.0, 6.0) / 6.0, at | {"k": onset.cooler_before_k})
     near, figures = _near_told(episode, onset_c)
     yield Measured(Kind.AT_TOLD_LIMIT, near, figures)
     if not near:
         yield Measured(Kind.COLD, _clip((COLD_C - onset_c) / 10.0, 0.0, 1.0), at)
+
+
+def _longer_than_budgets(loaded_s: float | None) -> float:
+    return 0.0 if loaded_s is None else _clip((loaded_s - 0.75 * LONGEST_BUDGET_S) / (0.5 * LONGEST_BUDGET_S), 0.0, 1.0)
 
 
 def _near_told(episode: Episode, onset_c: float) -> tuple[float, dict[str, float]]:
@@ -157,7 +163,7 @@ def _repetition(episode: Episode, onset_c: float) -> Iterator[Measured]:
         yield Measured(Kind.HEAT_HERE_BEFORE, 1.0, {"temp_c": onset_c})
     apart_k = [abs(past.temp_c - onset_c) for past in memory.onsets]
     same, other = sum(k <= 1.0 for k in apart_k), sum(k > 3.0 for k in apart_k)
-    yield Measured(Kind.SAME_ONSET, min(same, 3) / 3.0, {"count": same, "temp_c": onset_c})
+    yield Measured(Kind.SAME_ONSET, 1.0 - 0.5**same, {"count": same, "temp_c": onset_c})
     yield Measured(Kind.OTHER_ONSETS, min(other, 3) / 3.0, {"count": other, "temp_c": onset_c})
 
 
@@ -176,7 +182,8 @@ def _aftermath(episode: Episode, onset_c: float) -> Iterator[Measured]:
         yield Measured(Kind.HEAT_GAVE_UP, 1.0, at)
     cools = now_c is not None and onset_c - now_c >= GIVES_WAY_K
     if episode.lighter_work_possible:
-        yield Measured(Kind.LIGHTER_WORK, 1.0 if cools and episode.recoveries < 2 else 0.5, {})
+        as_lighter = (cools and episode.recoveries < 2) or not episode.load_is_read
+        yield Measured(Kind.LIGHTER_WORK, 1.0 if as_lighter else 0.5, {})
     if cools and not episode.load_is_known:
         yield Measured(Kind.LOAD_MAY_HAVE_ENDED, 1.0, {"temp_c": now_c or 0.0})
 
@@ -195,8 +202,7 @@ def _limits(episode: Episode) -> Iterator[Measured]:
         figures = {"loaded_s": onset.loaded_s}
         yield Measured(Kind.AFTER_USUAL_BUDGET, exp(-0.5 * (log(loaded_s / USUAL_BUDGET_S) / 0.7) ** 2), figures)
         yield Measured(Kind.AT_ONCE, exp(-((loaded_s / AT_ONCE_S) ** 2)), figures)
-        late = _clip((loaded_s - 0.75 * LONGEST_BUDGET_S) / (0.5 * LONGEST_BUDGET_S), 0.0, 1.0)
-        yield Measured(Kind.LONGER_THAN_BUDGETS, late, figures)
+        yield Measured(Kind.LONGER_THAN_BUDGETS, _longer_than_budgets(onset.loaded_s), figures)
     limit, short = episode.told.known.power_limit_w, episode.told.known.power_limit_short_w
     if power is None or limit is None:
         return

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from benchmon.model import keys
-from benchmon.model.events import ThrottleEvent
+from benchmon.model.events import Evidence, ThrottleEvent
 from benchmon.model.findings import Figure, Forecast, PartFit, PhaseFindings, Settling, Summary, ThermalLine
 from benchmon.model.records import Mark
 from benchmon.views.doors import json_text
+from benchmon.views.evidence_words import evidence_sentence
 
 SCHEMA_VERSION = 1
 """Raised whenever a key changes its meaning or goes away; new keys do not raise it."""
@@ -42,16 +43,27 @@ def document(summary: Summary) -> dict[str, Any]:
 def event_object(event: ThrottleEvent) -> dict[str, Any]:
     """One throttle event as plain JSON values."""
     names = (
-        "number start_s end_s announced_s confidence would_settle clock_before_mhz clock_held_mhz clock_lowest_mhz"
-        " power_before_w power_held_w power_lowest_w temp_onset_c temp_plateau_c limited_share recoveries work_lost"
-        " energy_j revision"
+        "number start_s end_s announced_s from_start confidence clock_before_mhz clock_held_mhz clock_lowest_mhz"
+        " power_before_w power_held_w power_lowest_w temp_onset_c temp_plateau_c temp_told_c power_limit_w"
+        " limited_share recoveries work_lost energy_j revision"
     )
     plain = {name: getattr(event, name) for name in names.split()}
     return {
         "cause": event.cause.value,
         "first_cause": event.first_cause.value,
         **plain,
-        "evidence": list(event.evidence) or None,
+        "causes": {cause.value: share for cause, share in event.causes.items()},
+        "evidence": [_evidence_object(one) for one in event.evidence] or None,
+        "wanted": [one.value for one in event.wanted],
+    }
+
+
+def _evidence_object(evidence: Evidence) -> dict[str, Any]:
+    return {
+        "kind": evidence.kind.value,
+        "weight": evidence.weight,
+        "sentence": evidence_sentence(evidence),
+        "figures": dict(evidence.figures),
     }
 
 

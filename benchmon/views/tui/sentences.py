@@ -8,6 +8,7 @@ from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import PhaseFindings
 from benchmon.model.units import Unit
+from benchmon.views.evidence_words import evidence_sentences
 from benchmon.views.numbers import clock_ghz, duration, quantity, share
 from benchmon.views.tui.quantities import shown_quantities
 from benchmon.views.tui.state import ViewState
@@ -78,9 +79,9 @@ def not_read(state: ViewState) -> str:
 
 def _why(event: ThrottleEvent) -> str:
     """The strongest evidence for an event, and what it costs."""
-    evidence = event.evidence[0]
+    evidence = evidence_sentences(event)[0]
     lost = "" if event.work_lost is None else f" Work lost so far: {share(event.work_lost)}."
-    return f"{evidence[:1].upper()}{evidence[1:].rstrip('.')}.{lost}"
+    return f"{evidence[:1].upper()}{evidence[1:]}.{lost}"
 
 
 def _phase_words(state: ViewState, phases: Sequence[PhaseFindings]) -> str:
