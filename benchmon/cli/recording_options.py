@@ -81,7 +81,7 @@ def _add_other_arguments(parser: argparse.ArgumentParser) -> None:
     where.add_argument("--root", type=Path, default=Path("/"), help=argparse.SUPPRESS)
     where.add_argument("--virtual", type=whole_between(0, 2**31), metavar="SEED", help=argparse.SUPPRESS)
     where.add_argument("--chapter", help=argparse.SUPPRESS)
-    where.add_argument("--speed", type=number_between(0.01, 10_000, "x"), default=1.0, help=argparse.SUPPRESS)
+    where.add_argument("--speed", type=number_between(0.01, 1e6, "x"), default=1.0, help=argparse.SUPPRESS)
 
 
 def recorder_arguments(args: argparse.Namespace) -> list[str]:
