@@ -9,6 +9,7 @@ Counted: tracebacks, exit 1, hangs, and code of the present folder that was run.
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -54,7 +55,7 @@ SHELL = {
 
 def inputs(folder: Path, odd: tuple[str, ...]) -> Iterator[list[str]]:
     """A command for each option and odd value."""
-    path = str(ROOT / "recordings" / "v1.session.jsonl")
+    path = str(shutil.copy(ROOT / "recordings" / "v1.session.jsonl", folder))  # it is written to
     start = {"record": ["--for", "0.1s", "--to", str(folder)], "add": [path], "verdict": [path], "sheet": [path], "channels": [],
              "demo": ["--no-screen", "--nothing"], "replay": [path], "import": [path, "-o", str(folder / "i")]}  # fmt: skip
     for name, options in NUMBERS.items():
