@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from benchmon.analysis.intake.caveats import limit_caveats, neighbour_caveats
 from benchmon.analysis.intake.phases import PhaseTracker
 from benchmon.analysis.live import KEEP_EVERY_S, LiveAnalysis
 from benchmon.analysis.options import AnalysisOptions
@@ -42,14 +43,15 @@ def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
     if not analysis.is_ended:
         notes = (*notes, "The recording was not closed in good order, or still runs.")
     marks = notebook.tracker.marks
-    notes = (*notes, *warnings_about(notebook))
+    phases = analysis.phases()
+    notes = (*notes, *limit_caveats(notebook.settings), *neighbour_caveats(phases), *warnings_about(notebook))
     return Summary(
         header=header,
         machine=notebook.machine,
         settings=dict(notebook.settings),
         tags=marks.tags(dict(header.tags)),
         marks=marks.all(),
-        phases=analysis.phases(),
+        phases=phases,
         events=analysis.events,
         thermal=thermal_findings(notebook, analysis.states(), analysis.events, analysis.options),
         forecasts=tuple(analysis.forecasts),

@@ -30,7 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Find the sensors, try them out, say what was found."""
-    from benchmon.model.survey import ClosedSource, Survey
+    from benchmon.model.survey import Survey
     from benchmon.sampler.clock import SystemClock
     from benchmon.sampler.survey import survey_channels
     from benchmon.sensors.discovery import discover
@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     }
     survey = Survey(
         channels=rows,
-        closed=tuple(ClosedSource(r.what, r.path, r.why, r.remedy) for r in found.refusals),
+        closed=found.refusals,
         settings=settings,
         chosen_temp=found.chosen_temp,
         round_cost_us=round_cost_us,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import platform
 import sys
 import tempfile
 import traceback
@@ -13,7 +14,7 @@ from typing import NoReturn
 
 from benchmon import __version__
 from benchmon.cli.console import drop_output, finish_output, have_streams, never_fail_on_a_letter, say
-from benchmon.errors import BenchmonError, ExitCode, OutputError
+from benchmon.errors import BenchmonError, ExitCode, MachineError, OutputError
 from benchmon.plain_text import one_line
 
 _COMMANDS = {
@@ -110,6 +111,7 @@ def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
 
 def _guarded(args: argparse.Namespace) -> int:
     try:
+        _refuse_elsewhere()
         code = int(args.run(args))
         finish_output()
     except BenchmonError as error:
@@ -126,6 +128,15 @@ def _guarded(args: argparse.Namespace) -> int:
         say(f"a fault in benchmon itself: {type(error).__name__}: {error}", f"Details were kept in {kept}.")
         return int(ExitCode.INTERNAL)
     return code
+
+
+def _refuse_elsewhere() -> None:
+    """Sensors, clocks, processes and terminals are Linux's throughout."""
+    if platform.system() != "Linux":
+        raise MachineError(
+            f"benchmon runs on Linux; this is {platform.system() or 'another system'}",
+            "Record and read sessions on a machine with Linux; one started from a stick will do.",
+        )
 
 
 def _keep_details(error: BaseException) -> Path:

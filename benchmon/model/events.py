@@ -37,8 +37,6 @@ class EvidenceKind(Enum):
     """It had run free at a higher temperature."""
     FRESH_PEAK = "fresh_peak"
     """It was rising and as hot as never before when the clock fell."""
-    LATE_PEAK = "late_peak"
-    """The same, longer after the load began than any budget of power lasts."""
     RISING = "rising"
     """How much it had risen in the ten seconds before."""
     AT_TOLD_LIMIT = "at_told_limit"

@@ -38,7 +38,7 @@ class ClosedSource:
     path: str
     why: str
     remedy: str
-    """What would open it, in one or more lines; printed, never applied."""
+    """What a person could do about it, in one or more lines; empty if nothing. Printed, never applied."""
 
     def __post_init__(self) -> None:
         """Strangers' text becomes plain; the lines of the remedy stay lines."""

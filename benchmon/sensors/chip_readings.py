@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from benchmon.model.survey import ClosedSource
 from benchmon.model.units import Unit
 from benchmon.sensors.file_readings import FileReadings, Reading
 from benchmon.sensors.file_tree import shown
 from benchmon.sensors.hwmon import Input, chips, file_of, inputs
 from benchmon.sensors.key_maker import KeyMaker
-from benchmon.sensors.protocol import Refusal, Sensor
+from benchmon.sensors.protocol import Sensor
 
 _MOST_RPM = 100_000.0
 _MOST_W = 10_000.0
@@ -26,7 +27,7 @@ class PowerMeters(FileReadings):
     """Power of whatever the chips measure; never taken for the processor's or the wall's."""
 
 
-def chip_sensors(root: Path, key_maker: KeyMaker) -> tuple[list[Sensor], list[Refusal]]:
+def chip_sensors(root: Path, key_maker: KeyMaker) -> tuple[list[Sensor], list[ClosedSource]]:
     """Fans and power meters, and what may not be read."""
     found = chips(root)
     fans = [one for chip in found for one in inputs(chip, "fan")]
@@ -43,14 +44,16 @@ def chip_sensors(root: Path, key_maker: KeyMaker) -> tuple[list[Sensor], list[Re
 
 def _readings(
     root: Path, key_maker: KeyMaker, found: list[Input], unit: Unit, divisor: float
-) -> tuple[list[Reading], list[Refusal]]:
+) -> tuple[list[Reading], list[ClosedSource]]:
     readings: list[Reading] = []
-    refusals: list[Refusal] = []
+    refusals: list[ClosedSource] = []
     for one in found:
         file = file_of(root, one)
         source = shown(root, one.path)
         if file.is_denied:
-            refusals.append(Refusal(one.words, source, "permission denied", f"as administrator: chmod a+r {source}"))
+            refusals.append(
+                ClosedSource(one.words, source, "permission denied", f"as administrator: chmod a+r {source}")
+            )
         else:
             channel = key_maker.channel(one.words, one.words, unit, f"{one.words} ({source})")
             readings.append(Reading(channel, file, divisor))

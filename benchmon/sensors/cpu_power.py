@@ -14,12 +14,13 @@ from pathlib import Path
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
+from benchmon.model.survey import ClosedSource
 from benchmon.model.units import Unit
 from benchmon.sensors.energy_counter import EnergyCounter
 from benchmon.sensors.file_tree import entries, number_of, shown, text_of
 from benchmon.sensors.key_maker import KeyMaker
 from benchmon.sensors.number_file import NumberFile
-from benchmon.sensors.protocol import Refusal, Sensor
+from benchmon.sensors.protocol import Sensor
 
 CLASS_FOLDER = "sys/class/powercap"
 REMEDY = (
@@ -104,7 +105,7 @@ class PartPower(PackagePower):
     """Power of a part of a package, or of the platform."""
 
 
-def power_sensors(root: Path, key_maker: KeyMaker) -> tuple[list[Sensor], list[Refusal]]:
+def power_sensors(root: Path, key_maker: KeyMaker) -> tuple[list[Sensor], list[ClosedSource]]:
     """A sensor for the packages together, one for each part, and what may not be read."""
     zones = power_zones(root)
     closed = [zone for zone in zones if not _may_read(zone)]
@@ -122,7 +123,7 @@ def power_sensors(root: Path, key_maker: KeyMaker) -> tuple[list[Sensor], list[R
             channel = key_maker.channel(f"{name} power", f"{name} power", Unit.WATT, _source(root, zone))
             sensors.append(PartPower(channel, [_counter(zone, stopwatch)], stopwatch))
     refusals = [
-        Refusal(f"power of {zone.name}", shown(root, zone.folders[0] / "energy_uj"), "permission denied", REMEDY)
+        ClosedSource(f"power of {zone.name}", shown(root, zone.folders[0] / "energy_uj"), "permission denied", REMEDY)
         for zone in closed
     ]
     return sensors, refusals

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import platform
 from collections.abc import Mapping
 from pathlib import Path
 
+from benchmon.model.survey import ClosedSource
 from benchmon.sensors.chip_readings import chip_sensors
 from benchmon.sensors.clock_caps import cap_sensors
 from benchmon.sensors.cpu_clock import CoreClocks, core_clocks
@@ -16,7 +16,7 @@ from benchmon.sensors.cpuinfo_clock import CPUINFO, CpuinfoClocks, cpuinfo_clock
 from benchmon.sensors.file_tree import shown
 from benchmon.sensors.hwmon import CLASS_FOLDER as CHIPS_FOLDER
 from benchmon.sensors.key_maker import KeyMaker
-from benchmon.sensors.protocol import Discovery, Refusal, Sensor
+from benchmon.sensors.protocol import Discovery, Sensor
 from benchmon.sensors.temperature import temperature_sensor
 from benchmon.sensors.throttle_counter import throttle_counters
 from benchmon.sensors.topology import CPU_FOLDER, cpus
@@ -26,16 +26,15 @@ def discover(root: Path = Path("/")) -> Discovery:
     """Find what can be read.
 
     Args:
-        root: folder in which ``sys/`` and ``proc/`` lie. On a system other than Linux ``/`` is asked through psutil.
+        root: folder in which ``sys/`` and ``proc/`` lie.
 
     Returns:
         The sensors with all files open, what is refused, and which temperature was chosen. Never raises for what a
         machine lacks.
     """
     key_maker = KeyMaker()
-    is_elsewhere = root == Path("/") and platform.system() != "Linux"
-    loads, load_refusals = _load_sensor(root, is_elsewhere)
-    clocks, clock_refusals = _clock_sensor(root, loads, is_elsewhere)
+    loads, load_refusals = _load_sensor(root)
+    clocks, clock_refusals = _clock_sensor(root, loads)
     power, power_refusals = power_sensors(root, key_maker)
     temperatures, temp_refusals, chosen = temperature_sensor(root, key_maker)
     chip_things, chip_refusals = chip_sensors(root, key_maker)
@@ -47,53 +46,42 @@ def discover(root: Path = Path("/")) -> Discovery:
         *cap_sensors(root),
         *throttle_counters(root),
         *chip_things,
-        *(_elsewhere(key_maker) if is_elsewhere else ()),
     ]
     refusals = [*load_refusals, *clock_refusals, *power_refusals, *temp_refusals, *chip_refusals]
     if not power and not power_refusals:
         refusals.append(_no_power(root))
     if temperatures is None:
         remedy = "load the driver of the processor's sensor (modprobe coretemp or k10temp); virtual machines have none"
-        refusals.append(Refusal("temperatures", shown(root, root / CHIPS_FOLDER), "the kernel offers none", remedy))
+        refusals.append(
+            ClosedSource("temperatures", shown(root, root / CHIPS_FOLDER), "the kernel offers none", remedy)
+        )
     guarded = temperatures.guarded if temperatures is not None else None
     return Discovery(tuple(one for one in sensors if one is not None), tuple(refusals), chosen, guarded)
 
 
-def _load_sensor(root: Path, is_elsewhere: bool) -> tuple[Sensor | None, list[Refusal]]:
+def _load_sensor(root: Path) -> tuple[Sensor | None, list[ClosedSource]]:
     sensor = core_loads(root, cpus(root))
     if not isinstance(sensor, str):
         return sensor, []
-    if is_elsewhere:
-        from benchmon.sensors.portable import portable_load  # noqa: PLC0415  # brings psutil
-
-        return portable_load(), []
-    return None, [Refusal("load", shown(root, root / STAT), sensor, "")]
+    return None, [ClosedSource("load", shown(root, root / STAT), sensor, "")]
 
 
-def _clock_sensor(root: Path, loads: Sensor | None, is_elsewhere: bool) -> tuple[Sensor | None, list[Refusal]]:
+def _clock_sensor(root: Path, loads: Sensor | None) -> tuple[Sensor | None, list[ClosedSource]]:
     def by_cpu() -> Mapping[int, float | None]:
         return loads.by_cpu if isinstance(loads, CoreLoads) else {}
 
-    sensor: Sensor | None = core_clocks(root, by_cpu) or cpuinfo_clocks(root, by_cpu)
-    if sensor is None and is_elsewhere:
-        from benchmon.sensors.portable import portable_clock  # noqa: PLC0415  # brings psutil
-
-        sensor = portable_clock(by_cpu)
+    sensor = core_clocks(root, by_cpu) or cpuinfo_clocks(root, by_cpu)
     if isinstance(sensor, CoreClocks):
         return sensor, []
-    told = "" if sensor is None else shown(root, root / CPUINFO) if isinstance(sensor, CpuinfoClocks) else "psutil"
+    told = shown(root, root / CPUINFO) if isinstance(sensor, CpuinfoClocks) else ""
     path = shown(root, root / CPU_FOLDER / "cpu0/cpufreq/scaling_cur_freq")
     why = "the kernel offers none" + (f"; read from {told} instead" if told else "")
     remedy = "virtual machines have none, and only repeat a nominal clock in /proc/cpuinfo"
-    return sensor, [Refusal("the clock driver's clocks", path, why, remedy)]
+    return sensor, [ClosedSource("the clock driver's clocks", path, why, remedy)]
 
 
-def _no_power(root: Path) -> Refusal:
+def _no_power(root: Path) -> ClosedSource:
     remedy = "load the counters' driver (modprobe intel_rapl_msr); older processors and virtual machines have none"
-    return Refusal("package power", shown(root, root / POWER_FOLDER), "the kernel offers no energy counter", remedy)
-
-
-def _elsewhere(key_maker: KeyMaker) -> list[Sensor]:
-    from benchmon.sensors.portable import portable_sensors  # noqa: PLC0415  # brings psutil
-
-    return portable_sensors(key_maker)
+    return ClosedSource(
+        "package power", shown(root, root / POWER_FOLDER), "the kernel offers no energy counter", remedy
+    )

@@ -85,16 +85,7 @@ def _system(root: Path) -> str:
 
 def _memory_gib(root: Path) -> float | None:
     total = re.search(r"^MemTotal:\s*(\d+) kB", text_of(root / "proc/meminfo") or "", re.MULTILINE)
-    if total:
-        return round(int(total[1]) / _KIB_PER_GIB, 1)
-    if root != Path("/"):
-        return None
-    try:
-        import psutil  # type: ignore[import-untyped]  # noqa: PLC0415  # only where the kernel's file is missing
-
-        return round(int(psutil.virtual_memory().total) / 1024**3, 1)
-    except (ImportError, OSError):
-        return None
+    return round(int(total[1]) / _KIB_PER_GIB, 1) if total else None
 
 
 def main(arguments: Sequence[str]) -> None:

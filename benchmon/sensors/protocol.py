@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from benchmon.model.channel import Channel
+from benchmon.model.survey import ClosedSource
 
 
 class Sensor(Protocol):
@@ -32,17 +33,6 @@ class Sensor(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Refusal:
-    """Something that could be there but cannot be read."""
-
-    what: str
-    path: str
-    why: str
-    remedy: str
-    """What a person could do about it; empty if nothing. Printed, never applied."""
-
-
-@dataclass(frozen=True, slots=True)
 class Guarded:
     """The files by which a load can be guarded: the processor's temperature, and others of the same chip."""
 
@@ -57,7 +47,7 @@ class Discovery:
     """What a machine offers."""
 
     sensors: tuple[Sensor, ...]
-    refusals: tuple[Refusal, ...]
+    refusals: tuple[ClosedSource, ...]
     chosen_temp: str
     """Which temperature is taken for the processor's, and by which rule; in words."""
     guarded: Guarded | None = None

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
+from benchmon.model.survey import ClosedSource
 from benchmon.model.units import Unit
 from benchmon.sensors import hwmon, thermal_zone
 from benchmon.sensors.file_readings import FileReadings, Reading
@@ -15,7 +16,7 @@ from benchmon.sensors.file_tree import number_of, shown
 from benchmon.sensors.hwmon import Input
 from benchmon.sensors.key_maker import KeyMaker
 from benchmon.sensors.number_file import NumberFile
-from benchmon.sensors.protocol import Guarded, Refusal
+from benchmon.sensors.protocol import Guarded
 from benchmon.sensors.thermal_zone import Zone
 from benchmon.sensors.which_temperature import RULE, rank
 
@@ -94,17 +95,19 @@ def guarded_files(found: list[Place], chosen: Place) -> Guarded:
     return Guarded(str(chosen.path), tuple(beside), MILLI)
 
 
-def temperature_sensor(root: Path, key_maker: KeyMaker) -> tuple[Temperatures | None, list[Refusal], str]:
+def temperature_sensor(root: Path, key_maker: KeyMaker) -> tuple[Temperatures | None, list[ClosedSource], str]:
     """The sensor, what may not be read, and which temperature is the processor's, in words."""
     found = places(root)
     chosen = choose(found)
     readings: list[Reading] = []
-    refusals: list[Refusal] = []
+    refusals: list[ClosedSource] = []
     for place in sorted(found, key=lambda place: place is not chosen):
         file = place.open()
         source = shown(root, place.path)
         if file.is_denied:
-            refusals.append(Refusal(place.words, source, "permission denied", f"as administrator: chmod a+r {source}"))
+            refusals.append(
+                ClosedSource(place.words, source, "permission denied", f"as administrator: chmod a+r {source}")
+            )
             continue
         words = f"{place.words} ({source})"
         if place is chosen:

@@ -83,7 +83,6 @@ _SENTENCES: dict[Kind, str | Callable[[Figures], str]] = {
     Kind.FOLLOWS_POWER: "temperature moved as power alone would have moved it",
     Kind.RAN_FREE_HOTTER: lambda f: f"it had run unlimited at {_c(f, 'free_c')} before",
     Kind.FRESH_PEAK: lambda f: f"temperature was rising and at its highest so far, {_c(f)}, when the clock fell",
-    Kind.LATE_PEAK: lambda f: f"that was {duration(f['loaded_s'])} after the load began, too late for a power budget",
     Kind.RISING: lambda f: f"temperature had risen {plain(f['k'], 1)} K in the ten seconds before",
     Kind.AT_TOLD_LIMIT: _told,
     Kind.COLD: lambda f: f"it was only {_c(f)} warm",

@@ -10,7 +10,6 @@ from typing import Protocol
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.events import ThrottleEvent
-from benchmon.model.findings import Forecast
 from benchmon.model.records import (
     ChannelState,
     Gap,
@@ -24,6 +23,7 @@ from benchmon.model.records import (
     SessionHeader,
     Setting,
 )
+from benchmon.views.analyst import Analyst
 from benchmon.views.doors import terminal
 from benchmon.views.numbers import clock_ghz, duration, plain_ascii, quantity
 from benchmon.views.words import (
@@ -49,17 +49,6 @@ class Output(Protocol):
 
     def flush(self) -> None:
         """Pass it on."""
-
-
-class Analyst(Protocol):
-    """What turns records into meaning; ``LiveAnalysis`` is one."""
-
-    @property
-    def forecast(self) -> Forecast | None:
-        """The latest forecast; None if there is none to give."""
-
-    def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
-        """Take the next record; return events that are new or changed."""
 
 
 class LineOutput:

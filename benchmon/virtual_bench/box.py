@@ -11,7 +11,6 @@ from benchmon.virtual_bench.cooler import Cooler
 from benchmon.virtual_bench.firmware import FREE, Cap, Limit, Moment, PowerLimit
 from benchmon.virtual_bench.heat_limits import HeatLimit, KernelSteps
 from benchmon.virtual_bench.meters import BoxReadings, EnergyCounter, Thermometer
-from benchmon.virtual_bench.reference import Reference
 from benchmon.virtual_bench.seeded import seeded
 from benchmon.virtual_bench.spec import HEATSINK, BoxSpec
 from benchmon.virtual_bench.truth import LIMITED_BELOW, TruthInterval, TruthLog
@@ -238,8 +237,3 @@ class VirtualBox:
     def kernel_limit(self) -> KernelSteps | None:
         """The kernel's own defence, if it has one."""
         return next((limit for limit in self.limits if isinstance(limit, KernelSteps)), None)
-
-    @property
-    def reference(self) -> Reference:
-        """What the thermal verdict should find, computed without simulating."""
-        return Reference(self.spec)

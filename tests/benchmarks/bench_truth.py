@@ -4,7 +4,7 @@ import sys
 import time
 from collections import Counter
 
-from benchmon.virtual_bench.scenarios import KINDS
+from tests.benchmarks.first_bench.scenarios import KINDS
 
 
 def main(first: int, behind_last: int, only: list[str]) -> None:

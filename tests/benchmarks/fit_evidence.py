@@ -53,7 +53,6 @@ HAND: dict[Kind, tuple[float, float, float]] = {
     Kind.OTHER_ONSETS: (-1.0, 2.0, 1.0),
     Kind.RAN_FREE_HOTTER: (-4.0, 0.0, 0.0),
     Kind.FRESH_PEAK: (1.2, 0.0, 0.0),
-    Kind.LATE_PEAK: (1.5, 0.0, 0.0),
     Kind.RISING: (0.5, 0.5, -0.5),
     Kind.AT_TOLD_LIMIT: (4.0, 0.0, 0.0),
     Kind.COLD: (-4.0, 0.0, 0.0),
@@ -233,7 +232,7 @@ def fit(rows: list[Row]):
     per_event = Counter(row.event for row in rows)
     # settings with a told margin are the same runs again: they count together as about one
     counts = np.array([(0.4 if row.setting.startswith("told") else 1.0) / per_event[row.event] for row in rows])
-    counts *= np.array([1.0 if row.is_told else 0.5 for row in rows])
+    counts *= np.array([1.0 if row.is_told else 0.2 for row in rows])
     hand = np.array([START, *HAND.values()])
     one_of = np.eye(4)[truth]
 

@@ -14,19 +14,13 @@ NOTHING = "nothing"
 
 
 def causes_of(event: ThrottleEvent) -> Mapping[str, float]:
-    """Cause → probability. An event that gives none says its named cause with its confidence, the rest evenly."""
-    given = getattr(event, "causes", None)
-    if given:
-        return {cause.value if isinstance(cause, Cause) else str(cause): float(share) for cause, share in given.items()}
-    others = [cause.value for cause in Cause if cause is not event.cause]
-    rest = (1.0 - event.confidence) / len(others)
-    return {event.cause.value: event.confidence, **dict.fromkeys(others, rest)}
+    """Cause, as truth writes it → probability."""
+    return {cause.value: share for cause, share in event.causes.items()}
 
 
 def likeliest(event: ThrottleEvent) -> str:
     """The most probable cause."""
-    causes = causes_of(event)
-    return max(causes, key=lambda cause: causes[cause])
+    return event.likeliest.value
 
 
 @dataclass(frozen=True)

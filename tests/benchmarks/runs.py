@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import pickle
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 
-from benchmon.analysis.intake.series import Observation, ObservationMaker, observation_of
-from benchmon.model.records import Record
-from benchmon.virtual_bench.scenarios import KINDS, observe
+from benchmon.analysis.intake.series import Observation
+from tests.benchmarks.first_bench.scenarios import KINDS, observe
 from tests.benchmarks.matching import Span
 from tests.benchmarks.second_bench import bench as second_bench
 from tests.benchmarks.third_bench import bench as third_bench
 from tests.benchmarks.third_bench.kind import FAR_MARGINS_K
 from tests.benchmarks.told_margins import MARGINS_K, setting_of
+from tests.support.rows import observations, records_of
 
 BLIND = "no limits known"
 SETTINGS: dict[str, tuple[str, ...]] = {
@@ -57,16 +57,10 @@ class Bench:
         return made
 
 
-def observations(records: Iterable[Record]) -> list[Observation]:
-    """Records as the analysis takes them in."""
-    maker = ObservationMaker()
-    return [seen for record in records if (seen := maker.feed(record)) is not None]
-
-
 def _from_first(kind: str, seed: int) -> Simulated:
     run = KINDS[kind].make(seed)
     seen_of = {
-        setting: [observation_of(t_s, values) for t_s, values in observe(run, knows=knows)]
+        setting: observations(records_of(observe(run, knows=knows), run.period_s))
         for setting, knows in SETTINGS.items()
     }
     end_s = run.duration_s

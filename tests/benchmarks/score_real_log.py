@@ -22,7 +22,7 @@ from benchmon.model.records import Record, Sample, SessionHeader, Setting
 from benchmon.model.units import Unit
 from tests.benchmarks.likelihoods import causes_of
 from tests.benchmarks.matching import Span, overlap_s
-from tests.benchmarks.runs import observations
+from tests.support.rows import observations
 
 LOG = Path(__file__).parent / "real_logs" / "board_a_10hz.csv"
 FULL = Span(206.0, 446.0, Cause.POWER_LIMIT.value)

@@ -41,9 +41,9 @@ from benchmon.model.records import (
     Setting,
 )
 from benchmon.model.units import Unit
-from benchmon.virtual_bench.reference import Reference
-from benchmon.virtual_bench.run import observe
-from benchmon.virtual_bench.soak import Soak, soak_run
+from tests.benchmarks.first_bench.reference import Reference
+from tests.benchmarks.first_bench.run import observe
+from tests.benchmarks.first_bench.soak import Soak, soak_run
 
 UNITS = {
     keys.CLOCK: Unit.MEGAHERTZ,

@@ -52,13 +52,22 @@ def channels(draw: st.DrawFn) -> Channel:
 
 
 @st.composite
-def headers(draw: st.DrawFn, most_channels: int = 5) -> SessionHeader:
+def headers(draw: st.DrawFn, most_channels: int = 5, least_channels: int = 0) -> SessionHeader:
     moment = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(milliseconds=draw(st.integers(0, 10**11)))
     return SessionHeader(
         session_id=draw(words),
         started_at=moment,
         period_s=draw(st.floats(0.1, 10)),
-        channels=tuple(draw(st.lists(channels(), max_size=most_channels, unique_by=lambda channel: channel.key))),
+        channels=tuple(
+            draw(
+                st.lists(
+                    channels(),
+                    min_size=least_channels,
+                    max_size=most_channels,
+                    unique_by=lambda channel: channel.key,
+                )
+            )
+        ),
         tags=draw(st.dictionaries(words, words, max_size=3)),
         time_scale=draw(st.sampled_from([1.0, 10.0, 0.5])),
         made_by=draw(words),

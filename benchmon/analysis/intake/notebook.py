@@ -8,6 +8,7 @@ from benchmon.analysis.intake.phases import Phase, PhaseTracker
 from benchmon.analysis.intake.pieces import Pieces
 from benchmon.analysis.intake.quality import QualityKeeper
 from benchmon.analysis.intake.tally import Tally
+from benchmon.analysis.intake.told_limits import is_believed
 from benchmon.analysis.intake.trace import Trace
 from benchmon.analysis.thermal.lesson import Lesson
 from benchmon.model import keys
@@ -82,10 +83,10 @@ class Notebook:
         return None if self.pieces is None else self.pieces.between(phase.start_s, phase.end_s)
 
     def number(self, key: str) -> float | None:
-        """A setting as a number; None if it is not known or is words."""
+        """A setting as a number; None if it is not known, is words, or is a limit that cannot be meant."""
         setting = self.settings.get(key)
         value = None if setting is None else setting.value
-        return float(value) if isinstance(value, int | float) else None
+        return float(value) if isinstance(value, int | float) and is_believed(key, value) else None
 
     def resolution(self, key: str) -> float | None:
         """Smallest step that a channel can show, if it is known."""

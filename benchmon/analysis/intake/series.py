@@ -6,7 +6,7 @@ does the order of the channels: everything is looked up by key.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from operator import itemgetter
 
@@ -98,25 +98,6 @@ class RisingCount:
         elif value > self._last:
             self.rises += value - self._last
         self._last = value
-
-
-def observation_of(t_s: float, values: Mapping[str, float | str | None]) -> Observation:
-    """Observation from canonical channel and setting keys; keys it does not know are ignored.
-
-    Args:
-        t_s: time on the session's axis [s].
-        values: ``benchmon.model.keys`` key → value in that key's unit; None, text or a missing key = not known.
-    """
-    fields: dict[str, float | None] = {}
-    for names in (_CHANNEL_FIELDS, _SETTING_FIELDS):
-        for key, name in names.items():
-            value = values.get(key)
-            if isinstance(value, float | int):
-                fields[name] = float(value)
-    counts = [float(count) for key in _COUNTERS if isinstance(count := values.get(key), float | int)]
-    if counts:
-        fields["throttle_count"] = max(counts)
-    return _observation(t_s, fields)
 
 
 class ObservationMaker:

@@ -46,9 +46,9 @@ class Episode:
     __slots__ = (
         "_away_since_s", "_free_samples", "_held_deficit", "_held_power_deficit", "_is_onset_fixed", "_last_limited",
         "_previous_s", "_smooth", "_trailing_c", "before", "ended_s", "fell", "figures", "following", "from_start",
-        "heat_gave_up", "held", "load_is_full", "load_is_known", "load_is_read", "memory", "now_s", "onset", "onset_s", "power_sigma",
-        "recent", "recoveries", "recovering_since_s", "regulation", "relapses", "sigma", "temp_is_held", "told",
-        "work_fell",
+        "heat_gave_up", "held", "load_is_full", "load_is_known", "load_is_read", "memory", "now_s", "onset",
+        "onset_s", "power_sigma", "recent", "recoveries", "recovering_since_s", "regulation", "relapses", "sigma",
+        "temp_is_held", "told", "work_fell",
     )  # fmt: skip
 
     def __init__(self, memory: Memory, told: Told, found: Found, now_s: float) -> None:

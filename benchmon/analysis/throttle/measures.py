@@ -121,8 +121,6 @@ def _onset(episode: Episode, onset_c: float) -> Iterator[Measured]:
     crept = onset.crept_k is not None and onset.crept_k >= 1.0
     if (rising or crept) and (onset.hottest_before_c is None or onset_c >= onset.hottest_before_c - 1.0):
         yield Measured(Kind.FRESH_PEAK, 1.0, at)
-        # what strikes when power has long been what it is, and just as a new maximum is reached, strikes because of it
-        yield Measured(Kind.LATE_PEAK, _longer_than_budgets(onset.loaded_s), at | {"loaded_s": onset.loaded_s or 0.0})
     if onset.cooler_before_k is not None:
         yield Measured(Kind.RISING, _clip(onset.cooler_before_k, -2.0, 6.0) / 6.0, at | {"k": onset.cooler_before_k})
     near, figures = _near_told(episode, onset_c)

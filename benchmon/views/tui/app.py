@@ -17,6 +17,7 @@ from benchmon.errors import BenchmonError
 from benchmon.model.records import Record, Session
 from benchmon.stream.replay import Replay
 from benchmon.stream.source import Source
+from benchmon.views.analyst import Analyst
 from benchmon.views.traces import PLAIN
 from benchmon.views.tui.behind import Behind
 from benchmon.views.tui.canvas import Canvas, StyleBook
@@ -26,7 +27,7 @@ from benchmon.views.tui.leaving import Leaving, ScreenOutcome
 from benchmon.views.tui.look import Look, look_for
 from benchmon.views.tui.page import draw_page
 from benchmon.views.tui.playing import playing_words
-from benchmon.views.tui.state import Analyst, ViewState
+from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.terminal import TerminalWatch, is_stalled, stop_reading
 from benchmon.views.tui.view import View
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from benchmon.model.findings import PhaseFindings
 from benchmon.model.records import Session
+from benchmon.views.analyst import Analyst
 from benchmon.views.traces import Columns, Scale, Span, spans
-from benchmon.views.tui.state import Analyst, ViewState
+from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.window import Window
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from array import array
 from bisect import bisect_right
-from collections.abc import Callable, Sequence
-from typing import Protocol, assert_never
+from collections.abc import Callable
+from typing import assert_never
 
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
-from benchmon.model.findings import Forecast, PhaseFindings
+from benchmon.model.findings import PhaseFindings
 from benchmon.model.records import (
     ChannelState,
     Gap,
@@ -25,6 +25,7 @@ from benchmon.model.records import (
     Setting,
 )
 from benchmon.model.valid_marks import ValidMarks
+from benchmon.views.analyst import Analyst
 from benchmon.views.tui.track import Track
 
 KEPT = (
@@ -41,20 +42,6 @@ KEPT = (
 
 _JOINED_PERIODS = 2.5
 """Readings this many periods apart are still joined by the pen; beyond, the line stays open."""
-
-
-class Analyst(Protocol):
-    """What turns records into meaning; ``LiveAnalysis`` is one."""
-
-    @property
-    def forecast(self) -> Forecast | None:
-        """The latest forecast; None if there is none to give."""
-
-    def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
-        """Take the next record; return events that are new or changed."""
-
-    def phases(self) -> Sequence[PhaseFindings]:
-        """Rows of the bench sheet as they stand."""
 
 
 class _NothingYet:

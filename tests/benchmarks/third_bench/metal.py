@@ -56,16 +56,16 @@ class Metal:
             dt_s: must be well under the quickest slice's own time.
         """
         factor = 1.0 if self.is_passive else air**BLOWN_AIR_POWER
-        taken_w = 0.0
-        inflow_w = power_w
         flow_air = room_c if self.is_passive else self._air_c(temps_c, room_c, factor, air)
-        last = len(temps_c) - 1
+        inflow_w, last = power_w, len(temps_c) - 1
         for place, temp_c in enumerate(temps_c):
             outflow_w = self.joins_w_per_k[place] * (temp_c - temps_c[place + 1]) if place < last else 0.0
+            left_w = inflow_w - outflow_w
             fin = self.fins_w_per_k[place]
-            lost_w = fin * self._fin_factor(temp_c - flow_air, factor) * (temp_c - flow_air) if fin else 0.0
-            temps_c[place] = temp_c + (inflow_w - outflow_w - lost_w) / self.stores_j_per_k[place] * dt_s
-            taken_w += lost_w
+            if fin:
+                rise_k = temp_c - flow_air
+                left_w -= fin * (self._fin_factor(rise_k, factor) if self.is_passive else factor) * rise_k
+            temps_c[place] = temp_c + left_w / self.stores_j_per_k[place] * dt_s
             inflow_w = outflow_w
 
     def _fin_factor(self, rise_k: float, factor: float) -> float:
@@ -73,8 +73,11 @@ class Metal:
 
     def _air_c(self, temps_c: Sequence[float], room_c: float, factor: float, air: float) -> float:
         """Air warmed by half of what it takes away: the mean along the fins [°C]."""
-        fins = sum(self.fins_w_per_k)
-        mean_c = sum(fin * temp_c for fin, temp_c in zip(self.fins_w_per_k, temps_c, strict=True)) / fins
+        fins = warm = 0.0
+        for fin, temp_c in zip(self.fins_w_per_k, temps_c, strict=True):
+            fins += fin
+            warm += fin * temp_c
+        mean_c = warm / fins
         half = 0.5 * fins * factor / (self.air_w_per_k * air)
         return room_c + (mean_c - room_c) * half / (1.0 + half)
 

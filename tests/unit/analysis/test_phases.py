@@ -4,6 +4,7 @@ from statistics import fmean
 
 import pytest
 
+from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import PhaseTracker
 from benchmon.analysis.live import LiveAnalysis
 from benchmon.analysis.summary import summarise
@@ -95,13 +96,14 @@ def test_load_that_nobody_spoke_of_is_seen():
 
 
 def test_sums_are_exact_over_many_pieces():
-    values = [20.0 + (7 * t) % 31 for t in range(5000)]
+    values = [20.0 + (7 * t) % 31 for t in range(5000)]  # ten a second: many pieces, few looks at the slower figures
     made = session(
         [
-            *(sample(t, temp=values[t]) for t in range(3000)),
-            mark(1, 3000.0, MarkKind.PHASE, "x"),
-            *(sample(t, temp=values[t]) for t in range(3000, 5000)),
-        ]
+            *(sample(t / 10, temp=values[t]) for t in range(3000)),
+            mark(1, 300.0, MarkKind.PHASE, "x"),
+            *(sample(t / 10, temp=values[t]) for t in range(3000, 5000)),
+        ],
+        period_s=0.1,
     )
     first, second = summarise(made).phases
     assert first.means[keys.PROCESSOR_TEMP].mean == pytest.approx(fmean(values[:3000]), rel=1e-12)
@@ -147,13 +149,13 @@ def test_nothing_read_is_none_and_not_zero():
 
 
 def test_memory_stays_bounded_over_hours():
-    live = LiveAnalysis()
-    made = session([], end=False)
-    live.feed(made.header)
+    notebook = Notebook()
+    notebook.feed(session([], end=False).header)
     for t in range(30_000):
-        live.feed(sample(t * 0.1))
-    assert len(live.notebook.pieces._done) <= 400
-    assert live.phases()[0].means[keys.PROCESSOR_TEMP].count == 30_000
+        notebook.feed(sample(t * 0.1))
+    assert len(notebook.pieces._done) <= 400
+    (phase,) = notebook.tracker.phases
+    assert {spread.count for spread in notebook.sums(phase).spreads} == {30_000}
 
 
 def test_the_end_closes_the_last_phase():

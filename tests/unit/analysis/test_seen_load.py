@@ -90,7 +90,7 @@ def test_bursts_and_teeth_of_power_begin_none():
 
 
 def test_power_that_creeps_with_leakage_begins_none():
-    assert len(phases_of([sample(t, load=None, power=20.0 + t / 100.0) for t in range(2000)])) == 1
+    assert len(phases_of([sample(t, load=None, power=20.0 + t / 30.0) for t in range(600)])) == 1
 
 
 def test_what_lasts_less_than_a_level_before_the_first_one_is_no_phase():

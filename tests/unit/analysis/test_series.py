@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from benchmon.analysis.intake.series import Observation, ObservationMaker, RisingCount, observation_of
+from benchmon.analysis.intake.series import Observation, ObservationMaker, RisingCount
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import LoadAction, LoadChange, Mark, MarkKind, Sample, SessionHeader, Setting
@@ -114,26 +114,14 @@ def test_other_records_and_samples_before_the_header_say_nothing():
     assert maker.feed(Sample(1.0, (3.0,))) == Observation(1.0)
 
 
-def test_observation_of_takes_channel_and_setting_keys():
-    seen = observation_of(
-        2.0,
-        {
-            keys.CLOCK: 4200,
-            keys.TEMP_LIMIT: 95.0,
-            keys.GOVERNOR: "powersave",
-            keys.LOAD: None,
-            "room_c": 21.0,
-            keys.PACKAGE_THROTTLE_COUNT: 3,
-        },
-    )
-    assert seen == Observation(2.0, clock_mhz=4200.0, temp_limit_c=95.0, throttle_count=3.0)
-
-
 def test_what_others_took_from_the_workers_is_no_lost_speed():
     """Half the processor's time went elsewhere: half the units are done, and the work rate of the processor is whole."""
-    from benchmon.analysis.intake.series import observation_of
-    from benchmon.model import keys
 
-    assert observation_of(1.0, {keys.WORK_RATE: 50.0, keys.WORK_SHARE: 50.0}).work_rate == 100.0
-    assert observation_of(1.0, {keys.WORK_RATE: 50.0}).work_rate == 50.0
-    assert observation_of(1.0, {keys.WORK_RATE: 1.0, keys.WORK_SHARE: 2.0}).work_rate == 1.0
+    def rate(*values):
+        names = (keys.WORK_RATE, keys.WORK_SHARE)[: len(values)]
+        (seen,) = feed(ObservationMaker(), header(*names), Sample(1.0, values))
+        return seen.work_rate
+
+    assert rate(50.0, 50.0) == 100.0
+    assert rate(50.0) == 50.0
+    assert rate(1.0, 2.0) == 1.0

@@ -10,7 +10,9 @@ from tests.benchmarks.told_margins import margin_table, setting_of
 
 
 def event(cause, start_s, end_s, confidence):
-    return ThrottleEvent(1, cause, cause, start_s, end_s, start_s + 2.0, confidence, ())
+    other = Cause.OUTSIDE if cause is not Cause.OUTSIDE else Cause.THERMAL
+    causes = {cause: confidence, other: 1.0 - confidence}
+    return ThrottleEvent(1, cause, cause, start_s, end_s, start_s + 2.0, causes, ())
 
 
 def judged(true, *events):
@@ -21,11 +23,8 @@ def told(share, true, cause="thermal"):
     return Told({cause: share, "outside": 1.0 - share}, true)
 
 
-def test_an_event_without_probabilities_says_its_cause_with_its_confidence():
-    causes = causes_of(event(Cause.THERMAL, 10.0, 20.0, 0.7))
-    assert causes["thermal"] == 0.7
-    assert causes["outside"] == pytest.approx(0.1)
-    assert sum(causes.values()) == pytest.approx(1.0)
+def test_probabilities_go_by_the_names_that_truth_has():
+    assert causes_of(event(Cause.THERMAL, 10.0, 20.0, 0.75)) == {"thermal": 0.75, "outside": 0.25}
 
 
 def test_what_is_true_of_an_event_is_the_cause_that_covers_most_of_it():

@@ -89,9 +89,9 @@ def test_corrected_and_withdrawn_marks_do_not_hold():
 
 
 def test_an_empty_tag_takes_one_away_on_the_screen_as_in_the_report():
-    entered = [(90, "lid=off"), (91, "paste=")]
-    state = state_of([*RECORDS, *(Mark(number, 331.0, 331.0, MarkKind.TAG, text) for number, text in entered)])
-    assert state.tags == {"lid": "off"}
+    entered = [(90, "paste=old"), (91, "lid=off"), (92, "paste=")]
+    with_them = state_of([*RECORDS, *(Mark(number, 331.0, 331.0, MarkKind.TAG, text) for number, text in entered)])
+    assert with_them.tags == {**state_of(RECORDS).tags, "lid": "off"}
 
 
 def test_tags_entered_later_count():

@@ -9,8 +9,8 @@ from benchmon.virtual_bench.demo import CHIP, DEFENDED_C, DEMO_STEPS, TOLD_LIMIT
 from benchmon.virtual_bench.firmware import Cap, OutsideSignal
 from benchmon.virtual_bench.heat_limits import Glide, Modulation
 from benchmon.virtual_bench.meters import ENERGY_UNIT_UJ, MeterSpec
-from benchmon.virtual_bench.reference import Reference
 from benchmon.virtual_bench.spec import BoxSpec
+from tests.benchmarks.first_bench.reference import Reference
 
 QUIET = MeterSpec(temp_step_c=0.125, temp_noise_c=0.0, temp_refresh_s=0.0, clock_noise=0.0, power_noise=0.0)
 
@@ -41,8 +41,8 @@ def test_the_same_seed_gives_the_same_readings():
 @pytest.mark.parametrize("busy", [0, 1, 2, 4])
 def test_it_settles_where_its_network_says(busy):
     box = settled(VirtualBox(BoxSpec(meters=QUIET), 1), busy)
-    assert box.hot_c == pytest.approx(box.reference.settled_temp_c(busy), abs=0.05)
-    assert box.power_w == pytest.approx(box.reference.settled_power_w(busy), rel=0.002)
+    assert box.hot_c == pytest.approx(Reference(box.spec).settled_temp_c(busy), abs=0.05)
+    assert box.power_w == pytest.approx(Reference(box.spec).settled_power_w(busy), rel=0.002)
 
 
 def test_a_held_temperature_takes_the_capacity_at_it():
@@ -50,7 +50,7 @@ def test_a_held_temperature_takes_the_capacity_at_it():
     for _ in range(3000):
         box.step(1.0)
     assert box.hot_c == pytest.approx(65.0, abs=0.2)
-    assert box.power_w == pytest.approx(box.reference.capacity_w(65.0), rel=0.01)
+    assert box.power_w == pytest.approx(Reference(box.spec).capacity_w(65.0), rel=0.01)
 
 
 def test_steady_resistance_is_the_sum_of_the_chain_and_the_spot():
@@ -203,11 +203,11 @@ def test_the_demo_goes_as_its_story_says(seed, chapter, held_mhz, held_w, sets_i
     assert TOLD_LIMIT_C - DEFENDED_C > 10
     if held_w is None:
         assert box.truth == []
-        assert box.reference.settled_temp_c(CHIP.cores) < DEFENDED_C - 3
+        assert Reference(box.spec).settled_temp_c(CHIP.cores) < DEFENDED_C - 3
         return
     (event,) = box.truth
     assert event.cause == "thermal"
     assert sets_in_s[0] <= event.start_s - begin["all cores"] <= sets_in_s[1]
     assert event.end_s == pytest.approx(begin["cool-down"], abs=0.2)
     assert event.plateau_c == pytest.approx(DEFENDED_C, abs=0.5)
-    assert box.reference.capacity_w(DEFENDED_C) == pytest.approx(held_w, abs=1.0)
+    assert Reference(box.spec).capacity_w(DEFENDED_C) == pytest.approx(held_w, abs=1.0)

@@ -6,16 +6,15 @@ from dataclasses import replace
 
 import pytest
 
-from benchmon.analysis.intake.series import Observation, observation_of
 from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.events import Cause, ThrottleEvent
 from tests.support import practice_traces as traces
+from tests.support.rows import observations, records_of
 
 
 def judged(rows, settings=(), **changes) -> tuple[ThrottleEvent, ...]:
     detector = Detector()
-    for t_s, values in rows:
-        seen: Observation = observation_of(t_s, dict(settings) | values)
+    for seen in observations(records_of((t_s, dict(settings) | values) for t_s, values in rows)):
         detector.push(replace(seen, **changes))
     detector.finish()
     return detector.events

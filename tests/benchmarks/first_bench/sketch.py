@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 from benchmon.model import keys
 from benchmon.virtual_bench.box import VirtualBox
 from benchmon.virtual_bench.firmware import Limit, PowerLimit
-from benchmon.virtual_bench.machines import draw_machine, draw_period_s
-from benchmon.virtual_bench.run import BASIC_CHANNELS, COUNTERS, LIMITS, Faults, LoadStep, Run
 from benchmon.virtual_bench.seeded import seeded
 from benchmon.virtual_bench.spec import HEATSINK, BoxSpec
+from tests.benchmarks.first_bench.machines import draw_machine, draw_period_s
+from tests.benchmarks.first_bench.reference import Reference
+from tests.benchmarks.first_bench.run import BASIC_CHANNELS, COUNTERS, LIMITS, Faults, LoadStep, Run
 
 LONGEST_S = 1200.0
 PILOT_STEP_S = 0.5
@@ -126,7 +127,7 @@ class Sketch:
 
     def low_mhz(self, trip_c: float, spare_k: float) -> float:
         """A clock at which this load would settle at least ``spare_k`` below the trip, as high as possible."""
-        chip, reference = self.spec.chip, VirtualBox(self.spec, 0).reference
+        chip, reference = self.spec.chip, Reference(self.spec)
         top = chip.free_mhz(self.cores, 1.0)
         steps = [top * share for share in (0.8, 0.7, 0.6, 0.5, 0.4, 0.3)]
         for mhz in steps:

@@ -3,7 +3,7 @@
 import pytest
 
 from benchmon.model import keys
-from benchmon.virtual_bench.soak import soak_run
+from tests.benchmarks.first_bench.soak import soak_run
 
 
 def long_enough(soak):

@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from benchmon.virtual_bench.heat_kinds import HEAT_KINDS
-from benchmon.virtual_bench.other_kinds import OTHER_KINDS
-from benchmon.virtual_bench.run import Run, observe
-from benchmon.virtual_bench.sketch import Sketch
+from tests.benchmarks.first_bench.heat_kinds import HEAT_KINDS
+from tests.benchmarks.first_bench.other_kinds import OTHER_KINDS
+from tests.benchmarks.first_bench.run import Run, observe
+from tests.benchmarks.first_bench.sketch import Sketch
 
 __all__ = ["KINDS", "Kind", "Run", "observe"]
 

@@ -4,8 +4,8 @@ import pytest
 
 from benchmon.model import keys
 from benchmon.virtual_bench.heat_limits import HeatLimit
-from benchmon.virtual_bench.run import LIMITS
-from benchmon.virtual_bench.scenarios import KINDS, observe
+from tests.benchmarks.first_bench.run import LIMITS
+from tests.benchmarks.first_bench.scenarios import KINDS, observe
 
 SEED = 1
 HEAT = [name for name, kind in KINDS.items() if kind.is_heat]

@@ -8,8 +8,8 @@ from benchmon.model import keys
 from benchmon.virtual_bench.cooler import FanSpec, Stage
 from benchmon.virtual_bench.firmware import Cap, PowerLimit
 from benchmon.virtual_bench.heat_limits import Glide, KernelSteps, Latch, Modulation, SawTooth, TwoSteps
-from benchmon.virtual_bench.run import Faults
-from benchmon.virtual_bench.sketch import Sketch
+from tests.benchmarks.first_bench.run import Faults
+from tests.benchmarks.first_bench.sketch import Sketch
 
 
 def _full_load(s: Sketch) -> float:

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 from benchmon.virtual_bench.cooler import FanSpec
 from benchmon.virtual_bench.heat_limits import Glide, SawTooth
-from benchmon.virtual_bench.reference import Reference
-from benchmon.virtual_bench.run import Run
-from benchmon.virtual_bench.sketch import Sketch
+from tests.benchmarks.first_bench.reference import Reference
+from tests.benchmarks.first_bench.run import Run
+from tests.benchmarks.first_bench.sketch import Sketch
 
 LIMITED_UNTIL_C = 0.9
 """A heat limit is set so far up between one-core and free all-core temperature at most, else it would never bite."""

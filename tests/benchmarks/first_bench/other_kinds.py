@@ -7,8 +7,8 @@ from dataclasses import replace
 from benchmon.virtual_bench.cooler import FanSpec
 from benchmon.virtual_bench.firmware import Cap, OutsideSignal, PowerLimit, SkinLimit
 from benchmon.virtual_bench.heat_limits import SawTooth
-from benchmon.virtual_bench.run import Faults
-from benchmon.virtual_bench.sketch import Sketch
+from tests.benchmarks.first_bench.run import Faults
+from tests.benchmarks.first_bench.sketch import Sketch
 
 
 def _never_trips(s: Sketch, least_k: float = 3.0, most_k: float = 25.0) -> float:

@@ -1,0 +1,24 @@
+"""What the views need of the analysis: they take its meaning, and do not know how it is found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from benchmon.model.events import ThrottleEvent
+from benchmon.model.findings import Forecast, PhaseFindings
+from benchmon.model.records import Record
+
+
+class Analyst(Protocol):
+    """What turns records into meaning; ``LiveAnalysis`` is one."""
+
+    @property
+    def forecast(self) -> Forecast | None:
+        """The latest forecast; None if there is none to give."""
+
+    def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
+        """Take the next record; return events that are new or changed."""
+
+    def phases(self) -> Sequence[PhaseFindings]:
+        """Rows of the bench sheet as they stand."""
