@@ -5,6 +5,8 @@ from __future__ import annotations
 from enum import IntEnum
 from typing import ClassVar
 
+from benchmon.plain_text import one_line
+
 
 class ExitCode(IntEnum):
     """How a command ended. The one list; ``docs/exit-codes.md`` repeats it and a test compares the two."""
@@ -24,7 +26,7 @@ class ExitCode(IntEnum):
     LOAD = 6
     """The load could not be started, or ended by itself with an error."""
     GUARD = 7
-    """The guard stopped the load: too hot, or the temperature could no longer be read."""
+    """The guard stopped the load: too hot, or the temperature could no longer be read or believed."""
     TERMINAL = 8
     """The terminal cannot show the screen (too small, or not a terminal)."""
     NO_SESSION = 9
@@ -44,9 +46,9 @@ class BenchmonError(Exception):
     exit_code: ClassVar[ExitCode] = ExitCode.INTERNAL
 
     def __init__(self, message: str, hint: str = "") -> None:
-        super().__init__(message)
-        self.message = message
-        self.hint = hint
+        self.message = one_line(message)
+        self.hint = one_line(hint)
+        super().__init__(self.message)
 
 
 class UsageError(BenchmonError):

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from benchmon.cli.console import write_text
+from benchmon.cli.values import whole_between
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.records import Mark, MarkKind, Session
 from benchmon.model.valid_marks import ValidMarks
@@ -41,11 +42,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--note", metavar="TEXT", help="any words")
     what.add_argument("--tag", metavar="KEY=VALUE", help="what is special about the run: duct=fitted")
     what.add_argument("--phase", metavar="NAME", help="a phase of this name began --at")
-    what.add_argument("--withdraw", type=int, metavar="N", help="entry N no longer holds")
+    what.add_argument("--withdraw", type=whole_between(1, 2**31), metavar="N", help="entry N no longer holds")
     when = parser.add_argument_group("what it speaks of").add_mutually_exclusive_group()
     when.add_argument("--in", dest="in_phase", metavar="PHASE", help="the last moment of the phase of this name")
     when.add_argument("--at", metavar="TIME", help="a time of the session: 3:05 after its start")
-    parser.add_argument("--instead-of", type=int, metavar="N", help="corrects entry N, which no longer holds")
+    parser.add_argument(
+        "--instead-of", type=whole_between(1, 2**31), metavar="N", help="corrects entry N, which no longer holds"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -65,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _entered(path: Path, session: Session, request: Request) -> str:
     """Have it entered by the recorder if there is one, else into the file; what was done, in a sentence."""
-    from benchmon.session.writer import append_mark
+    from benchmon.session.entries import append_entry
     from benchmon.stream.control import ControlClient
     from benchmon.stream.marking import MarkBook
     from benchmon.stream.store import is_being_recorded
@@ -75,9 +78,7 @@ def _entered(path: Path, session: Session, request: Request) -> str:
         if answer.get("ok") is not True:
             raise UsageError(f"not entered: {answer.get('why', 'no reason given')}")
         return f"Entered as number {answer.get('number')} of the session that is being recorded."
-    marks = [record.number for record in session.records if isinstance(record, Mark)]
-    mark = MarkBook(max(marks, default=0)).from_request(_length_s(session), request)
-    append_mark(path, mark)
+    mark = append_entry(path, lambda count: MarkBook(count).from_request(_length_s(session), request))
     return f"Entered as number {mark.number}: {mark_sentence(mark)}"
 
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import io
 import os
 import sys
+from pathlib import Path
 
 from benchmon.errors import OutputError
+from benchmon.plain_text import one_line
+from benchmon.views.doors import terminal
 from benchmon.views.numbers import plain_ascii
 
 
@@ -49,6 +53,7 @@ def write_text(text: str) -> None:
         OutputError: if it cannot be written, to a full disk for example.
         BrokenPipeError: if its reader is gone.
     """
+    text = terminal(text)
     try:
         sys.stdout.write(text if shows_utf8() else plain_ascii(text))
         sys.stdout.flush()
@@ -56,5 +61,32 @@ def write_text(text: str) -> None:
         raise
     except OSError as error:
         drop_output()
-        why = "the disk is full" if error.errno == errno.ENOSPC else error.strerror
-        raise OutputError(f"The output cannot be written: {why}.") from None
+        raise cannot_write(error) from None
+
+
+def cannot_write(error: OSError) -> OutputError:
+    """The error for an output that takes no more."""
+    why = "the disk is full" if error.errno == errno.ENOSPC else error.strerror
+    return OutputError(f"The output cannot be written: {why}.")
+
+
+def say(message: str, hint: str = "") -> None:
+    """A sentence on standard error, and what to do about it; no matter if nobody can hear it."""
+    text = f"benchmon: {one_line(message)}\n" + (f"  {terminal(hint)}\n" if hint else "")
+    encoding = sys.stderr.encoding or "ascii"
+    with contextlib.suppress(OSError):
+        sys.stderr.write(text.encode(encoding, "replace").decode(encoding))
+        sys.stderr.flush()
+
+
+def have_streams() -> None:
+    """See to it that 0, 1 and 2 are open: a session file that got one of these numbers would be written into."""
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # the lowest free number, which is this one
+    for name in ("stdin", "stdout", "stderr"):
+        if getattr(sys, name) is None:
+            mode = "r" if name == "stdin" else "w"
+            setattr(sys, name, Path(os.devnull).open(mode, encoding="utf-8"))  # noqa: SIM115  # as long as the process

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
+from benchmon.cli.console import write_text
 from benchmon.cli.screen import add_screen_arguments, check_screen, has_terminal, show_live
-from benchmon.cli.values import number_between
+from benchmon.cli.values import number_between, whole_between
 from benchmon.errors import ExitCode
+from benchmon.plain_text import one_line
 from benchmon.virtual_bench.demo import BOUGHT, CHAPTERS
 
 DESCRIPTION = """\
@@ -27,7 +28,11 @@ _SPEED_WITHOUT = 60.0
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument(
-        "--seed", type=int, default=1, metavar="N", help="another number: another cooler and other noise"
+        "--seed",
+        type=whole_between(0, 2**31),
+        default=1,
+        metavar="N",
+        help="another number: another cooler and other noise",
     )
     parser.add_argument(
         "--chapter",
@@ -73,9 +78,9 @@ def without_screen(words: list[str]) -> int:
     path, code = record.record_here(args)
     if code not in (ExitCode.OK, ExitCode.GUARD):
         return int(code)
-    sys.stdout.write("\n")
+    write_text("\n")
     sheet_parser = argparse.ArgumentParser()
     sheet.add_arguments(sheet_parser)
     sheet.run(sheet_parser.parse_args([str(path)]))
-    sys.stdout.write(f"\nSession: {path}\n")
+    write_text(f"\nSession: {one_line(str(path))}\n")
     return int(code)

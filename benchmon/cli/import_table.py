@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
+from benchmon.cli.console import say, write_text
 from benchmon.cli.values import number_between, tag
 from benchmon.errors import ExitCode
+from benchmon.plain_text import one_line
 
 DESCRIPTION = """\
 Make a session of a table. Columns: t_s and any of clock_mhz, power_w, temp_c, load_pct, work_rate,
@@ -38,6 +39,6 @@ def run(args: argparse.Namespace) -> int:
         writer.write(record)
     writer.close()
     for note in imported.notes:
-        sys.stderr.write(f"benchmon: {note}\n")
-    sys.stdout.write(f"{args.output}\n")
+        say(note)
+    write_text(f"{one_line(str(args.output))}\n")
     return int(ExitCode.OK)

@@ -23,6 +23,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Find the recording, follow it."""
+    from benchmon.stream.privilege import drop_to_caller
+
+    drop_to_caller()
     from benchmon.stream.store import find_session, is_being_recorded, running_sessions
 
     if args.session is not None:

@@ -10,10 +10,12 @@ import tempfile
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NoReturn
 
 from benchmon import __version__
-from benchmon.cli.console import drop_output, finish_output, never_fail_on_a_letter
+from benchmon.cli.console import drop_output, finish_output, have_streams, never_fail_on_a_letter, say
 from benchmon.errors import BenchmonError, ExitCode, MachineError, OutputError
+from benchmon.plain_text import one_line
 
 _COMMANDS = {
     "demo": ("demo", "a scripted run on a small PC that does not exist; no sensors needed"),
@@ -47,6 +49,7 @@ Keep the covers of supplies closed; leave mains wiring to those licensed for it,
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; return its exit code."""
+    have_streams()
     never_fail_on_a_letter()
     arguments = list(sys.argv[1:] if argv is None else argv)
     arguments, command = _split_command(arguments)
@@ -75,8 +78,16 @@ def _split_command(arguments: list[str]) -> tuple[list[str], tuple[str, ...] | N
     return arguments[:at], tuple(arguments[at + 1 :])
 
 
+class _Parser(argparse.ArgumentParser):
+    """Its complaints repeat what was typed: that becomes plain first."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong with the command line, and end."""
+        super().error(one_line(message))
+
+
 def _parser(arguments: Sequence[str]) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="benchmon",
         description=_DESCRIPTION,
         epilog=_CAUTION,
@@ -104,7 +115,7 @@ def _guarded(args: argparse.Namespace) -> int:
         code = int(args.run(args))
         finish_output()
     except BenchmonError as error:
-        _complain(error.message, error.hint)
+        say(error.message, error.hint)
         return int(error.exit_code)
     except KeyboardInterrupt:
         return 128 + 2
@@ -114,7 +125,7 @@ def _guarded(args: argparse.Namespace) -> int:
         return int(ExitCode.OK)
     except Exception as error:  # noqa: BLE001  # a fault of ours must still end in a sentence
         kept = _keep_details(error)
-        _complain(f"a fault in benchmon itself: {type(error).__name__}: {error}", f"Details were kept in {kept}.")
+        say(f"a fault in benchmon itself: {type(error).__name__}: {error}", f"Details were kept in {kept}.")
         return int(ExitCode.INTERNAL)
     return code
 
@@ -126,12 +137,6 @@ def _refuse_elsewhere() -> None:
             f"benchmon runs on Linux; this is {platform.system() or 'another system'}",
             "Record and read sessions on a machine with Linux; one started from a stick will do.",
         )
-
-
-def _complain(message: str, hint: str) -> None:
-    text = f"benchmon: {message}\n" + (f"  {hint}\n" if hint else "")
-    encoding = sys.stderr.encoding or "ascii"
-    sys.stderr.write(text.encode(encoding, "replace").decode(encoding))
 
 
 def _keep_details(error: BaseException) -> Path:

@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 import argparse
-import json
+import contextlib
 import os
 import sys
-import tempfile
 from pathlib import Path
 
-from benchmon.cli.console import shows_utf8
+from benchmon.cli.cautions import caution_once
+from benchmon.cli.console import cannot_write, shows_utf8, write_text
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
-from benchmon.cli.values import duration_s
+from benchmon.cli.values import duration_between
+from benchmon.cli.virtual_folder import virtual_folder
 from benchmon.errors import ExitCode, UsageError
+from benchmon.loads.tether import adopt_orphans
 from benchmon.model.events import ThrottleEvent
+from benchmon.stream.echo import Echo, Voice, echo_of
 from benchmon.stream.options import BuiltinChoice, CommandChoice, PlanStep, RecordOptions, VirtualMachine
 from benchmon.stream.plan import parse_load, parse_plan
-from benchmon.stream.recorder import RecordOutcome, record
-from benchmon.stream.setup import output_path
+from benchmon.stream.recorder import record
+from benchmon.stream.trouble import RecordOutcome
+from benchmon.views.doors import json_text, terminal
+from benchmon.views.numbers import plain_ascii
 
 DESCRIPTION = f"""\
 Record this machine without a screen: one readable line a second, and a sentence for everything that
@@ -34,13 +39,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.set_defaults(takes_command=True)
     add_recording_arguments(parser)
     lines = parser.add_argument_group("output")
-    lines.add_argument("--lines-every", type=duration_s, default=1.0, metavar="TIME", help="default 1s")
+    lines.add_argument(
+        "--lines-every", type=duration_between(0.01, 86_400), default=1.0, metavar="TIME", help="default 1s"
+    )
     lines.add_argument("--quiet", action="store_true", help="print nothing but the name of the session")
     lines.add_argument("--json", action="store_true", help="at the end, one JSON object: session, how it ended, events")
 
 
 def run(args: argparse.Namespace) -> int:
     """Record until it ends, then say where the session is."""
+    adopt_orphans()  # whatever a killed keeper leaves behind becomes ours, and is ended
+    if not args.quiet:
+        caution_once(args)
     return int(record_here(args)[1])
 
 
@@ -50,11 +60,11 @@ def record_here(args: argparse.Namespace) -> tuple[Path, ExitCode]:
     Returns:
         The session file and how the recording ended.
     """
-    with tempfile.TemporaryDirectory(prefix="benchmon-virtual-") as folder:
-        options = _options(args, Path(folder))
+    with virtual_folder() if args.virtual is not None else contextlib.nullcontext(Path()) as folder:
+        options = _options(args, folder)
         if args.quiet:
             outcome = record(options, ())
-            sys.stdout.write(f"{outcome.path}\n")
+            _last_words(echo_of(sys.stdout), terminal(str(outcome.path)))
             return outcome.path, outcome.exit_code
         return _with_lines(args, options)
 
@@ -64,30 +74,49 @@ def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path,
     from benchmon.views.line_output import LineOutput
 
     analysis = LiveAnalysis()
+    voice = echo_of(sys.stdout)
     with Path(os.devnull).open("w", encoding="utf-8") as nowhere:
-        out = nowhere if args.json else sys.stdout
+        out = nowhere if args.json else voice
         lines = LineOutput(out, analysis, every_s=args.lines_every, ascii_only=not shows_utf8())
         outcome = record(options, (lines,))
-    if args.json:
-        sys.stdout.write(_as_json(outcome, analysis.events) + "\n")
-    else:
-        sys.stdout.write(f"Session: {outcome.path}\n  its sheet:  benchmon sheet {outcome.path}\n")
-        if args.command_line and output_path(outcome.path).exists():
-            sys.stdout.write(f"  what the command printed:  {output_path(outcome.path)}\n")
+    _last_words(voice, _as_json(outcome, analysis.events) if args.json else _where(outcome))
     return outcome.path, outcome.exit_code
+
+
+def _where(outcome: RecordOutcome) -> str:
+    path = terminal(str(outcome.path))
+    text = f"Session: {path}\n  its sheet:  benchmon sheet {path}"
+    return text if outcome.output is None else f"{text}\n  what the command printed:  {terminal(str(outcome.output))}"
+
+
+def _last_words(voice: Voice, text: str) -> None:
+    """Say where the session is; an output that stands still is given up after a moment.
+
+    Raises:
+        OutputError: if the output is full or gone.
+    """
+    if not isinstance(voice, Echo):
+        write_text(f"{text}\n")
+        return
+    try:
+        voice.write(f"{text if shows_utf8() else plain_ascii(text)}\n")
+        voice.finish()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise cannot_write(error) from None
 
 
 def _as_json(outcome: RecordOutcome, events: tuple[ThrottleEvent, ...]) -> str:
     from benchmon.views.sheets.document_json import event_object
 
-    return json.dumps(
+    return json_text(
         {
             "session": str(outcome.path),
             "exit_code": int(outcome.exit_code),
             "reason": outcome.reason,
             "events": [event_object(event) for event in events],
-        },
-        ensure_ascii=False,
+        }
     )
 
 

@@ -5,24 +5,41 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from benchmon.cli.values import duration_between, duration_s, number_between, tag
+from benchmon.cli.values import duration_between, filled, number_between, tag, whole_between
+from benchmon.stream.options import WORK_KINDS
+
+LONGEST_S = 31 * 86_400.0
+"""No recording is asked to last longer than a month."""
 
 EXAMPLES = """
 Loads: the built-in work (--load), your own command (after --), a planned run (--steps), or none: start it elsewhere
-and mark the phases. The built-in load is stopped by itself when the processor gets hotter than --stop-at, when its
-temperature can no longer be read, and after --for.
+and mark the phases. A keeper beside every load stops it when the processor gets hotter than --stop-at, when its
+temperature is not read or cannot be true, when the recorder is gone or stands still, and after --for.
 
 Hot metal, fans and mains can hurt: keep covers of supplies closed, and stay with the machine while it is loaded.
+Smell, smoke or crackling: pull the plug and stay away. Root is never needed; docs/safety.md has more.
 """
 
 
 def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what is recorded, under which load, until when, and where to."""
+    _add_load_arguments(parser)
+    _add_other_arguments(parser)
+
+
+def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
     load = parser.add_argument_group("load")
-    load.add_argument("--load", metavar="all|one|N", help="keep all, one or N cores busy with the built-in work")
-    load.add_argument("--work", metavar="KIND", default="matrix", help="matrix (default), integer or memory")
     load.add_argument(
-        "--steps", metavar="PLAN", help="a planned run: idle:2m,one:5m,all:10m,idle:5m; each step is a marked phase"
+        "--load", type=filled, metavar="all|one|N", help="keep all, one or N cores busy with the built-in work"
+    )
+    load.add_argument(
+        "--work", choices=WORK_KINDS, metavar="KIND", default="matrix", help="matrix (default), integer or memory"
+    )
+    load.add_argument(
+        "--steps",
+        type=filled,
+        metavar="PLAN",
+        help="a planned run: idle:2m,one:5m,all:10m,idle:5m; each step is a marked phase",
     )
     load.add_argument(
         "--stop-at",
@@ -30,7 +47,16 @@ def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="C",
         help="stop the load above this temperature [°C] (default: 3 K above the machine's limit, else 100)",
     )
-    load.add_argument("--for", dest="for_s", type=duration_s, metavar="TIME", help="end after this time: 90s, 10m, 1h")
+    load.add_argument(
+        "--for",
+        dest="for_s",
+        type=duration_between(0.0, LONGEST_S),
+        metavar="TIME",
+        help="end after this time: 90s, 10m, 1h",
+    )
+
+
+def _add_other_arguments(parser: argparse.ArgumentParser) -> None:
     what = parser.add_argument_group("what is recorded")
     what.add_argument(
         "--every",
@@ -53,9 +79,9 @@ def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
     where = parser.add_argument_group("where to")
     where.add_argument("--to", type=Path, metavar="PATH", help="folder or new file (default: your sessions folder)")
     where.add_argument("--root", type=Path, default=Path("/"), help=argparse.SUPPRESS)
-    where.add_argument("--virtual", type=int, metavar="SEED", help=argparse.SUPPRESS)
+    where.add_argument("--virtual", type=whole_between(0, 2**31), metavar="SEED", help=argparse.SUPPRESS)
     where.add_argument("--chapter", help=argparse.SUPPRESS)
-    where.add_argument("--speed", type=float, default=1.0, help=argparse.SUPPRESS)
+    where.add_argument("--speed", type=number_between(0.01, 1e6, "x"), default=1.0, help=argparse.SUPPRESS)
 
 
 def recorder_arguments(args: argparse.Namespace) -> list[str]:

@@ -29,6 +29,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Read the session, play it."""
+    from benchmon.stream.privilege import drop_to_caller
+
+    drop_to_caller()
     from benchmon.cli.chosen import chosen_session
     from benchmon.session.reader import read_session
     from benchmon.stream.replay import Replay

@@ -7,8 +7,10 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from benchmon.cli.console import write_text
 from benchmon.errors import ExitCode, TerminalError
 from benchmon.model.records import Session, SessionHeader
+from benchmon.plain_text import one_line
 
 
 def add_screen_arguments(parser: argparse.ArgumentParser) -> None:
@@ -79,10 +81,11 @@ def show_live(args: argparse.Namespace, path: Path) -> int:
     outcome = run_screen(
         FollowSource(path), control=client.send, compare=behind, title=path.name, replay=None, **options
     )
+    name = one_line(str(path))
     if outcome.recording_goes_on:
-        sys.stdout.write(f"The recording goes on: {path}\n  back to it:  benchmon join {path}\n")
+        write_text(f"The recording goes on: {name}\n  back to it:  benchmon join {name}\n")
     else:
         if outcome.leaving is Leaving.SESSION_OVER and glimpse(path).end is None:
-            sys.stdout.write("Nobody is recording any more, and the session has no end. What was written is kept.\n")
-        sys.stdout.write(f"Session: {path}\n  its sheet:  benchmon sheet {path}\n")
+            write_text("Nobody is recording any more, and the session has no end. What was written is kept.\n")
+        write_text(f"Session: {name}\n  its sheet:  benchmon sheet {name}\n")
     return int(ExitCode.OK)

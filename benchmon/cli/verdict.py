@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import json
 
 from benchmon.cli.console import write_text
 from benchmon.cli.sheet import add_analysis_arguments, summary_of
 from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode
+from benchmon.views.doors import json_text
 from benchmon.views.sheets import content, document_json
 
 DESCRIPTION = """\
@@ -38,7 +38,7 @@ def run(args: argparse.Namespace) -> int:
     """Conclude, and say it."""
     summary = summary_of(args, args.part_watts)
     if args.json:
-        write_text(json.dumps(document_json.document(summary)["thermal"], indent=2, ensure_ascii=False) + "\n")
+        write_text(json_text(document_json.document(summary)["thermal"], indent=2) + "\n")
     else:
         write_text("\n".join([content.title(summary, "Thermal verdict"), "", *content.verdict(summary)]) + "\n")
     return int(ExitCode.OK)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from benchmon.cli.cautions import caution_once
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments, recorder_arguments
 from benchmon.cli.screen import add_screen_arguments, check_screen, show_live
 
@@ -29,6 +30,9 @@ def run(args: argparse.Namespace) -> int:
     """Start the recorder, follow its file."""
     check_screen(args)
     from benchmon.stream.live import start_recorder
+    from benchmon.stream.privilege import drop_to_caller
 
-    recorder = start_recorder(recorder_arguments(args))
+    caution_once(args)
+    recorder = start_recorder(recorder_arguments(args))  # as root where we are: it opens the sensors, then drops it too
+    drop_to_caller()
     return show_live(args, recorder.path)

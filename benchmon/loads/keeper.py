@@ -1,129 +1,231 @@
-"""Keeps a user's command, and sees to it that nothing of it is left: a small process between recorder and command.
+"""Keeps one load and guards it: two small processes between the recorder and the work, each of which watches the other.
 
-It holds one end of a socket. When the other end closes, because the recorder stops the load or has died (kill -9
-included), it ends the command and every process that came from it. It does so too when the recorder falls silent,
-stopped or stuck: a recorder that does not run guards nothing. It tells the recorder how the command ended.
+The **reader** (the outer one) reads the guarded temperature file, and may be held up by it. The **keeper** (the inner
+one, its child, parent of the work) never opens a file while the load runs: it judges what the reader says and how long
+it says nothing. It ends the load when the guard says so, when the recorder closes its socket, has died or is silent
+(stopped, stuck: a recorder that does not run records nothing), or when the reader is gone. If the keeper is killed or
+stopped, the reader ends the load in its place. Both are subreapers, so that nothing that came from the load can slip
+away. Neither needs the recorder, a screen, a terminal or a disk. Why it is like this: ``docs/decisions/``.
 """
 
 from __future__ import annotations
 
 import contextlib
 import json
+import mmap
 import os
 import select
 import signal
-import subprocess
+import socket
 import time
-from collections.abc import Sequence
-from types import FrameType
+from collections.abc import Mapping, Sequence
+from typing import Any
 
-from benchmon.loads.tether import adopt_orphans, die_with_parent
+from benchmon.loads.guard import Guard, Guarding
+from benchmon.loads.launch import Launch, start_command, start_workers
+from benchmon.loads.reader import READ_EVERY_S, read_on
+from benchmon.loads.tether import adopt_orphans, descendants, kill_all, reap, sweep, take_precedence
 
 GRACE_S = 0.5
-"""How long the command may take to end by itself once it was asked to."""
+"""How long a command may take to end by itself once it was asked to; less if the guard has stopped it."""
+_GRACE_AFTER_GUARD_S = 0.15
+SILENCE_S = 2.2
+"""So long a recorder may say nothing before its load is ended."""
+LIFE_EVERY_S = 0.5
+"""The keeper shows the recorder so often that it lives."""
+_LONGEST_SWEEP_S = 2.0
 _LOOK_AGAIN_S = 0.02
-_MOST_LOOKS = 200
-_SOCKET = 0
+_RECORDER = 0
 
 
 def main(arguments: Sequence[str]) -> None:
-    """``SILENCE_S COMMAND ...``: run the command; standard input is the socket to the recorder."""
-    silence_s, command = float(arguments[0]), arguments[1:]
-    adopt_orphans()
-    bell, ring = os.pipe2(os.O_NONBLOCK | os.O_CLOEXEC)
-    signal.set_wakeup_fd(ring, warn_on_full_buffer=False)
-    for number in (signal.SIGCHLD, signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
-        signal.signal(number, _wake)
-    keeper_pid = os.getpid()
-    try:
-        child = subprocess.Popen(
-            command,
-            stdin=subprocess.DEVNULL,
-            process_group=0,
-            preexec_fn=lambda: die_with_parent(keeper_pid),  # noqa: PLW1509  # this process has one thread
+    """``FD``: keep the load that the JSON in this file describes; standard input is the socket to the recorder."""
+    with os.fdopen(int(arguments[0]), "rb") as file:
+        what = json.loads(os.pread(file.fileno(), 1 << 26, 0))
+    adopt_orphans("benchmon-reader")
+    for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGTSTP):
+        signal.signal(number, signal.SIG_IGN)  # the recorder's word ends a load, or its death
+    take_precedence()
+    guarding = Guarding(**what["guarding"])
+    ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+    keeper_pid = os.fork()
+    if keeper_pid == 0:
+        ours.close()
+        adopt_orphans("benchmon-keeper")
+        take_precedence()
+        status = 1
+        try:
+            _Keeper(what, guarding, theirs).run()
+            status = 0
+        finally:
+            os._exit(status)
+    theirs.close()
+    _shed(what)
+    died = read_on(guarding, ours, keeper_pid)
+    sweep(_LONGEST_SWEEP_S)
+    if died:
+        tell({"lost": died})
+
+
+def _shed(what: Mapping[str, Any]) -> None:
+    """The reader needs nothing of the load's."""
+    if what.get("counters") is not None:
+        os.close(what["counters"])
+
+
+def tell(message: Mapping[str, object]) -> None:
+    """Tell the recorder something; it may be gone, or stopped."""
+    with contextlib.suppress(OSError):
+        os.set_blocking(_RECORDER, False)
+        os.write(_RECORDER, json.dumps(message).encode() + b"\n")
+
+
+class _Keeper:
+    """The inner process."""
+
+    def __init__(self, what: Mapping[str, Any], guarding: Guarding, reader: socket.socket) -> None:
+        self._what = what
+        self._guarding = guarding
+        self._reader = reader
+        self._reader_pid = os.getppid()
+        self._silence_s = float(what["silence_s"])
+        self._is_command = what["kind"] == "command"
+        self._guard = Guard(
+            guarding.stop_c,
+            patience_s=guarding.patience_s,
+            expects=bool(guarding.file),
+            is_steady=not self._is_command,
         )
-    except (OSError, subprocess.SubprocessError) as error:
-        why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        _tell({"failed": f"{command[0]}: {why}"})
-        return
-    status = _watch(child.pid, bell, silence_s)
-    _end_all(child.pid)
-    if status is not None:
-        _tell({"exited": status})
+        self._bell, ring = os.pipe2(os.O_NONBLOCK | os.O_CLOEXEC)
+        signal.set_wakeup_fd(ring, warn_on_full_buffer=False)
+        signal.signal(signal.SIGCHLD, _wake)
+        self._stamp = _stamp_of(what)
+        self._launch: Launch | None = None
+        self._begun_s = self._heard_s = self._told_s = self._read_s = time.monotonic()
 
+    def run(self) -> None:
+        """Keep the load until something ends it, then see to it that nothing of it is left."""
+        message = self._watch()
+        if message:
+            tell({**message, "at_ns": time.monotonic_ns()})
+        self._end_all(_GRACE_AFTER_GUARD_S if "guard" in message else GRACE_S)
+        if time.monotonic() - self._read_s > 2 * READ_EVERY_S and os.getppid() == self._reader_pid:
+            os.kill(self._reader_pid, signal.SIGKILL)  # held up in a file; nobody needs it any more
 
-def _wake(number: int, _frame: FrameType | None) -> None:
-    """A signal only has to wake the main loop; one that asks to end closes the case by raising."""
-    if number != signal.SIGCHLD:
-        raise SystemExit
+    def _watch(self) -> Mapping[str, object]:
+        """What ended the load; empty if the recorder did."""
+        waiting = select.poll()
+        for descriptor in (_RECORDER, self._reader.fileno(), self._bell):
+            waiting.register(descriptor, select.POLLIN)
+        message: Mapping[str, object] | None = None
+        while message is None:
+            ready = {descriptor for descriptor, _ in waiting.poll(1250 * READ_EVERY_S)}
+            self._show_life()
+            if _RECORDER in ready and not self._hears_recorder():
+                return {}
+            message = self._look(ready, time.monotonic())
+        return message
 
-
-def _watch(child_pid: int, bell: int, silence_s: float) -> int | None:
-    """Wait for the command's end or the recorder's (its end or its silence); the command's status, or None."""
-    try:
-        while True:
-            ready, _, _ = select.select((_SOCKET, bell), (), (), silence_s)
-            if bell in ready:
-                os.read(bell, 64)
-                status = _reap(child_pid)
-                if status is not None:
-                    return status
-            if not ready:
-                _tell({"silent": silence_s})
-                return None
-            if _SOCKET in ready and not os.read(_SOCKET, 64):
-                return None
-    except SystemExit:
+    def _look(self, ready: set[int], now_s: float) -> Mapping[str, object] | None:
+        if self._reader.fileno() in ready:
+            reason = self._take_reading(now_s)
+        elif self._guarding.file and now_s - self._read_s > 2 * READ_EVERY_S:
+            reason = self._judge(now_s, {"why": "not read: its file does not answer,"})
+        else:
+            reason = ""
+        if reason:
+            return {"guard": reason}
+        if now_s - self._heard_s > self._silence_s:
+            return {"silent": self._silence_s}
+        if now_s - self._read_s > SILENCE_S:  # nothing is guarded, but it would end the load if the keeper could not
+            return {"lost": "the second of its two keepers did not run any more"}
+        if self._bell in ready:
+            with contextlib.suppress(BlockingIOError):
+                os.read(self._bell, 64)
+            return self._look_at_children()
         return None
 
+    def _hears_recorder(self) -> bool:
+        self._heard_s = time.monotonic()
+        with contextlib.suppress(BlockingIOError):
+            return bool(os.read(_RECORDER, 64))
+        return True
 
-def _reap(child_pid: int) -> int | None:
-    """Collect all children that have ended; the command's status if it is among them."""
-    found = None
-    with contextlib.suppress(ChildProcessError):
-        while True:
-            pid, status = os.waitpid(-1, os.WNOHANG)
-            if pid == 0:
-                break
-            if pid == child_pid:
-                found = os.waitstatus_to_exitcode(status)
-    return found
+    def _show_life(self) -> None:
+        now_s = time.monotonic()
+        if self._stamp is not None:
+            self._stamp[0] = time.monotonic_ns()
+        if now_s - self._told_s >= LIFE_EVERY_S:
+            self._told_s = now_s
+            with contextlib.suppress(OSError):
+                os.set_blocking(_RECORDER, False)
+                os.write(_RECORDER, b"\n")
 
+    def _take_reading(self, now_s: float) -> str:
+        try:
+            packet = self._reader.recv(4096)
+        except OSError:
+            packet = b""
+        if not packet:
+            return "guard: the reader of the temperature was ended from outside"
+        with contextlib.suppress(OSError):
+            self._reader.send(b".", socket.MSG_DONTWAIT)
+        self._read_s = now_s
+        reason = self._judge(now_s, json.loads(packet)) if self._guarding.file else ""
+        if self._launch is None and not reason:  # nothing runs before the reader does
+            self._start()
+            self._guard.load_changed(now_s)
+        return reason
 
-def _end_all(child_pid: int) -> None:
-    """Ask everything that came from the command to end, then make it."""
-    for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
-        signal.signal(number, signal.SIG_IGN)
-    with contextlib.suppress(ProcessLookupError, PermissionError):
-        os.killpg(child_pid, signal.SIGTERM)
-    gives_up_s = time.monotonic() + GRACE_S
-    for _ in range(_MOST_LOOKS):
-        _reap(child_pid)
-        left = descendants(os.getpid())
-        if not left:
+    def _judge(self, now_s: float, reading: Mapping[str, Any]) -> str:
+        return self._guard.judge(
+            now_s,
+            reading.get("temp_c"),
+            loaded=True,
+            default_c=self._guarding.stop_c,
+            beside_c=reading.get("beside_c"),
+            limit_c=self._guarding.limit_c,
+            is_busy=not self._is_command or bool(reading.get("is_busy")),
+            why=str(reading.get("why", "not read")),
+        )
+
+    def _start(self) -> None:
+        self._launch = start_command(self._what["argv"]) if self._is_command else start_workers(self._what)
+
+    def _look_at_children(self) -> Mapping[str, object] | None:
+        ended = reap()
+        if self._launch is None:
+            return None
+        for pid, status in ended.items():
+            if pid in self._launch.pids:
+                problem = self._launch.problem()
+                if problem:
+                    return {"failed": problem}
+                return {"exited": status, "which": self._launch.pids.index(pid)}
+        return None
+
+    def _end_all(self, grace_s: float) -> None:
+        """Ask a command and everything that came from it to end, then make it; workers have nothing to save."""
+        if self._launch is None or not self._is_command:
+            sweep(_LONGEST_SWEEP_S)
             return
-        if time.monotonic() >= gives_up_s:
-            for pid in left:
-                with contextlib.suppress(ProcessLookupError, PermissionError):
-                    os.kill(pid, signal.SIGKILL)
-        time.sleep(_LOOK_AGAIN_S)
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(self._launch.pids[0], signal.SIGTERM)
+        kill_all(descendants(os.getpid()), {os.getpid()}, signal.SIGCONT)
+        gives_up_s = time.monotonic() + grace_s
+        while descendants(os.getpid()) and time.monotonic() < gives_up_s:
+            time.sleep(_LOOK_AGAIN_S)
+            reap()
+            self._show_life()
+        sweep(_LONGEST_SWEEP_S)
 
 
-def descendants(ancestor: int) -> list[int]:
-    """All processes that came from one, as /proc shows them now."""
-    parents = {}
-    for name in os.listdir("/proc"):  # noqa: PTH208  # names only: this may have to be quick
-        if name.isdigit():
-            with contextlib.suppress(OSError, ValueError, IndexError), open(f"/proc/{name}/stat", "rb") as file:  # noqa: PTH123
-                # The second field is the name, in parentheses, and may itself hold parentheses and spaces.
-                parents[int(name)] = int(file.read().rpartition(b")")[2].split()[1])
-    found = [ancestor]
-    for pid in found:  # grows while it is walked
-        found += [child for child, parent in parents.items() if parent == pid]
-    return found[1:]
+def _wake(_number: int, _frame: object) -> None:
+    """A child that ends only has to wake the loop."""
 
 
-def _tell(message: dict[str, object]) -> None:
-    """Say how it ended; the recorder may be gone."""
-    with contextlib.suppress(OSError):
-        os.write(_SOCKET, json.dumps(message).encode() + b"\n")
+def _stamp_of(what: Mapping[str, Any]) -> memoryview | None:
+    """The first number of the workers' memory, where the keeper shows that it lives; None for a command."""
+    if what.get("counters") is None:
+        return None
+    return memoryview(mmap.mmap(what["counters"], 0)).cast("Q")

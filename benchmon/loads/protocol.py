@@ -34,5 +34,8 @@ class Load(Protocol):
     def work_time_s(self) -> float | None:
         """Processor time that went into those units, all workers together [s]; None if it is not known."""
 
+    def is_over(self) -> bool:
+        """Whether nothing of it is left, once ``stop`` was called or ``poll`` told its end; asked again and again."""
+
     def close(self) -> None:
         """Make sure that nothing of it is left; waits a second or two at most."""

@@ -1,6 +1,6 @@
 """One worker process: does units of work on one core, counts them in shared memory, and ends with its parent.
 
-It also ends when its parent falls silent, stopped or stuck: a recorder that does not run guards nothing.
+It also ends when its parent falls silent, stopped or stuck: a keeper that does not run guards nothing.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from benchmon.loads.work import WORK
 SLOT_BYTES = 64
 """One slot for each cache line, so that the workers do not slow one another down: units finished, and the processor
 time they took [ns]. Slot 0 is the parent's: the time, in nanoseconds of CLOCK_MONOTONIC, at which it was last alive."""
-SILENCE_S = 30.0
+SILENCE_S = 3.0
 SILENT = 75
 """Exit status of a worker whose parent fell silent."""
 

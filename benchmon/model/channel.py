@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from benchmon.model.units import Unit
+from benchmon.plain_text import make_plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,8 @@ class Channel:
     """Smallest step the source can show, in the channel's unit; None if not known."""
 
     def __post_init__(self) -> None:
-        """Refuse a key whose suffix contradicts its unit."""
+        """Strangers' text becomes plain; refuse a key whose suffix contradicts its unit."""
+        make_plain(self)
         if self.key != self.unit.suffix and not self.key.endswith("_" + self.unit.suffix):
-            message = f"channel key {self.key!r} must end with _{self.unit.suffix} for unit {self.unit.value}"
+            message = f"channel key {self.key[:60]!r} must end with _{self.unit.suffix} for unit {self.unit.value}"
             raise ValueError(message)

@@ -9,6 +9,7 @@ from enum import Enum
 
 from benchmon.model.channel import Channel
 from benchmon.model.units import Unit
+from benchmon.plain_text import make_plain
 
 
 class MarkKind(Enum):
@@ -63,6 +64,10 @@ class SessionHeader:
     virtual: str = ""
     """Name of the virtual machine; empty for a real one."""
 
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
+
 
 @dataclass(frozen=True, slots=True)
 class Sample:
@@ -92,6 +97,10 @@ class Mark:
     replaces: int | None = None
     """Number of an earlier mark that this one corrects or withdraws. The file keeps both."""
 
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
+
 
 @dataclass(frozen=True, slots=True)
 class Setting:
@@ -104,6 +113,10 @@ class Setting:
     unit: Unit | None
     """None for texts."""
     source: str
+
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +135,10 @@ class Machine:
     virtual: bool = False
     """True if this is the virtual bench and no real machine."""
 
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
+
 
 @dataclass(frozen=True, slots=True)
 class ChannelState:
@@ -133,6 +150,10 @@ class ChannelState:
     reason: str = ""
     """Why it is not read: ``permission denied: /sys/…``, ``device gone`` …"""
 
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
+
 
 @dataclass(frozen=True, slots=True)
 class Gap:
@@ -142,6 +163,10 @@ class Gap:
     end_s: float
     reason: str
     """``late`` (the recorder was not let run), ``suspend`` (the machine slept), ``missing`` (imported table)."""
+
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +182,10 @@ class LoadChange:
     reason: str = ""
     exit_status: int | None = None
 
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
+
 
 @dataclass(frozen=True, slots=True)
 class SessionEnd:
@@ -164,6 +193,10 @@ class SessionEnd:
 
     t_s: float
     reason: str
+
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
 
 
 Record = SessionHeader | Sample | Mark | Setting | Machine | ChannelState | Gap | LoadChange | SessionEnd
@@ -178,6 +211,10 @@ class Damage:
     """First bad line, counted from 1."""
     problem: str
     """In words: ``the last line is cut``."""
+
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
 
 
 @dataclass(frozen=True, slots=True)

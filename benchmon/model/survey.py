@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from benchmon.model.channel import Channel
+from benchmon.plain_text import make_plain, one_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +25,10 @@ class ChannelSurvey:
     sensor: str
     """Which channels are read together: the same word for all of one sensor."""
 
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
+
 
 @dataclass(frozen=True, slots=True)
 class ClosedSource:
@@ -33,7 +38,14 @@ class ClosedSource:
     path: str
     why: str
     remedy: str
-    """What a person could do about it; empty if nothing. Printed, never applied."""
+    """What a person could do about it, in one or more lines; empty if nothing. Printed, never applied."""
+
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain; the lines of the remedy stay lines."""
+        lines = self.remedy.split("\n")
+        make_plain(self)
+        plain = "\n".join("  " * line.startswith("  ") + one_line(line) for line in lines)
+        object.__setattr__(self, "remedy", plain)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,3 +62,7 @@ class Survey:
     """Median time of one round of reading everything [µs]."""
     tried_s: float
     """How long it was tried [s]."""
+
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)

@@ -8,6 +8,7 @@ from math import floor
 from benchmon.model.channel import Channel
 from benchmon.model.records import ChannelState, Gap, Record, Sample, Setting
 from benchmon.sampler.clock import Clock, Wait
+from benchmon.sampler.rounds import PlainRounds, RoundsBeside
 from benchmon.sensors.protocol import Sensor
 from benchmon.sensors.settings import SettingValue
 
@@ -26,8 +27,9 @@ class Sampler:
         sensors: in the order of the channels.
         clock: the time; the session's axis starts now.
         period_s: time between deadlines [s].
-        read_settings: called every few seconds; what changed is recorded.
+        read_settings: called every few seconds; what changed is recorded. None: nothing new is known yet.
         prepare: called with the session time before each round, to bring a virtual machine up to date.
+        beside: read on a thread, so that a sensor that does not answer holds up nothing.
     """
 
     def __init__(
@@ -35,8 +37,10 @@ class Sampler:
         sensors: Sequence[Sensor],
         clock: Clock,
         period_s: float,
-        read_settings: Callable[[], Sequence[SettingValue]] | None = None,
+        read_settings: Callable[[], Sequence[SettingValue] | None] | None = None,
         prepare: Callable[[float], None] | None = None,
+        *,
+        beside: bool = False,
     ) -> None:
         self.channels: tuple[Channel, ...] = tuple(channel for sensor in sensors for channel in sensor.channels)
         self._sensors = tuple(sensors)
@@ -48,10 +52,13 @@ class Sampler:
         self._last_t_s: float | None = None
         self._readable: list[bool] | None = None
         self._lost: set[str] = set()
-        self._faults: dict[int, str] = {}
+        self._moment_s = 0.0
+        self._rounds = RoundsBeside(sensors, self._moment, period_s) if beside else PlainRounds(sensors, self._moment)
         self._prepare = prepare
         self._read_settings = read_settings
         self._settings_due_s = 0.0
+        self._settings_missed = 0
+        self._settings_said = False
         self.settings: dict[str, SettingValue] = {}
 
     @property
@@ -90,27 +97,25 @@ class Sampler:
 
     def peek(self, key: str) -> float | None:
         """Read the sensor of one channel between rounds, at no cost to the others; None = not read, or no such."""
-        for sensor in self._sensors:
+        for index, sensor in enumerate(self._sensors):
             for at, channel in enumerate(sensor.channels):
                 if channel.key == key:
+                    self._moment_s = self.now_s
                     if self._prepare is not None:
-                        self._prepare(self.now_s)
-                    return sensor.read(self.now_s)[at]
+                        self._prepare(self._moment_s)
+                    return self._rounds.one(index)[at]
         return None
 
+    def _moment(self) -> float:
+        """Powers come from counters: each needs the moment of its own reading, not of the round.
+
+        A virtual machine stands still during a round, so there the round's time is the true one.
+        """
+        return self._moment_s if self._prepare is not None else self.now_s
+
     def _read(self, t_s: float) -> tuple[float | None, ...]:
-        values: list[float | None] = []
-        self._faults.clear()
-        for index, sensor in enumerate(self._sensors):
-            # Powers come from counters: each needs the moment of its own reading, not of the round. A virtual machine
-            # stands still during a round, so there the round's time is the true one.
-            moment_s = t_s if self._prepare is not None else self._clock.now_s() - self._start_s
-            try:
-                values += sensor.read(moment_s)
-            except Exception as fault:  # noqa: BLE001  # one faulty sensor must not end an hour's recording
-                values += (None,) * len(sensor.channels)
-                self._faults[index] = f"fault in reading it: {type(fault).__name__}: {fault}"
-        return tuple(values)
+        self._moment_s = t_s
+        return tuple(value for values in self._rounds.read() for value in values)
 
     def _gap(self, t_s: float) -> tuple[Gap, ...]:
         asleep_s = self._clock.asleep_s()
@@ -147,14 +152,27 @@ class Sampler:
     def _reasons(self) -> list[str]:
         reasons: list[str] = []
         for index, sensor in enumerate(self._sensors):
-            fault = self._faults.get(index)
+            fault = self._rounds.faults.get(index)
             reasons += sensor.why_not() if fault is None else (fault,) * len(sensor.channels)
         return reasons
+
+    def _held_up(self, t_s: float) -> tuple[Setting, ...]:
+        """Nothing was read: say it once, if it is not just that the last reading was taken already."""
+        self._settings_missed += 1
+        self._settings_due_s = t_s + self._period_s
+        if self._settings_missed * self._period_s < SETTINGS_EVERY_S or self._settings_said:
+            return ()
+        self._settings_said = True
+        return (Setting(t_s, "settings_reading", "held up: a file does not answer", None, ""),)
 
     def _changed_settings(self, t_s: float) -> tuple[Setting, ...]:
         if self._read_settings is None or t_s < self._settings_due_s:
             return ()
         self._settings_due_s = t_s + SETTINGS_EVERY_S
-        changed = tuple(value for value in self._read_settings() if self.settings.get(value.key) != value)
+        found = self._read_settings()
+        if found is None:
+            return self._held_up(t_s)
+        self._settings_missed = 0
+        changed = tuple(value for value in found if self.settings.get(value.key) != value)
         self.settings.update((value.key, value) for value in changed)
         return tuple(Setting(t_s, one.key, one.value, one.unit, one.source) for one in changed)

@@ -45,7 +45,7 @@ class CoreLoads:
         self._most_bytes = _BYTES_PER_LINE * (len(cpus) + 1)
         self._fault = _TOO_SOON
         self._values: tuple[float | None, ...] = ()
-        self._fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC)
+        self._fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
 
     def read(self, now_s: float) -> tuple[float | None, ...]:
         """Load since the last reading: all cores together, then each core [%]."""

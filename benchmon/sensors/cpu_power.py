@@ -132,7 +132,7 @@ def power_sensors(root: Path, key_maker: KeyMaker) -> tuple[list[Sensor], list[C
 def _may_read(zone: PowerZone) -> bool:
     """Whether it can be opened: root's powers are not in the file's mode, so it is tried."""
     try:
-        os.close(os.open(zone.folders[0] / "energy_uj", os.O_RDONLY | os.O_CLOEXEC))
+        os.close(os.open(zone.folders[0] / "energy_uj", os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK))
     except PermissionError:
         return False
     except OSError:

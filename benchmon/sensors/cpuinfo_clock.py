@@ -36,7 +36,7 @@ class CpuinfoClocks:
     """
 
     def __init__(self, path: str, source: str, loads: Loads) -> None:
-        self._fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC)
+        self._fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
         self._loads = loads
         self._cpus = tuple(self._clocks())
         self._values: tuple[float | None, ...] = (None,) * (len(self._cpus) + 1)

@@ -55,7 +55,8 @@ def discover(root: Path = Path("/")) -> Discovery:
         refusals.append(
             ClosedSource("temperatures", shown(root, root / CHIPS_FOLDER), "the kernel offers none", remedy)
         )
-    return Discovery(tuple(one for one in sensors if one is not None), tuple(refusals), chosen)
+    guarded = temperatures.guarded if temperatures is not None else None
+    return Discovery(tuple(one for one in sensors if one is not None), tuple(refusals), chosen, guarded)
 
 
 def _load_sensor(root: Path) -> tuple[Sensor | None, list[ClosedSource]]:

@@ -10,16 +10,30 @@ from pathlib import Path
 
 def text_of(path: Path) -> str | None:
     """The file's text without blanks around it; None if it cannot be read or is empty."""
-    try:
-        return path.read_text("utf-8", "replace").strip() or None
-    except OSError:
-        return None
+    found = bytes_of(path)
+    return None if found is None else found.decode("utf-8", "replace").strip() or None
 
 
 def number_of(path: Path) -> int | None:
     """The whole number in the file; None if there is none."""
+    digits = (bytes_of(path, 32) or b"").strip()
+    return int(digits) if digits.removeprefix(b"-").isdigit() else None
+
+
+def bytes_of(path: Path, most: int = 1 << 20) -> bytes | None:
+    """What the file holds, so many bytes at most; None if it cannot be read.
+
+    A pipe that nobody writes to does not hold it up.
+    """
     try:
-        return int(path.read_bytes()[:32])
+        descriptor = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK | os.O_NOCTTY)
+        try:
+            found = b""
+            while len(found) < most and (piece := os.read(descriptor, most - len(found))):
+                found += piece
+            return found
+        finally:
+            os.close(descriptor)
     except (OSError, ValueError):
         return None
 

@@ -1,7 +1,6 @@
 """What the machine is: only what may be shown to others, never serial numbers, host names or addresses.
 
-Slow (py-cpuinfo looks in many places), so the recorder runs it beside itself:
-``python -m benchmon.sensors.machine ROOT`` prints it as JSON.
+Slow (py-cpuinfo looks in many places), so the recorder runs ``main`` beside itself, which prints it as JSON.
 """
 
 from __future__ import annotations
@@ -10,6 +9,7 @@ import json
 import platform
 import re
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 from benchmon.sensors.file_tree import text_of
@@ -88,5 +88,6 @@ def _memory_gib(root: Path) -> float | None:
     return round(int(total[1]) / _KIB_PER_GIB, 1) if total else None
 
 
-if __name__ == "__main__":
-    json.dump(identify(Path(sys.argv[1]) if len(sys.argv) > 1 else Path("/")), sys.stdout)
+def main(arguments: Sequence[str]) -> None:
+    """``ROOT``: print it as JSON."""
+    json.dump(identify(Path(arguments[0])), sys.stdout)

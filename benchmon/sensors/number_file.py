@@ -84,7 +84,7 @@ class NumberFile:
 
     def _open(self) -> bool:
         try:
-            self._fd = os.open(self.path, os.O_RDONLY | os.O_CLOEXEC)
+            self._fd = os.open(self.path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK | os.O_NOCTTY)
         except OSError as fault:
             self.why = denied(self.path) if fault.errno in _DENIED else GONE
         return self._fd >= 0

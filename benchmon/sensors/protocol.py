@@ -33,6 +33,16 @@ class Sensor(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class Guarded:
+    """The files by which a load can be guarded: the processor's temperature, and others of the same chip."""
+
+    file: str
+    beside: tuple[str, ...]
+    divisor: float
+    """The files' numbers are this many times a degree Celsius."""
+
+
+@dataclass(frozen=True, slots=True)
 class Discovery:
     """What a machine offers."""
 
@@ -40,3 +50,5 @@ class Discovery:
     refusals: tuple[ClosedSource, ...]
     chosen_temp: str
     """Which temperature is taken for the processor's, and by which rule; in words."""
+    guarded: Guarded | None = None
+    """Where that temperature can be read beside the recorder; None if there is no such file."""

@@ -1,32 +1,35 @@
 """A user's own command that prints a number: a wall meter, a room thermometer.
 
-It never delays a sample: the command runs beside the recorder, and its last answer is given while it is fresh. It comes
-from the command line only, never from a session file, and no shell is involved.
+It never delays a sample: a small process of its own (``reading_runner.py``) runs the command again and again, and its
+last answer is given while it is fresh. It comes from the command line only, never from a session file, and no shell is
+involved. When the recorder ends, however that happens, the process ends the command and all that came from it.
 """
 
 from __future__ import annotations
 
 import contextlib
-import ctypes
 import os
 import re
 import shlex
-import signal
 import subprocess
-from math import isfinite
+import sys
+from pathlib import Path
 
 from benchmon.errors import UsageError
 from benchmon.model import keys
 from benchmon.model.channel import Channel
+from benchmon.model.command_words import command_words
 from benchmon.model.durations import seconds_of
 from benchmon.model.units import Unit
+from benchmon.model.usable import number_in
+from benchmon.plain_text import one_line
 
 DEFAULT_PERIOD_S = 2.0
 SHORTEST_PERIOD_S = 0.5
 STALE_AFTER_PERIODS = 3
-_LONGEST_RUN_S = 10.0
 _MOST_BYTES = 4096
-_PR_SET_PDEATHSIG = 1
+_LONGEST_END_S = 2.0
+_LONGEST_RUN_S = 10.0
 
 _LABELS = {keys.WALL_POWER: "power at the wall", keys.ROOM_TEMP: "room temperature"}
 _HINT = 'Write for example --reading "wall_w=/home/me/read-meter@2s"; the key ends in a unit: _w, _c, _rpm …'
@@ -65,7 +68,7 @@ def _unit_of(key: str) -> Unit | None:
 
 
 class ReadingCommand:
-    """A sensor that runs a command again and again.
+    """A sensor that has a command run again and again.
 
     Args:
         key: the channel's key.
@@ -76,23 +79,29 @@ class ReadingCommand:
 
     def __init__(self, key: str, unit: Unit, argv: list[str], period_s: float) -> None:
         label = _LABELS.get(key, key.removesuffix("_" + unit.suffix).replace("_", " "))
-        self.channels: tuple[Channel, ...] = (Channel(key, label, unit, f"command: {shlex.join(argv)}"),)
+        self.channels: tuple[Channel, ...] = (Channel(key, label, unit, f"command: {command_words(argv)}"),)
         self._argv = argv
         self._period_s = period_s
+        self._longest_s = max(_LONGEST_RUN_S, period_s)
         self._run: subprocess.Popen[bytes] | None = None
+        self._is_starting = False
         self._output = b""
-        self._due_s: float | None = None
-        self._started_s = 0.0
         self._value: float | None = None
         self._value_s = 0.0
         self._why = "no answer yet"
 
+    @property
+    def pid(self) -> int | None:
+        """The process that runs the command; None if there is none, -1 while it is being started."""
+        run = self._run
+        return run.pid if run is not None else -1 if self._is_starting else None
+
     def read(self, now_s: float) -> tuple[float | None, ...]:
         """The latest answer; None before the first, after a failure, and when it is three periods old."""
-        if self._run is not None:
+        if self._run is None:
+            self._start()
+        else:
             self._collect(self._run, now_s)
-        if self._run is None and (self._due_s is None or now_s >= self._due_s):
-            self._start(now_s)
         if self._value is not None and now_s - self._value_s > STALE_AFTER_PERIODS * self._period_s:
             self._fail(f"no new answer for {STALE_AFTER_PERIODS * self._period_s:g} s")
         return (self._value,)
@@ -102,73 +111,58 @@ class ReadingCommand:
         return ("" if self._value is not None else self._why,)
 
     def close(self) -> None:
-        """End the command if it runs."""
-        if self._run is not None:
-            self._kill(self._run)
+        """End the command if it runs, and what came from it."""
+        if self._run is None:
+            return
+        if self._run.stdin is not None:
+            self._run.stdin.close()
+        try:
+            self._run.wait(_LONGEST_END_S)
+        except subprocess.TimeoutExpired:
+            self._run.kill()
+            self._run.wait()
+        if self._run.stdout is not None:
+            self._run.stdout.close()
+        self._run = None
 
-    def _start(self, now_s: float) -> None:
-        self._due_s = now_s + self._period_s
-        self._started_s, self._output = now_s, b""
+    def _start(self) -> None:
+        self._is_starting = True
         try:
             self._run = subprocess.Popen(
-                self._argv,
-                stdin=subprocess.DEVNULL,
+                self._runner(),
+                stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
                 start_new_session=True,
-                preexec_fn=_end_with_recorder,  # noqa: PLW1509  # it makes one system call and takes no lock
             )
         except OSError as error:
-            self._fail(f"{self._argv[0]}: {error.strerror or error}")
+            self._fail(f"it cannot be run: {error.strerror or error}")
             return
+        finally:
+            self._is_starting = False
         if self._run.stdout is not None:
             os.set_blocking(self._run.stdout.fileno(), False)
 
-    def _collect(self, run: subprocess.Popen[bytes], now_s: float) -> None:
-        piece = run.stdout.read(_MOST_BYTES) if run.stdout is not None else None
-        self._output = (self._output + (piece or b""))[-_MOST_BYTES:]
-        status = run.poll()
-        if status is None:
-            longest_s = max(_LONGEST_RUN_S, self._period_s)
-            if now_s - self._started_s > longest_s:
-                self._kill(run)
-                self._fail(f"{self._argv[0]} took longer than {longest_s:g} s")
-            return
-        if run.stdout is not None:
-            self._output += run.stdout.read(_MOST_BYTES) or b""
-        self._release(run)
-        if status != 0:
-            self._fail(f"{self._argv[0]} ended with status {status}")
-            return
-        self._take(now_s)
+    def _runner(self) -> list[str]:
+        script = Path(__file__).with_name("reading_runner.py")
+        return [sys.executable, "-I", "-S", str(script), str(self._period_s), str(self._longest_s), *self._argv]
 
-    def _take(self, now_s: float) -> None:
-        words = self._output.decode("utf-8", "replace").split()
-        with contextlib.suppress(ValueError, IndexError):
-            value = float(words[0])
-            if isfinite(value):
+    def _collect(self, run: subprocess.Popen[bytes], now_s: float) -> None:
+        """Take the lines that have come: each is a number, or a word why there is none."""
+        piece = None
+        if run.stdout is not None:
+            with contextlib.suppress(OSError):
+                piece = run.stdout.read(_MOST_BYTES)
+        *lines, self._output = (self._output + (piece or b""))[-_MOST_BYTES:].split(b"\n")
+        for line in lines:
+            kind, _, words = line.decode("utf-8", "replace").partition(" ")
+            value = number_in(words) if kind == "value" else None
+            if value is not None:
                 self._value, self._value_s = value, now_s
-                return
-        self._fail(f"{self._argv[0]} printed no number")
+            else:
+                self._fail(one_line(words) if kind == "none" else f"{self._argv[0]} printed no number")
+        if run.poll() is not None and not lines:
+            self._fail("the process that runs it was ended from outside")
 
     def _fail(self, why: str) -> None:
         self._value, self._why = None, why
-
-    def _kill(self, run: subprocess.Popen[bytes]) -> None:
-        with contextlib.suppress(ProcessLookupError, PermissionError):
-            os.killpg(run.pid, signal.SIGKILL)
-        run.wait()
-        self._release(run)
-
-    def _release(self, run: subprocess.Popen[bytes]) -> None:
-        if run.stdout is not None:
-            run.stdout.close()
-        self._run = None
-
-
-_libc = ctypes.CDLL(None)
-
-
-def _end_with_recorder() -> None:
-    """In the child: the kernel kills it when the recorder dies, however that happens."""
-    _libc.prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)

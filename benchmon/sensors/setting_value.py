@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from benchmon.model.units import Unit
+from benchmon.plain_text import make_plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,3 +18,7 @@ class SettingValue:
     unit: Unit | None
     """None for texts."""
     source: str
+
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)

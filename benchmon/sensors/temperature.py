@@ -16,6 +16,7 @@ from benchmon.sensors.file_tree import number_of, shown
 from benchmon.sensors.hwmon import Input
 from benchmon.sensors.key_maker import KeyMaker
 from benchmon.sensors.number_file import NumberFile
+from benchmon.sensors.protocol import Guarded
 from benchmon.sensors.thermal_zone import Zone
 from benchmon.sensors.which_temperature import RULE, rank
 
@@ -75,6 +76,24 @@ def _heat(place: Place) -> float:
 class Temperatures(FileReadings):
     """All temperatures of the machine."""
 
+    guarded: Guarded | None = None
+    """Files of the processor's temperature; None if it is none of these."""
+
+
+def guarded_files(found: list[Place], chosen: Place) -> Guarded:
+    """The chosen temperature and the others of its chip.
+
+    A ``Tctl`` beside a ``Tdie`` is left out: it may carry an offset (kernel, ``Documentation/hwmon/k10temp.rst``).
+    """
+    origin = chosen.origin
+    beside = [
+        str(place.path)
+        for place in found
+        if isinstance(origin, Input) and isinstance(place.origin, Input) and place is not chosen
+        if place.origin.chip == origin.chip and place.origin.label != "Tctl"
+    ]
+    return Guarded(str(chosen.path), tuple(beside), MILLI)
+
 
 def temperature_sensor(root: Path, key_maker: KeyMaker) -> tuple[Temperatures | None, list[ClosedSource], str]:
     """The sensor, what may not be read, and which temperature is the processor's, in words."""
@@ -97,4 +116,9 @@ def temperature_sensor(root: Path, key_maker: KeyMaker) -> tuple[Temperatures | 
             channel = key_maker.channel(place.words, place.words, Unit.CELSIUS, words)
         readings.append(Reading(channel, file, MILLI))
     told = f"{chosen.words} ({shown(root, chosen.path)}). {RULE}" if chosen else f"none was found. {RULE}"
-    return (Temperatures(readings, LEAST_C, MOST_C) if readings else None), refusals, told
+    if not readings:
+        return None, refusals, told
+    sensor = Temperatures(readings, LEAST_C, MOST_C)
+    if chosen is not None and any(reading.channel.key == keys.PROCESSOR_TEMP for reading in readings):
+        sensor.guarded = guarded_files(found, chosen)
+    return sensor, refusals, told

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
-from math import inf
 from typing import Any
 
 from benchmon.model.channel import Channel
@@ -24,6 +23,7 @@ from benchmon.model.records import (
     Setting,
 )
 from benchmon.model.units import Unit
+from benchmon.model.usable import MOST_TIME_S
 from benchmon.session.fields import (
     Fields,
     LineError,
@@ -33,10 +33,15 @@ from benchmon.session.fields import (
     number_or_none,
     text,
     texts,
+    time_s,
     truth,
     whole,
     whole_or_none,
 )
+
+MOST_CHANNELS = 10_000
+_SHORTEST_S = 1e-3
+_MOST_SCALE = 1e6
 
 
 def parse(line: bytes | str) -> Any:
@@ -91,27 +96,23 @@ def _sample(value: Sequence[Any], header: SessionHeader | None) -> Sample:
     given = value[2]
     if len(given) != len(header.channels):
         raise LineError(f"the sample has {len(given)} values for {len(header.channels)} channels")
-    values = tuple([each if each.__class__ is float else _whole_value(each) for each in given])
-    if inf in values or -inf in values:
-        raise LineError("a value of the sample is no number")
+    values = tuple([each if each is None else checked_number(each, "value") for each in given])
     cost_s = checked_number(value[3], "cost") if len(value) > 3 else 0.0
-    return Sample(checked_number(value[1], "t_s"), values, cost_s)
-
-
-def _whole_value(value: Any) -> float | None:
-    return None if value is None else checked_number(value, "value")
+    return Sample(checked_number(value[1], "t_s", MOST_TIME_S), values, cost_s)
 
 
 def _header(fields: Fields) -> SessionHeader:
     channels = fields.get("channels")
     if not isinstance(channels, list) or not all(isinstance(each, dict) for each in channels):
         raise LineError("“channels” is missing or not a list")
+    if len(channels) > MOST_CHANNELS:
+        raise LineError(f"it has more than {MOST_CHANNELS} channels")
     described = tuple(_channel(each) for each in channels)
     if len({each.key for each in described}) < len(described):
         raise LineError("two channels have the same key")
     period_s, time_scale = number(fields, "period_s"), number(fields, "time_scale", 1.0)
-    if period_s <= 0 or time_scale <= 0:
-        raise LineError("“period_s” and “time_scale” must be greater than zero")
+    if not (_SHORTEST_S <= period_s <= MOST_TIME_S and 0 < time_scale <= _MOST_SCALE):
+        raise LineError("“period_s” and “time_scale” must be greater than zero, and within reason")
     return SessionHeader(
         session_id=text(fields, "session_id"),
         started_at=_moment(text(fields, "started_at")),
@@ -144,8 +145,8 @@ def _moment(written: str) -> datetime:
 def _mark(fields: Fields) -> Mark:
     return Mark(
         number=whole(fields, "number"),
-        t_s=number(fields, "t_s"),
-        entered_s=number(fields, "entered_s"),
+        t_s=time_s(fields, "t_s"),
+        entered_s=time_s(fields, "entered_s"),
         kind=choice(fields, "kind", MarkKind),
         text=text(fields, "text", ""),
         value=number_or_none(fields, "value"),
@@ -156,7 +157,7 @@ def _mark(fields: Fields) -> Mark:
 def _setting(fields: Fields) -> Setting:
     value = fields.get("value")
     return Setting(
-        t_s=number(fields, "t_s"),
+        t_s=time_s(fields, "t_s"),
         key=text(fields, "key"),
         value=value if isinstance(value, str) else number_or_none(fields, "value"),
         unit=None if fields.get("unit") is None else choice(fields, "unit", Unit),
@@ -166,7 +167,7 @@ def _setting(fields: Fields) -> Setting:
 
 def _machine(fields: Fields) -> Machine:
     return Machine(
-        t_s=number(fields, "t_s"),
+        t_s=time_s(fields, "t_s"),
         processor=text(fields, "processor", ""),
         board=text(fields, "board", ""),
         product=text(fields, "product", ""),
@@ -180,17 +181,17 @@ def _machine(fields: Fields) -> Machine:
 
 def _channel_state(fields: Fields) -> ChannelState:
     return ChannelState(
-        number(fields, "t_s"), text(fields, "key"), truth(fields, "readable"), text(fields, "reason", "")
+        time_s(fields, "t_s"), text(fields, "key"), truth(fields, "readable"), text(fields, "reason", "")
     )
 
 
 def _gap(fields: Fields) -> Gap:
-    return Gap(number(fields, "start_s"), number(fields, "end_s"), text(fields, "reason"))
+    return Gap(time_s(fields, "start_s"), time_s(fields, "end_s"), text(fields, "reason"))
 
 
 def _load_change(fields: Fields) -> LoadChange:
     return LoadChange(
-        t_s=number(fields, "t_s"),
+        t_s=time_s(fields, "t_s"),
         action=choice(fields, "action", LoadAction),
         what=text(fields, "what"),
         busy_cores=whole_or_none(fields, "busy_cores"),
@@ -200,7 +201,7 @@ def _load_change(fields: Fields) -> LoadChange:
 
 
 def _end(fields: Fields) -> SessionEnd:
-    return SessionEnd(number(fields, "t_s"), text(fields, "reason"))
+    return SessionEnd(time_s(fields, "t_s"), text(fields, "reason"))
 
 
 def _refuse_constant(name: str) -> Any:

@@ -21,6 +21,7 @@ from benchmon.model.records import (
     SessionHeader,
     Setting,
 )
+from benchmon.model.usable import MOST_VALUE
 from benchmon.session.rounding import COST_DECIMALS, TIME_DECIMALS
 
 FORMAT_NAME = "benchmon session"
@@ -47,16 +48,12 @@ def encode(record: Record, decimals: Sequence[int] | None = None) -> str:
 
 
 def _sample_line(sample: Sample, decimals: Sequence[int]) -> str:
-    values: list[float | None] = [  # + 0.0 turns -0.0 into 0.0
-        value if value is None else round(value, places) + 0.0
+    values: list[float | None] = [  # + 0.0 turns -0.0 into 0.0; what no reader would take is not read
+        round(value, places) + 0.0 if value is not None and -MOST_VALUE <= value <= MOST_VALUE else None
         for value, places in zip(sample.values, decimals, strict=True)
     ]
     t_s, cost_s = round(sample.t_s, TIME_DECIMALS), round(sample.read_cost_s, COST_DECIMALS)
-    try:
-        line = _to_json(["s", t_s, values, cost_s])
-    except ValueError:  # rare, so it costs nothing to look for it only now
-        finite = [value if value is not None and isfinite(value) else None for value in values]
-        line = _to_json(["s", t_s, finite, cost_s])
+    line = _to_json(["s", t_s, values, cost_s])
     return line.replace(".0,", ",").replace(".0]", "]")
 
 
@@ -141,9 +138,9 @@ def _given(**fields: object) -> dict[str, object]:
 
 def _short(value: float | None) -> float | None:
     """The number without a needless ``.0``; None for what is no number."""
-    if value is None or not isfinite(value):
+    if value is None or not isfinite(value) or abs(value) > MOST_VALUE:
         return None
-    return int(value) if abs(value) < 1e15 and value == int(value) else value
+    return int(value) if abs(value) < MOST_VALUE and value == int(value) else value
 
 
 def _time(t_s: float) -> float:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from enum import Enum
-from math import isfinite
 from typing import Any, TypeVar
+
+from benchmon.model.usable import MOST_TIME_S, MOST_VALUE, usable_number, usable_whole
 
 Fields = Mapping[str, Any]
 Choice = TypeVar("Choice", bound=Enum)
@@ -27,13 +28,22 @@ def text(fields: Fields, name: str, default: str | None = None) -> str:
     return value
 
 
-def number(fields: Fields, name: str, default: float | None = None) -> float:
-    """The finite number in a field; ``default`` where the field is absent.
+def number(fields: Fields, name: str, default: float | None = None, most: float = MOST_VALUE) -> float:
+    """The usable number in a field; ``default`` where the field is absent.
 
     Raises:
-        LineError: if it is absent and has no default, or is no finite number.
+        LineError: if it is absent and has no default, or is no usable number.
     """
-    return checked_number(fields.get(name, default), name)
+    return checked_number(fields.get(name, default), name, most)
+
+
+def time_s(fields: Fields, name: str) -> float:
+    """The session time in a field [s].
+
+    Raises:
+        LineError: if it is absent or no time that a session can have.
+    """
+    return checked_number(fields.get(name), name, MOST_TIME_S)
 
 
 def number_or_none(fields: Fields, name: str) -> float | None:
@@ -46,15 +56,16 @@ def number_or_none(fields: Fields, name: str) -> float | None:
     return None if value is None else checked_number(value, name)
 
 
-def checked_number(value: Any, name: str) -> float:
+def checked_number(value: Any, name: str, most: float = MOST_VALUE) -> float:
     """The value as a float.
 
     Raises:
-        LineError: if it is no finite number.
+        LineError: if it is no usable number.
     """
-    if type(value) not in (int, float) or not isfinite(value):
-        raise LineError(f"“{name}” is missing or not a number")
-    return float(value)
+    found = usable_number(value, most)
+    if found is None:
+        raise LineError(f"“{name}” is missing or not a number that can be used")
+    return found
 
 
 def whole(fields: Fields, name: str) -> int:
@@ -76,9 +87,9 @@ def whole_or_none(fields: Fields, name: str) -> int | None:
         LineError: if it is anything else.
     """
     value = fields.get(name)
-    if value is not None and type(value) is not int:
+    if value is not None and usable_whole(value) is None:
         raise LineError(f"“{name}” is not a whole number")
-    return value
+    return None if value is None else int(value)
 
 
 def truth(fields: Fields, name: str, default: bool | None = None) -> bool:

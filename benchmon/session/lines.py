@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from benchmon.errors import SessionFormatError
-from benchmon.model.records import Damage, Record, SessionHeader
+from benchmon.model.records import Damage, Record, Sample, SessionHeader
 from benchmon.session.decode import parse, to_record
 from benchmon.session.encode import FORMAT_NAME, VERSION
 from benchmon.session.fields import LineError
@@ -15,6 +15,10 @@ MAX_LINE_BYTES = 1 << 20
 """Longer lines are not read: a sample of 1,000 channels has 10 kB, a header of as many 200 kB."""
 MAX_DAMAGE = 20
 """So many bad lines are described one by one; the rest is counted."""
+
+
+MOST_OTHERS = 20_000
+"""So many marks, settings and changes no recording has; a file with more was not made by one."""
 
 
 class LineDecoder:
@@ -29,6 +33,9 @@ class LineDecoder:
         self._version = VERSION
         self.line = 0
         """Number of the line fed last, counted from 1."""
+        self.second_header_line = 0
+        """Where the first header after the first line is; 0 = there is none."""
+        self._others = 0
         self._damage: list[Damage] = []
         self._more_damage = 0
         self.header: SessionHeader | None = None
@@ -60,7 +67,13 @@ class LineDecoder:
             return None
         if isinstance(record, SessionHeader):
             self._lose("a second header; two files seem to have been joined")
+            self.second_header_line = self.second_header_line or self.line
             return None
+        if record is not None and not isinstance(record, Sample):
+            self._others += 1
+            if self._others > MOST_OTHERS:
+                self._lose(f"there are more than {MOST_OTHERS} records besides the samples")
+                return None
         return record
 
     def feed_last(self, line: bytes) -> Record | None:

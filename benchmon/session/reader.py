@@ -33,7 +33,7 @@ def read_session(path: Path) -> Session:
         raise unreadable(path, fault) from None
     if decoder.header is None:
         raise SessionFormatError(f"{path} is empty: nothing was recorded.", "It can be deleted.")
-    numbered, after_end = _until_end(numbered)
+    numbered, after_end = _until_end(numbered, decoder.second_header_line)
     in_order, misplaced = _in_order(numbered)
     damage = sorted((*decoder.damage, *after_end, *misplaced), key=lambda each: each.line)
     return Session(decoder.header, tuple(record for _, record in in_order), tuple(damage))
@@ -60,25 +60,26 @@ def _lines(file: BinaryIO) -> Iterator[bytes | None]:
         yield None
 
 
-def _until_end(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:
+def _until_end(numbered: list[Numbered], joined_line: int) -> tuple[list[Numbered], list[Damage]]:
     """The records up to the end record, after the marks that were entered later; and what else follows it."""
     for index, (_, record) in enumerate(numbered[:-1]):
         if isinstance(record, SessionEnd):
-            late = _late_marks(numbered, index)
+            late = _late_marks(numbered[index + 1 :], joined_line)
             other = numbered[index + 1 + len(late) :]
             problem = "records follow the end of the recording; they are left out"
             return [*numbered[:index], *late, numbered[index]], [Damage(line, problem) for line, _ in other[:1]]
     return numbered, []
 
 
-def _late_marks(numbered: list[Numbered], end: int) -> list[Numbered]:
-    """Marks right after the end record that number on; those of another file that was joined begin anew."""
-    last = max((record.number for _, record in numbered[:end] if isinstance(record, Mark)), default=0)
+def _late_marks(after_end: list[Numbered], joined_line: int) -> list[Numbered]:
+    """Marks right after the end record; those of another file that was joined come after its header.
+
+    Their numbers may repeat: two people may have entered something at once, and both entries count.
+    """
     late: list[Numbered] = []
-    for line, record in numbered[end + 1 :]:
-        if not isinstance(record, Mark) or record.number <= last:
+    for line, record in after_end:
+        if not isinstance(record, Mark) or 0 < joined_line < line:
             break
-        last = record.number
         late.append((line, record))
     return late
 

@@ -6,11 +6,13 @@ import csv
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from math import isfinite, nan
+from math import nan
 from pathlib import Path
 from typing import TextIO
 
 from benchmon.errors import InputError
+from benchmon.model.usable import number_in
+from benchmon.plain_text import one_line
 
 _DELIMITERS = ";\t,"
 _SNIFFED_CHARACTERS = 4096
@@ -83,7 +85,7 @@ def _read(path: Path, file: TextIO, known: set[str]) -> Table:
     lines = (line for line in file if line.strip() and not line.startswith("#"))
     heading = next(lines, "")
     delimiter = max(_DELIMITERS, key=heading.count)
-    names = [name.strip().lower() for name in next(csv.reader([heading], delimiter=delimiter), [])]
+    names = [one_line(name, 60).lower() for name in next(csv.reader([heading], delimiter=delimiter), [])]
     wanted = [(name, index) for index, name in enumerate(names) if name in known]
     for name, _ in wanted:
         if names.count(name) > 1:
@@ -108,30 +110,21 @@ def _fill(
             continue
         for append, index, name in targets:
             cell = row[index] if index < len(row) else ""
-            try:
-                value = float(cell)
-            except ValueError:
-                value = _odd_cell(table, name, cell, decimal_comma=decimal_comma)
-            else:
-                if not isfinite(value):
-                    value = _no_number(table, name, cell)
-            append(value)
+            value = number_in(cell)
+            append(_odd_cell(table, name, cell, decimal_comma=decimal_comma) if value is None else value)
 
 
 def _odd_cell(table: Table, name: str, cell: str, *, decimal_comma: bool) -> float:
     if not cell or cell.isspace():
         return nan
     if decimal_comma and "," in cell:
-        try:
-            value = float(cell.replace(",", ".", 1))
-        except ValueError:
-            return _no_number(table, name, cell)
-        if isfinite(value):
+        value = number_in(cell.replace(",", ".", 1))
+        if value is not None:
             return value
     return _no_number(table, name, cell)
 
 
 def _no_number(table: Table, name: str, cell: str) -> float:
     table.not_numbers[name] = table.not_numbers.get(name, 0) + 1
-    table.first_odd_cell.setdefault(name, cell.strip()[:30])
+    table.first_odd_cell.setdefault(name, one_line(cell.strip()[:30]))
     return nan

@@ -15,6 +15,7 @@ from statistics import median
 from benchmon.errors import InputError
 from benchmon.model.channel import Channel
 from benchmon.model.records import Gap, Mark, MarkKind, Record, Sample, Session, SessionEnd, SessionHeader, Setting
+from benchmon.model.usable import MOST_TIME_S
 from benchmon.session.order import out_of_order
 from benchmon.session.table_checks import check_columns, check_period, check_unit
 from benchmon.session.table_columns import CHANNELS, NEEDS_ONE_OF, SETTINGS, TIME
@@ -65,6 +66,8 @@ def import_table(path: Path, ambient_c: float | None = None, tags: Mapping[str, 
     if not set(names) & set(NEEDS_ONE_OF):
         raise InputError(f"{path} holds no number in the columns {', '.join(NEEDS_ONE_OF)}.")
     started_at, shift_s = _started_at(path, times[0], notes)
+    if max(abs(times[0] - shift_s), abs(times[-1] - shift_s)) > MOST_TIME_S:
+        raise InputError(f"The times of {path} span more than a year.", "t_s must be in seconds.")
     header = SessionHeader(
         session_id=uuid.uuid4().hex,
         started_at=started_at,
@@ -120,8 +123,12 @@ def _notes(table: Table) -> list[str]:
 def _started_at(path: Path, first_s: float, notes: list[str]) -> tuple[datetime, float]:
     """When the session started, and what to take from all times [s]."""
     if first_s >= _EPOCH_S:
+        try:
+            moment = datetime.fromtimestamp(first_s, UTC)
+        except (ValueError, OverflowError, OSError):
+            raise InputError(f"The times of {path} lie beyond the calendar.", "t_s must be in seconds.") from None
         notes.append("t_s counts from 1970; the session's time counts from the first row.")
-        return datetime.fromtimestamp(first_s, UTC), first_s
+        return moment, first_s
     notes.append("The table does not say when it was recorded; the date of its file is given.")
     return datetime.fromtimestamp(path.stat().st_mtime, UTC), 0.0
 

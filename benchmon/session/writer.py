@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import fcntl
 import os
 import threading
 from pathlib import Path
 
 from benchmon.errors import OutputError
-from benchmon.model.records import Mark, Record, SessionHeader
+from benchmon.model.records import Record, SessionHeader
 from benchmon.session.encode import encode
 from benchmon.session.rounding import decimals_kept
 
@@ -49,11 +50,13 @@ class SessionWriter:
         self._decimals: tuple[int, ...] | None = None
         self._good_bytes = 0
         self._failure: OutputError | None = None
+        self._errno = 0
         try:
-            flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC
-            self._descriptor = os.open(path, flags, 0o644)
+            flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC | os.O_NOFOLLOW
+            self._descriptor = os.open(path, flags, 0o600)
+            fcntl.flock(self._descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)  # for as long as it is written
         except (OSError, ValueError) as fault:
-            raise _cannot("be created", path, fault, elsewhere) from None
+            raise cannot("be created", path, fault, elsewhere) from None
         _sync_folder(path.parent)
         self._closing = threading.Event()
         self._syncer = threading.Thread(target=self._sync_now_and_then, args=(sync_every_s,), daemon=True)
@@ -66,13 +69,29 @@ class SessionWriter:
             OutputError: if it cannot be written; what was written before stays readable.
             ValueError: if the header does not come first, or a second one comes.
         """
+        self.append(self.line_of(record))
+
+    def line_of(self, record: Record) -> bytes:
+        """The line that ``append`` writes for a record.
+
+        Raises:
+            ValueError: if the header does not come first, or a second one comes.
+        """
         if isinstance(record, SessionHeader) == (self._decimals is not None):
             raise ValueError("a session begins with its header and has only one")
         if isinstance(record, SessionHeader):
             self._decimals = tuple(decimals_kept(channel) for channel in record.channels)
-        if self._failure is not None:
-            raise self._failure
-        self._append(encode(record, self._decimals).encode("ascii") + b"\n")
+        return encode(record, self._decimals).encode("ascii") + b"\n"
+
+    @property
+    def is_full(self) -> bool:
+        """Whether the last failure was that there is no room: it may be tried again."""
+        return self._errno in (errno.ENOSPC, errno.EDQUOT)
+
+    def cannot_wait(self, why: str) -> OutputError:
+        """The error for records that were kept in memory and could not be written after all."""
+        hint = f"Make room, or choose another disk with {self._elsewhere}."
+        return OutputError(f"The session file {self.path} cannot be written any further: {why}.", hint)
 
     def close(self) -> None:
         """Store everything and close; harmless if repeated.
@@ -92,7 +111,14 @@ class SessionWriter:
         finally:
             os.close(self._descriptor)
 
-    def _append(self, line: bytes) -> None:
+    def append(self, line: bytes) -> None:
+        """Append a line.
+
+        Raises:
+            OutputError: if it cannot be written; again only after a full disk.
+        """
+        if self._failure is not None and not self.is_full:
+            raise self._failure
         try:
             written = os.write(self._descriptor, line)
             while written < len(line):  # a disk that is nearly full takes a part, and refuses the rest
@@ -102,6 +128,7 @@ class SessionWriter:
                 os.ftruncate(self._descriptor, self._good_bytes)
             raise self._fail(fault) from None
         self._good_bytes += len(line)
+        self._failure = None
 
     def _sync_now_and_then(self, every_s: float) -> None:
         stored_bytes = 0
@@ -114,33 +141,12 @@ class SessionWriter:
                     self._fail(fault)
 
     def _fail(self, fault: OSError) -> OutputError:
-        self._failure = _cannot("be written any further", self.path, fault, self._elsewhere)
+        self._errno = fault.errno or 0
+        self._failure = cannot("be written any further", self.path, fault, self._elsewhere)
         return self._failure
 
 
-def append_mark(path: Path, mark: Mark) -> None:
-    """Append a mark to a session that nobody records any more; what is there stays as it is.
-
-    Raises:
-        OutputError: if it cannot be written.
-    """
-    try:
-        descriptor = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CLOEXEC)
-        try:
-            size = os.fstat(descriptor).st_size
-            whole = size > 0 and os.pread(descriptor, 1, size - 1) == b"\n"
-            line = (b"" if whole else b"\n") + encode(mark).encode("ascii") + b"\n"
-            if os.write(descriptor, line) < len(line):
-                os.ftruncate(descriptor, size)
-                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
-    except OSError as fault:
-        raise _cannot("be written any further", path, fault) from None
-
-
-def _cannot(what: str, path: Path, fault: OSError | ValueError, elsewhere: str = "") -> OutputError:
+def cannot(what: str, path: Path, fault: OSError | ValueError, elsewhere: str = "") -> OutputError:
     """The error in words; hints that only help where another file can be chosen need its option."""
     if isinstance(fault, OSError):
         why, hint = _WHY.get(fault.errno or 0, (fault.strerror or str(fault), ""))

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
+import re
 import socket
 import stat
 from collections.abc import Callable
@@ -17,12 +19,21 @@ Answer = dict[str, object]
 _MOST_BYTES = 16_384
 _MOST_CLIENTS = 16
 _PATIENCE_S = 5.0
+_LONGEST_FOLDER = 75
+_ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
+"""What a session's id may be to name a socket: an id comes from a file, and must not lead elsewhere."""
 
 
 def socket_folder() -> Path:
-    """Where recorders listen: ``$XDG_RUNTIME_DIR/benchmon``, else ``/tmp/benchmon-UID``."""
-    runtime = os.environ.get("XDG_RUNTIME_DIR")
-    return Path(runtime) / "benchmon" if runtime else Path(f"/tmp/benchmon-{os.getuid()}")  # noqa: S108  # checked below
+    """Where recorders listen: ``$XDG_RUNTIME_DIR/benchmon``, else ``/tmp/benchmon-UID``.
+
+    A relative runtime folder is ignored (XDG Base Directory Specification 0.8), and so is one whose sockets' names
+    would be too long for the kernel (108 bytes, unix(7)).
+    """
+    runtime = os.environ.get("XDG_RUNTIME_DIR", "")
+    if runtime.startswith("/") and len(os.fsencode(runtime)) <= _LONGEST_FOLDER:
+        return Path(runtime) / "benchmon"
+    return Path(f"/tmp/benchmon-{os.getuid()}")  # noqa: S108  # checked before it is used
 
 
 def socket_path(session_id: str) -> Path:
@@ -30,14 +41,36 @@ def socket_path(session_id: str) -> Path:
     return socket_folder() / f"{session_id}.sock"
 
 
+def is_private(folder: Path) -> bool:
+    """Whether it is a folder of ours that nobody else can enter; no link to one."""
+    try:
+        found = folder.lstat()
+    except (OSError, ValueError):
+        return False
+    return stat.S_ISDIR(found.st_mode) and found.st_uid == os.getuid() and not found.st_mode & 0o077
+
+
 def _private_folder() -> Path:
     """The folder, made if need be; refused unless it is ours alone (in /tmp another user could have made it)."""
     folder = socket_folder()
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    found = folder.lstat()
-    if not stat.S_ISDIR(found.st_mode) or found.st_uid != os.getuid() or found.st_mode & 0o077:
+    if not is_private(folder):
         raise PermissionError(f"{folder} must be a folder of yours that nobody else can enter (mode 0700)")
+    _clear(folder)
     return folder
+
+
+def _clear(folder: Path) -> None:
+    """Remove the sockets that killed recorders left behind."""
+    for path in folder.glob("*.sock"):
+        with (
+            socket.socket(socket.AF_UNIX, socket.SOCK_STREAM | socket.SOCK_NONBLOCK) as probe,
+            contextlib.suppress(OSError),
+        ):
+            try:
+                probe.connect(str(path))
+            except ConnectionRefusedError:
+                path.unlink(missing_ok=True)
 
 
 class ControlServer:
@@ -110,11 +143,14 @@ class ControlServer:
     def _answer(self, line: bytes) -> Answer:
         try:
             request = json.loads(line)
-        except ValueError:
+        except (ValueError, RecursionError):
             return {"ok": False, "why": "not a JSON line"}
         if not isinstance(request, dict):
             return {"ok": False, "why": "not a JSON object"}
-        return self._handle(request)
+        try:
+            return self._handle(request)
+        except Exception as fault:  # noqa: BLE001  # one odd request must not end an hour's recording
+            return {"ok": False, "why": f"a fault in doing it: {type(fault).__name__}"}
 
     def _reply(self, client: socket.socket, answer: Answer) -> None:
         # Answers are short; a client that does not even take that much is not waited for.
@@ -140,9 +176,13 @@ class ControlClient:
         self._connect()
 
     def _connect(self) -> None:
+        if not _ID.fullmatch(self._session_id):
+            raise self._nobody()
         self._socket = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
         self._socket.settimeout(_PATIENCE_S)
         try:
+            if not is_private(socket_folder()):
+                raise self._nobody()
             self._socket.connect(str(socket_path(self._session_id)))
         except OSError as error:
             self._socket.close()
@@ -163,6 +203,8 @@ class ControlClient:
                 if not piece:
                     raise self._nobody()
                 received += piece
+                if len(received) > _MOST_BYTES:
+                    raise MachineError("the recorder's answer cannot be understood")
         except TimeoutError as error:
             self._socket.close()  # an answer that comes later must not be taken for the next one
             self._connect()
@@ -171,7 +213,12 @@ class ControlClient:
             ) from error
         except OSError as error:
             raise self._nobody() from error
-        answer: Answer = json.loads(received)
+        try:
+            answer = json.loads(received)
+        except (ValueError, RecursionError):
+            answer = None
+        if not isinstance(answer, dict):
+            raise MachineError("the recorder's answer cannot be understood")
         return answer
 
     def fileno(self) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Protocol
@@ -11,7 +12,7 @@ from benchmon.model.records import Record, SessionHeader
 from benchmon.session.decode import decode
 from benchmon.session.encode import encode
 from benchmon.session.rounding import decimals_kept
-from benchmon.session.writer import SessionWriter
+from benchmon.stream.background_writer import BackgroundWriter
 
 
 class Sink(Protocol):
@@ -37,7 +38,7 @@ class Fanout:
     """
 
     def __init__(self, path: Path, sinks: Sequence[Sink], on_lost: Callable[[OutputError], None]) -> None:
-        self._writer: SessionWriter | None = SessionWriter(path)
+        self._writer: BackgroundWriter | None = BackgroundWriter(path)
         self._sinks = list(sinks)
         self._on_lost = on_lost
         self._header: SessionHeader | None = None
@@ -47,6 +48,11 @@ class Fanout:
     def is_heard(self) -> bool:
         """Whether anybody listens."""
         return bool(self._sinks)
+
+    @property
+    def why_waiting(self) -> str:
+        """Why records are kept in memory for the moment; empty if they are written."""
+        return "" if self._writer is None else self._writer.why_waiting
 
     def accept(self, record: Record) -> None:
         """Write it and pass it on."""
@@ -82,5 +88,8 @@ class Fanout:
         return decode(encode(record, self._decimals), self._header)
 
     def _lose(self, error: OutputError) -> None:
-        self._writer = None
+        writer, self._writer = self._writer, None
+        if writer is not None:
+            with contextlib.suppress(OutputError):
+                writer.close()
         self._on_lost(error)

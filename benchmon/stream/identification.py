@@ -6,11 +6,12 @@ import contextlib
 import json
 import os
 import subprocess
-import sys
 from collections.abc import Callable
 from dataclasses import fields
 from pathlib import Path
 
+from benchmon.loads.child_python import command_line
+from benchmon.loads.strays import own_children
 from benchmon.model.records import Machine
 from benchmon.stream.doorbell import Doorbell
 
@@ -42,21 +43,19 @@ class Identification:
 
     def start(self, t_s: float) -> None:
         """Start the child."""
-        package_folder = Path(__file__).resolve().parents[2]
-        search = os.pathsep.join(filter(None, (str(package_folder), os.environ.get("PYTHONPATH"))))
         self._gives_up_s = t_s + LONGEST_S
         try:
             self._child = subprocess.Popen(
-                [sys.executable, "-m", "benchmon.sensors.machine", str(self._root)],
+                command_line("benchmon.sensors.machine", str(self._root), with_site=True),
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
-                env={**os.environ, "PYTHONPATH": search},
                 start_new_session=True,
             )
         except OSError as error:
             self._on_failure(f"the machine could not be identified: {error.strerror or error}")
             return
+        own_children.add(self._child.pid)
         with contextlib.suppress(OSError):
             os.setpriority(os.PRIO_PROCESS, self._child.pid, _LOWEST_PRIORITY)
         if self._child.stdout is not None:
@@ -79,6 +78,7 @@ class Identification:
             child.stdout.close()
         child.kill()
         child.wait()
+        own_children.discard(child.pid)
 
     def _listen(self, t_s: float) -> None:
         if self._child is None or self._child.stdout is None:

@@ -6,7 +6,6 @@ import json
 import os
 import select
 import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Sequence
@@ -15,6 +14,7 @@ from pathlib import Path
 from typing import IO
 
 from benchmon.errors import BenchmonError, MachineError
+from benchmon.loads.child_python import command_line
 from benchmon.stream.signals import ANNOUNCE_VARIABLE
 
 _LONGEST_START_S = 20.0
@@ -48,18 +48,16 @@ def start_recorder(arguments: Sequence[str]) -> LiveRecorder:
         BenchmonError: what the recorder complained of, with its hint and exit code.
     """
     heard, told = os.pipe2(os.O_CLOEXEC)
-    package_folder = Path(__file__).resolve().parents[2]
-    search = os.pathsep.join(filter(None, (str(package_folder), os.environ.get("PYTHONPATH"))))
     # A file, not a pipe: the recorder must be able to complain when nobody is left to listen.
     errors = tempfile.TemporaryFile()  # noqa: SIM115  # lives as long as the recorder
     try:
         process = subprocess.Popen(
-            [sys.executable, "-m", "benchmon", "record", "--quiet", *arguments],
+            command_line("benchmon.cli.main", "record", "--quiet", *arguments, with_site=True),
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=errors,
             pass_fds=(told,),
-            env={**os.environ, "PYTHONPATH": search, ANNOUNCE_VARIABLE: str(told)},
+            env={**os.environ, ANNOUNCE_VARIABLE: str(told)},
             start_new_session=True,
         )
     except OSError as error:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable
 from dataclasses import replace
 
 from benchmon.errors import LoadError
 from benchmon.loads.protocol import Load
+from benchmon.model.command_words import command_words
 from benchmon.model.records import LoadAction, LoadChange
 from benchmon.stream.options import CommandChoice, LoadChoice
 
@@ -48,8 +48,14 @@ class LoadSwitch:
         load = self._release()
         return None if load is None else load.stop(t_s, reason)
 
+    @property
+    def is_tidy(self) -> bool:
+        """Whether nothing is left of the loads before."""
+        return not self._leaving
+
     def poll(self, t_s: float) -> LoadChange | None:
-        """What the load did by itself."""
+        """What befell the load; sees to it that those before it go."""
+        self._leaving = [load for load in self._leaving if not load.is_over()]
         change = self.running.poll(t_s) if self.running is not None else None
         if change is not None:
             self._release()
@@ -71,4 +77,4 @@ class LoadSwitch:
 
 def words_of(choice: LoadChoice) -> str:
     """A load that could not even be made, in words."""
-    return shlex.join(choice.argv) if isinstance(choice, CommandChoice) else f"{choice.work} work"
+    return command_words(choice.argv) if isinstance(choice, CommandChoice) else f"{choice.work} work"

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import isfinite
 
 from benchmon.errors import UsageError
 from benchmon.model.records import Mark, MarkKind
+from benchmon.model.usable import usable_number, usable_whole
+from benchmon.plain_text import one_line
 
 MOST_CHARACTERS = 500
 _NEED_VALUE = {MarkKind.WALL: (0.0, 10_000.0), MarkKind.ROOM: (-60.0, 80.0), MarkKind.SCORE: (-1e15, 1e15)}
@@ -61,9 +62,10 @@ class MarkBook:
         number = request.get("replaces")
         if number is None and not needed:
             return None
-        if not isinstance(number, int) or isinstance(number, bool) or not 1 <= number <= self._count:
-            raise UsageError(f"there is no mark number {number}")
-        return number
+        found = usable_whole(number)
+        if found is None or not 1 <= found <= self._count:
+            raise UsageError(f"there is no mark number {str(number)[:20]}" if found is not None else "no such mark")
+        return found
 
     def _time(self, now_s: float, request: Mapping[str, object]) -> float:
         at_s, ago_s = _number(request, "t_s"), _number(request, "ago_s")
@@ -79,8 +81,7 @@ def _clean(text: object) -> str:
         return ""
     if not isinstance(text, str):
         raise UsageError("the text of a mark must be words")
-    printable = "".join(letter if letter.isprintable() else " " for letter in text)
-    words = " ".join(printable.split())
+    words = one_line(text, 4 * MOST_CHARACTERS)
     if len(words) > MOST_CHARACTERS:
         raise UsageError(f"a mark holds {MOST_CHARACTERS} characters, not {len(words)}")
     return words
@@ -90,6 +91,7 @@ def _number(request: Mapping[str, object], name: str) -> float | None:
     value = request.get(name)
     if value is None:
         return None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+    found = usable_number(value)
+    if found is None:
         raise UsageError(f"{name} must be a number")
-    return float(value)
+    return found

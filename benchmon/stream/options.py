@@ -95,6 +95,11 @@ class RecordOptions:
     quiet: bool = False
     """Say nothing on standard error but errors."""
 
+    @property
+    def has_load(self) -> bool:
+        """Whether a load is started by itself."""
+        return self.load is not None or any(step.load is not None for step in self.steps)
+
     def __post_init__(self) -> None:
         """Refuse what cannot be recorded."""
         if not SHORTEST_PERIOD_S <= self.period_s <= LONGEST_PERIOD_S:

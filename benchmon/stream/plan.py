@@ -9,6 +9,8 @@ from benchmon.model import phase_names
 from benchmon.model.durations import seconds_of
 from benchmon.stream.options import WORK_KINDS, BuiltinChoice, CommandChoice, LoadChoice, PlanStep
 
+_MOST_DIGITS = 5
+_MOST_STEPS = 1000
 _HINT = "Write steps such as idle:60s,one:2m,all:5m,idle:2m; a number of cores or the word command go too."
 
 
@@ -24,11 +26,13 @@ def parse_plan(text: str, work: str = "matrix", command: Sequence[str] = ()) -> 
         UsageError: if a step cannot be understood.
     """
     words, durations = [], []
+    if text.count(",") >= _MOST_STEPS:
+        raise UsageError(f"a plan has {_MOST_STEPS} steps at most", _HINT)
     for part in text.split(","):
         word, colon, duration = part.strip().partition(":")
         seconds = seconds_of(duration) if colon else None
         if seconds is None or seconds <= 0:
-            raise UsageError(f"the step {part.strip()!r} cannot be understood", _HINT)
+            raise UsageError(f"the step {part.strip()[:40]!r} cannot be understood", _HINT)
         words.append(word.strip().lower())
         durations.append(seconds)
     loads = [None if word == "idle" else parse_load(word, work, command) for word in words]
@@ -52,9 +56,9 @@ def parse_load(word: str, work: str = "matrix", command: Sequence[str] = ()) -> 
         return BuiltinChoice(None, work)
     if word == "one":
         return BuiltinChoice(1, work)
-    if word.isascii() and word.isdigit() and int(word) > 0:
+    if word.isascii() and word.isdigit() and len(word) <= _MOST_DIGITS and int(word) > 0:
         return BuiltinChoice(int(word), work)
-    raise UsageError(f"{word!r} is no load", "Write all, one, a number of cores, or command; in a plan also idle.")
+    raise UsageError(f"{word[:40]!r} is no load", "Write all, one, a number of cores, or command; in a plan also idle.")
 
 
 def _name(load: LoadChoice | None) -> str:

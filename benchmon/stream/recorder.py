@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
-import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
 from benchmon import __version__
-from benchmon.errors import ExitCode, OutputError
+from benchmon.errors import ExitCode, MachineError, OutputError
+from benchmon.loads.keeper import LIFE_EVERY_S
+from benchmon.loads.protocol import Load
+from benchmon.loads.strays import Strays, end_strays
+from benchmon.loads.tether import give_way, take_precedence
+from benchmon.loads.told import GUARD
 from benchmon.model import keys, phase_names
 from benchmon.model.records import (
     LoadAction,
@@ -28,33 +30,22 @@ from benchmon.sampler.loop import Sampler
 from benchmon.stream.control import ControlServer, Request
 from benchmon.stream.doorbell import Doorbell
 from benchmon.stream.fanout import Fanout, Sink
-from benchmon.stream.guard import UNGUARDED, Guard, default_stop_c
 from benchmon.stream.identification import Identification
+from benchmon.stream.load_guard import LoadGuard
 from benchmon.stream.load_switch import LoadSwitch
 from benchmon.stream.marking import MarkBook
 from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions
+from benchmon.stream.output_file import OutputFile
 from benchmon.stream.plan import Plan
+from benchmon.stream.privilege import drop_to_caller
 from benchmon.stream.requests import answer
 from benchmon.stream.setup import Setup
-from benchmon.stream.signals import EndSignals, announce, give_way, is_watched, take_precedence
+from benchmon.stream.signals import EndSignals, announce, is_watched
 from benchmon.stream.store import new_session_path
+from benchmon.stream.trouble import RecordOutcome, Trouble
 
 COOL_DOWN_AFTER_GUARD_S = 30.0
 """So long a recording goes on after the guard has stopped the load, if nothing else says when it ends."""
-
-
-LONGEST_UNGUARDED_S = 1.0
-"""While a load runs the guard looks at the temperature at least so often, however long the period."""
-
-
-@dataclass(frozen=True, slots=True)
-class RecordOutcome:
-    """How a recording ended."""
-
-    path: Path
-    exit_code: ExitCode
-    reason: str
-    """What went wrong first, else why it ended."""
 
 
 def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
@@ -70,8 +61,9 @@ def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
     started_at = datetime.now(UTC)
     setup = Setup(options)
     try:
+        drop_to_caller()  # the sensors are open; nothing else needs more than the user has
         path = new_session_path(started_at.astimezone(), options.tags, options.destination)
-        setup.check_loads(path)
+        setup.check_loads(OutputFile(path))
         return _Recording(options, setup, path, sinks).run()
     finally:
         setup.close()
@@ -84,14 +76,27 @@ class _Recording:
         self._options = options
         self.path = path
         self.command = options.load.argv if isinstance(options.load, CommandChoice) else ()
-        self._records = Fanout(path, sinks, self._lost_disk)
-        self._switch = LoadSwitch(lambda choice: setup.make_load(choice, path))
+        self._trouble = Trouble()
+        self._waited = ""
+        self._watched = is_watched()
+        self._session_id = os.urandom(8).hex()
+        self._server = self._listen()
+        try:
+            self._records = Fanout(path, sinks, self._lost_disk)
+        except OutputError:
+            self._stop_listening()
+            raise
+        self._output = OutputFile(path)
+        self._strays = Strays(setup.runners)
+        self._setup = setup
+        self._guard = LoadGuard(options.stop_at_c, options.period_s, setup.guarded)
+        self._switch = LoadSwitch(self._make_load)
         self._sampler: Sampler = setup.make_sampler(lambda: self._switch.running)
         self._temp_at = next(
             (i for i, channel in enumerate(self._sampler.channels) if channel.key == keys.PROCESSOR_TEMP), None
         )
         self._header = SessionHeader(
-            session_id=os.urandom(8).hex(),
+            session_id=self._session_id,
             started_at=datetime.now(UTC),
             period_s=options.period_s,
             channels=self._sampler.channels,
@@ -100,18 +105,15 @@ class _Recording:
             made_by=f"benchmon {__version__}",
             virtual=setup.virtual_name,
         )
-        self._watched = is_watched()
         self._virtual_machine = setup.virtual_machine
         self._doorbell = Doorbell()
+        if self._server is not None:
+            self._doorbell.add_server(self._server)
         self._marks = MarkBook()
         self._plan = Plan(options.steps) if options.steps else None
-        self._guard = Guard(options.stop_at_c)
-        self._judged_s = 0.0
         self._ends_s = options.duration_s
         self._ends_because = "the time asked for is over"
         self._end_reason = ""
-        self._exit_code = ExitCode.OK
-        self._trouble = ""
 
     @property
     def now_s(self) -> float:
@@ -125,13 +127,11 @@ class _Recording:
 
     def run(self) -> RecordOutcome:
         """Record from header to end record."""
-        server: ControlServer | None = None
         identification = Identification(self._options.root, self._doorbell, self._records.accept, self._remark)
         # Signals only ring until the end record is written: pressing Ctrl-C twice must not cost it.
-        with EndSignals(self._doorbell, self._end_by_signal, ignore_hangup=self._watched):
+        with EndSignals(self._doorbell, self._end_by_signal, self._strays.look_soon, ignore_hangup=self._watched):
             try:
                 self._records.accept(self._header)
-                server = self._listen()
                 self._records.accept(
                     Setting(0.0, "recorder_priority", take_precedence(), None, "sched_setscheduler(2)")
                 )
@@ -146,8 +146,7 @@ class _Recording:
                 self.stop_load(self._end_reason or "the recorder failed")
                 give_way()
                 identification.close()
-                if server is not None:
-                    server.close()
+                self._stop_listening()
             return self._finish()
 
     # --- the loop ----------------------------------------------------------------------------------------------------
@@ -168,15 +167,22 @@ class _Recording:
     def _next_s(self) -> float:
         """Session time of whatever comes next [s]."""
         plan_s = self._plan.due_s if self._plan is not None else None
-        guard_s = self._judged_s + LONGEST_UNGUARDED_S if self.is_loaded else None
-        return min(time for time in (self._sampler.due_s, self._ends_s, plan_s, guard_s) if time is not None)
+        guard_s = self._guard.due_s() if self.is_loaded else None
+        # The keeper must hear from us, and what is left of an earlier load be looked after.
+        life_s = (
+            self.now_s + LIFE_EVERY_S if self.is_loaded or not self._switch.is_tidy or self._strays.is_due else None
+        )
+        return min(time for time in (self._sampler.due_s, self._ends_s, plan_s, guard_s, life_s) if time is not None)
 
     def _turn(self) -> None:
+        self._look_at_disk()
+        self._strays.look()
+        self._look_at_load()
+        guard_s = self._guard.due_s()
         if self.now_s >= self._sampler.due_s:
             self._round()
-        elif self.is_loaded and self.now_s >= self._judged_s + LONGEST_UNGUARDED_S:
+        elif self.is_loaded and guard_s is not None and self.now_s >= guard_s:
             self._judge(self.now_s, self._sampler.peek(keys.PROCESSOR_TEMP))
-        self._look_at_load()
         self._step()
         if self._ends_s is not None and self.now_s >= self._ends_s:
             self.end(self._ends_because)
@@ -188,18 +194,13 @@ class _Recording:
                 self._judge(one.t_s, None if self._temp_at is None else one.values[self._temp_at])
 
     def _judge(self, t_s: float, temp_c: float | None) -> None:
-        self._judged_s = t_s
-        settings = self._sampler.settings
-        limits = [settings[key].value if key in settings else None for key in (keys.TEMP_LIMIT, keys.TEMP_CRITICAL)]
-        limit_c, critical_c = (limit if isinstance(limit, int | float) else None for limit in limits)
-        stop_c = default_stop_c(limit_c, critical_c)
-        reason = self._guard.judge(t_s, temp_c, loaded=self.is_loaded, default_c=stop_c)
+        reason = self._guard.judge(t_s, temp_c, self._sampler.settings, loaded=self.is_loaded)
         if reason:
-            self._guard_stop(reason)
+            self.stop_load(reason)
+            self._guard_stopped(reason)
 
-    def _guard_stop(self, reason: str) -> None:
-        self.stop_load(reason)
-        self._in_trouble(f"the load was stopped: {reason}", ExitCode.GUARD)
+    def _guard_stopped(self, reason: str) -> None:
+        self._trouble.happened(f"the load was stopped: {reason}", ExitCode.GUARD)
         self._plan = None
         now_s = self.now_s
         self._records.accept(self._marks.enter(now_s, MarkKind.PHASE, phase_names.COOL_DOWN))
@@ -221,15 +222,27 @@ class _Recording:
 
     # --- the load ----------------------------------------------------------------------------------------------------
 
+    def _make_load(self, choice: LoadChoice) -> Load:
+        return self._setup.make_load(choice, self._output, self._guard.guarding(self._sampler.settings))
+
+    def check_load(self, choice: LoadChoice) -> None:
+        """Refuse a load that there cannot be.
+
+        Raises:
+            LoadError: saying why.
+        """
+        self._make_load(choice)
+
     def start_load(self, choice: LoadChoice) -> LoadChange:
         """Start a load; a failure is recorded, and told by the result."""
-        warning = "" if self._guard.saw_temperature else UNGUARDED
+        warning = self._guard.warning()
+        self._guard.load_changed(self.now_s)
         change = self._switch.start(choice, self.now_s, warning)
         self._records.accept(change)
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
         elif warning and not self._records.is_heard:
-            self._say(warning)
+            self._trouble.say(warning)
         return change
 
     def stop_load(self, reason: str) -> None:
@@ -246,29 +259,40 @@ class _Recording:
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
             return
+        if change.action is LoadAction.STOPPED and change.reason.startswith(GUARD):
+            self._guard_stopped(change.reason)
+            return
         if change.exit_status != 0:
             status = "" if change.exit_status is None else f" with status {change.exit_status}"
-            self._in_trouble(f"the load ended by itself{status}: {change.reason or change.what}", ExitCode.LOAD)
+            self._trouble.happened(f"the load ended by itself{status}: {change.reason or change.what}", ExitCode.LOAD)
         if self._options.end_with_load and not self._watched and self._plan is None and self._ends_s is None:
             self.end("the load ended")
 
     def _load_failed(self, reason: str) -> None:
         trouble = f"the load could not be started: {reason}"
-        self._in_trouble(trouble, ExitCode.LOAD)
+        self._trouble.happened(trouble, ExitCode.LOAD)
         if not self._watched:
             self.end(trouble)
 
     # --- what others ask for -----------------------------------------------------------------------------------------
 
     def _listen(self) -> ControlServer | None:
+        """Nobody could stop a load that no screen reaches: no socket, no load."""
         try:
-            server = ControlServer(self._header.session_id, partial(answer, self))
+            return ControlServer(self._session_id, partial(answer, self))
         except OSError as error:
+            why = f"no screen could reach this recorder: {error.strerror or error}"
+            hint = "Set XDG_RUNTIME_DIR to a folder of yours that nobody else can enter (mode 0700)."
+            if self._options.has_load or self._watched:
+                raise MachineError(why, hint) from None
             if not self._options.quiet:
-                self._say(f"marks cannot be entered from outside: {error.strerror or error}")
+                self._trouble.say(why)
             return None
-        self._doorbell.add_server(server)
-        return server
+
+    def _stop_listening(self) -> None:
+        if self._server is not None:
+            self._server.close()
+            self._server = None
 
     def mark(self, request: Request) -> Mark:
         """Enter a mark."""
@@ -292,25 +316,30 @@ class _Recording:
 
     def _finish(self) -> RecordOutcome:
         self._switch.close()
+        end_strays(self._setup.runners())
+        self._output.close()
         self._records.accept(SessionEnd(self.now_s, self._end_reason))
         self._records.close()
-        return RecordOutcome(self.path, self._exit_code, self._trouble or self._end_reason)
+        self._trouble.finish()
+        return RecordOutcome(
+            self.path, self._trouble.exit_code, self._trouble.sentence or self._end_reason, self._output.path
+        )
+
+    def _look_at_disk(self) -> None:
+        """Say it when records have to wait in memory, and when they are written again."""
+        why = self._records.why_waiting
+        if why == self._waited:
+            return
+        self._waited = why
+        if why:
+            self._trouble.say(f"{why}: what is recorded is kept in memory until there is room, up to 1 MiB")
+        else:
+            self._remark("the disk was full for a while; nothing was lost")
 
     def _lost_disk(self, error: OutputError) -> None:
         """A recording that cannot be kept is no reason to heat the machine any longer."""
-        self._in_trouble(error.message, ExitCode.OUTPUT)
+        self._trouble.happened(error.message, ExitCode.OUTPUT)
         self.end(error.message)
-
-    def _in_trouble(self, sentence: str, exit_code: ExitCode) -> None:
-        """Say it, and let the outcome tell of the first trouble; one with the disk comes before all others."""
-        if self._exit_code is ExitCode.OK or exit_code is ExitCode.OUTPUT:
-            self._exit_code, self._trouble = exit_code, sentence
-        self._say(sentence)
 
     def _remark(self, text: str) -> None:
         self._records.accept(self._marks.enter(self.now_s, MarkKind.NOTE, text))
-
-    def _say(self, text: str) -> None:
-        with contextlib.suppress(OSError):
-            sys.stderr.write(f"benchmon: {text}\n")
-            sys.stderr.flush()

@@ -31,6 +31,9 @@ class Recording(Protocol):
     def mark(self, request: Request) -> Mark:
         """Enter a mark."""
 
+    def check_load(self, choice: LoadChoice) -> None:
+        """Refuse a load that there cannot be."""
+
     def start_load(self, choice: LoadChoice) -> LoadChange:
         """Start a load."""
 
@@ -77,6 +80,7 @@ def _start_load(recording: Recording, request: Request) -> Answer:
     if recording.is_loaded:
         raise UsageError("a load is running already")
     choice = parse_load(str(request.get("load", "all")), str(request.get("work", "matrix")), recording.command)
+    recording.check_load(choice)
     recording.abandon_plan()
     change = recording.start_load(choice)
     if change.action is LoadAction.FAILED:

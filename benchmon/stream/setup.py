@@ -3,29 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 
 from benchmon.errors import MachineError, UsageError
+from benchmon.loads.guard import Guarding
 from benchmon.loads.protocol import Load
 from benchmon.model.records import Machine
+from benchmon.sampler.beside import BesideSettings
 from benchmon.sampler.clock import SimulatedClock, SystemClock
 from benchmon.sampler.loop import Sampler
 from benchmon.sampler.own_cost import OwnCost
 from benchmon.sensors.discovery import discover
 from benchmon.sensors.protocol import Sensor
 from benchmon.sensors.settings import SettingsReader
-from benchmon.session.naming import SUFFIX
 from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions, VirtualMachine
+from benchmon.stream.output_file import OutputFile
 from benchmon.stream.work_rate import WorkRate
 
-OUTPUT_SUFFIX = ".output.txt"
 ROUND_S = 0.001
 """What a round of reading takes on the virtual bench [s]: what follows a sample comes after it, as elsewhere."""
-
-
-def output_path(session: Path) -> Path:
-    """The file beside a session that keeps what the user's command printed."""
-    return session.with_name(session.name.removesuffix(SUFFIX) + OUTPUT_SUFFIX)
 
 
 class Setup:
@@ -46,10 +41,17 @@ class Setup:
         if self._virtual is not None:
             self._virtual.tree.write()
             root = self._virtual.folder
-        self._sensors: tuple[Sensor, ...] = (*discover(root).sensors, *_readings(options.readings))
+        found = discover(root)
+        self.guarded = found.guarded if self._virtual is None else None
+        self._readings = _readings(options.readings)
+        self._sensors: tuple[Sensor, ...] = (*found.sensors, *self._readings)
         _refuse_doubles(self._sensors)
         self._settings = SettingsReader(root)
         self._loads: list[LoadChoice | None] = [options.load, *(step.load for step in options.steps)]
+
+    def runners(self) -> list[int]:
+        """The processes that run the user's reading commands."""
+        return [pid for reading in self._readings if (pid := getattr(reading, "pid", None)) is not None]
 
     @property
     def time_scale(self) -> float:
@@ -73,12 +75,18 @@ class Setup:
         """The sampler; its time starts now."""
         sensors = (*self._sensors, WorkRate(running), OwnCost())
         if self._virtual is None:
-            return Sampler(sensors, SystemClock(), self._options.period_s, self._settings.read)
+            settings = BesideSettings(self._settings.read)
+            return Sampler(sensors, SystemClock(), self._options.period_s, settings, beside=True)
         clock = SimulatedClock(self._virtual.time_scale)
         return Sampler(sensors, clock, self._options.period_s, self._settings.read, _mover(self._virtual, clock))
 
-    def make_load(self, choice: LoadChoice, session: Path) -> Load:
+    def make_load(self, choice: LoadChoice, output: OutputFile, guarding: Guarding | None = None) -> Load:
         """The load that was chosen.
+
+        Args:
+            choice: what it is.
+            output: where a command's output goes.
+            guarding: what guards it.
 
         Raises:
             LoadError: if there cannot be such a load.
@@ -86,16 +94,16 @@ class Setup:
         if isinstance(choice, CommandChoice):
             from benchmon.loads.command import CommandLoad  # noqa: PLC0415  # only who needs it pays for it
 
-            return CommandLoad(choice.argv, output_path(session))
+            return CommandLoad(choice.argv, output.open, guarding)
         if self._virtual is not None:
             from benchmon.stream.virtual_load import VirtualLoad  # noqa: PLC0415
 
             return VirtualLoad(self._virtual.box, self._virtual.box.spec.cores, choice.cores, choice.work)
         from benchmon.loads.builtin import BuiltinLoad  # noqa: PLC0415
 
-        return BuiltinLoad(choice.cores, choice.work)
+        return BuiltinLoad(choice.cores, choice.work, guarding=guarding)
 
-    def check_loads(self, session: Path) -> None:
+    def check_loads(self, output: OutputFile) -> None:
         """Make every load of the plan once without starting it, so that an impossible one is refused at once.
 
         Raises:
@@ -103,7 +111,7 @@ class Setup:
         """
         for choice in self._loads:
             if choice is not None:
-                self.make_load(choice, session)
+                self.make_load(choice, output)
 
     def close(self) -> None:
         """Close the sensors."""

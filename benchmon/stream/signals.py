@@ -1,4 +1,4 @@
-"""Signals that end a recording in good order, the recorder's precedence, and its word to whoever started it."""
+"""Signals that end a recording in good order, and the recorder's word to whoever started it."""
 
 from __future__ import annotations
 
@@ -25,12 +25,21 @@ class EndSignals:
     Args:
         doorbell: ends the current wait.
         on_end: called with what it was, in words.
+        on_child: called when a child has ended.
         ignore_hangup: for a recorder that must survive the line it was started from.
     """
 
-    def __init__(self, doorbell: Doorbell, on_end: Callable[[str], None], *, ignore_hangup: bool) -> None:
+    def __init__(
+        self,
+        doorbell: Doorbell,
+        on_end: Callable[[str], None],
+        on_child: Callable[[], None] = lambda: None,
+        *,
+        ignore_hangup: bool,
+    ) -> None:
         self._doorbell = doorbell
         self._on_end = on_end
+        self._on_child = on_child
         self._ignore_hangup = ignore_hangup
         self._before: dict[int, Any] = {}
 
@@ -42,8 +51,8 @@ class EndSignals:
             handler = signal.SIG_IGN if number == signal.SIGHUP and self._ignore_hangup else self._ended
             self._before[number] = signal.signal(number, handler)
         # A child that ends only has to wake us; Ctrl-Z must not stop the guard while a command goes on heating.
-        for number in (signal.SIGCHLD, signal.SIGTSTP):
-            self._before[number] = signal.signal(number, _nothing)
+        self._before[signal.SIGCHLD] = signal.signal(signal.SIGCHLD, lambda *_: self._on_child())
+        self._before[signal.SIGTSTP] = signal.signal(signal.SIGTSTP, _nothing)
         self._doorbell.add(self._bell, self._rung)
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
@@ -66,25 +75,6 @@ class EndSignals:
 
 def _nothing(_number: int, _frame: FrameType | None) -> None:
     """Something has to be installed for the signal to wake the recorder."""
-
-
-def take_precedence() -> str:
-    """Ask to run before everything of ordinary priority; returns, in words, what was granted.
-
-    Real-time priority 1 keeps samples within 0.2 ms of their deadlines while all cores are loaded; children do not
-    inherit it.
-    """
-    try:
-        os.sched_setscheduler(0, os.SCHED_FIFO | os.SCHED_RESET_ON_FORK, os.sched_param(1))
-    except OSError:
-        return "ordinary"
-    return "real-time"
-
-
-def give_way() -> None:
-    """Back to ordinary priority, once nothing has to be on time any more."""
-    with contextlib.suppress(OSError):
-        os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
 
 
 def is_watched() -> bool:

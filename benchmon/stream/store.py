@@ -12,7 +12,7 @@ from benchmon.errors import BenchmonError, NoSessionError, OutputError
 from benchmon.model.records import SessionHeader
 from benchmon.session.glimpse import glimpse
 from benchmon.session.naming import SUFFIX, session_file_name
-from benchmon.stream.control import ControlClient, socket_folder
+from benchmon.stream.control import ControlClient, is_private, socket_folder
 
 _MOST_NAMED = 5
 """So many names are listed when a search fits several sessions."""
@@ -36,7 +36,7 @@ def sessions_folder() -> Path:
         OutputError: if this user has no home folder and the variables say nothing.
     """
     if chosen := os.environ.get("BENCHMON_SESSIONS"):
-        return Path(chosen).expanduser()
+        return Path(os.path.expanduser(chosen))  # noqa: PTH111 - unlike Path's, it leaves an unknown ~name as it is
     data_home = Path(os.environ.get("XDG_DATA_HOME", ""))
     if data_home.is_absolute():
         return data_home / "benchmon"
@@ -65,7 +65,7 @@ def new_session_path(started_at: datetime, tags: Mapping[str, str], to: Path | N
     folder = (to or sessions_folder()).absolute()
     if to is None:
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as fault:
             raise OutputError(
                 f"The folder {folder} cannot be created: {fault.strerror}.", "Choose another one with --to."
@@ -142,11 +142,7 @@ def is_being_recorded(path: Path) -> bool:
 
 def _sockets() -> list[Path]:
     """The sockets in this user's folder; none if it belongs to somebody else, as it might in /tmp."""
-    folder = socket_folder()
-    try:
-        return sorted(folder.glob("*.sock")) if folder.lstat().st_uid == os.getuid() else []
-    except OSError:
-        return []
+    return sorted(socket_folder().glob("*.sock")) if is_private(socket_folder()) else []
 
 
 def _recorded_through(socket: Path) -> RunningSession | None:

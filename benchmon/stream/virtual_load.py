@@ -49,5 +49,9 @@ class VirtualLoad:
         """All the time there is: nobody else runs on a virtual machine."""
         return self._box.t_s * (self.busy_cores or 0)
 
+    def is_over(self) -> bool:
+        """Nothing is left of it."""
+        return True
+
     def close(self) -> None:
         """Nothing is left of it."""

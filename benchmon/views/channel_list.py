@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from textwrap import wrap
 
 from benchmon.model.survey import ChannelSurvey, ClosedSource, Survey
+from benchmon.views.doors import json_text, terminal
 from benchmon.views.numbers import plain, quantity
 
 _WIDTH = 80
@@ -29,7 +29,7 @@ def as_text(survey: Survey) -> str:
         lines.append("Nothing is missing that benchmon knows of.")
     cost = plain(survey.round_cost_us / 1000, 2)
     lines += ["", f"One round of reading everything takes {cost} ms (median over {plain(survey.tried_s, 1)} s)."]
-    return "\n".join(line.rstrip() for line in lines) + "\n"
+    return terminal("\n".join(line.rstrip() for line in lines)) + "\n"
 
 
 def as_json(survey: Survey) -> str:
@@ -56,7 +56,7 @@ def as_json(survey: Survey) -> str:
         "round_cost_us": round(survey.round_cost_us, 1),
         "tried_s": survey.tried_s,
     }
-    return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+    return json_text(document, indent=2) + "\n"
 
 
 def _channel(row: ChannelSurvey) -> list[str]:

@@ -5,7 +5,7 @@ Made for screen readers, logs and very small machines: it says all that the scre
 
 from __future__ import annotations
 
-from typing import TextIO
+from typing import Protocol
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
@@ -24,6 +24,7 @@ from benchmon.model.records import (
     Setting,
 )
 from benchmon.views.analyst import Analyst
+from benchmon.views.doors import terminal
 from benchmon.views.numbers import clock_ghz, duration, plain_ascii, quantity
 from benchmon.views.words import (
     channel_sentence,
@@ -40,6 +41,16 @@ _SHOWN = (keys.CLOCK, keys.PACKAGE_POWER, keys.WALL_POWER, keys.PROCESSOR_TEMP, 
 _FORECAST_EVERY_S = 60.0
 
 
+class Output(Protocol):
+    """Where lines go; a text file is one."""
+
+    def write(self, text: str, /) -> object:
+        """Take a text."""
+
+    def flush(self) -> None:
+        """Pass it on."""
+
+
 class LineOutput:
     """A sink that writes lines.
 
@@ -50,7 +61,7 @@ class LineOutput:
         ascii_only: write nothing but ASCII.
     """
 
-    def __init__(self, out: TextIO, analyst: Analyst | None, *, every_s: float = 1.0, ascii_only: bool = False) -> None:
+    def __init__(self, out: Output, analyst: Analyst | None, *, every_s: float = 1.0, ascii_only: bool = False) -> None:
         self._out = out
         self._analyst = analyst
         self._every_s = every_s
@@ -156,6 +167,6 @@ class LineOutput:
         self._write(f"{duration(t_s):>7}  {text}")
 
     def _write(self, text: str) -> None:
-        text = text.rstrip()
+        text = terminal(text).rstrip()
         self._out.write((plain_ascii(text) if self._ascii else text) + "\n")
         self._out.flush()

@@ -6,6 +6,7 @@ spans → rows of cells (``raster``). A pen says how many dots a character cell 
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, isnan, nan
@@ -57,7 +58,7 @@ PLAIN = Pen("plain", 1, 3, " '-=.|=|", " .:")
 
 
 class Columns:
-    """Extremes of one channel in columns of equal time, grown sample by sample.
+    """Extremes of one channel in columns of equal time, grown sample by sample; only columns with readings are held.
 
     Column ``k`` holds the samples with ``k <= t / step < k + 1``, so the columns do not move when time goes on.
 
@@ -68,10 +69,10 @@ class Columns:
 
     def __init__(self, step_s: float, longest_join_s: float) -> None:
         self.step_s = step_s
-        self.base = 0
-        """Index of the first column held."""
+        self.places: list[int] = []
+        """Indexes of the columns with readings, in ascending order; the other lists go along with it."""
         self.lows: list[float] = []
-        """Least reading of each column; NaN where there is none."""
+        """Least reading of each column."""
         self.highs: list[float] = []
         self.firsts: list[float] = []
         self.lasts: list[float] = []
@@ -90,21 +91,16 @@ class Columns:
             self._pen_up = True
             return
         index = floor(t_s / self.step_s + 1e-9)
-        if not self.lows:
-            self.base = index
-        place = max(index - self.base, len(self.lows) - 1)
         joined = not self._pen_up and t_s - self._last_s <= self._longest_join_s
         self._last_s, self._pen_up = t_s, False
-        if place < len(self.lows):
-            self.lows[place] = min(self.lows[place], value)
-            self.highs[place] = max(self.highs[place], value)
-            self.lasts[place] = value
+        if self.places and index <= self.places[-1]:
+            self.lows[-1] = min(self.lows[-1], value)
+            self.highs[-1] = max(self.highs[-1], value)
+            self.lasts[-1] = value
             return
-        empty = place - len(self.lows)
+        self.places.append(index)
         for column in (self.lows, self.highs, self.firsts, self.lasts):
-            column.extend([nan] * empty)
             column.append(value)
-        self.joined.extend([False] * empty)
         self.joined.append(joined)
 
 
@@ -122,57 +118,40 @@ def spans(columns: Columns, first: int, count: int, scale: Scale, dots: int) -> 
         dots: height of the paper in dots, at least 1.
     """
     dot = scale.dot
-    lows, highs, lasts, joined = columns.lows, columns.highs, columns.lasts, columns.joined
+    places, lows, highs, lasts, joined = columns.places, columns.lows, columns.highs, columns.lasts, columns.joined
     least, greatest, per_unit = scale.low, scale.high, (dots - 1) / (scale.high - scale.low)
     drawn: list[Span | None] = [None] * count
-    begin = max(first - columns.base, 0)
-    end = min(first + count - columns.base, len(lows))
-    before = _last_reading(columns, begin)
-    last = (0, 0) if before is None else (dot(highs[before], dots), dot(lows[before], dots))
-    shift = columns.base - first
-    for place in range(begin, end):
-        low, high = lows[place], highs[place]
-        if isnan(low):
-            continue
+    begin, end = bisect_left(places, first), bisect_left(places, first + count)
+    last = (dot(highs[begin - 1], dots), dot(lows[begin - 1], dots)) if begin else (0, 0)
+    for at in range(begin, end):
+        low, high = lows[at], highs[at]
         # Scale.dot, unrolled: this is the innermost loop of the screen.
         top = 0 if high >= greatest else dots - 1 if high <= least else round((greatest - high) * per_unit)
         bottom = top if low == high else dot(low, dots)
         span = (top, bottom)
-        if before is not None and joined[place]:
-            touches = before == place - 1 and last[0] <= bottom + 1 and top <= last[1] + 1
+        if at and joined[at]:
+            touches = places[at - 1] == places[at] - 1 and last[0] <= bottom + 1 and top <= last[1] + 1
             if not touches:
-                span = _bridge(drawn, before + shift, place + shift, dot(lasts[before], dots), span)
-        drawn[place + shift] = span
-        before, last = place, (top, bottom)
-    if end < len(columns.lows) and end > 0 and before is not None:
-        after = next((place for place in range(end, len(columns.lows)) if not isnan(columns.lows[place])), None)
-        if after is not None and after > end and columns.joined[after]:
-            _bridge(
-                drawn,
-                before + shift,
-                after + shift,
-                dot(columns.lasts[before], dots),
-                (dot(columns.firsts[after], dots),) * 2,
-            )
+                span = _bridge(drawn, places[at - 1] - first, places[at] - first, dot(lasts[at - 1], dots), span)
+        drawn[places[at] - first] = span
+        last = (top, bottom)
+    if 0 < end < len(places) and joined[end]:  # the pen's way to a reading beyond the right edge
+        ahead = (dot(columns.firsts[end], dots),) * 2
+        _bridge(drawn, places[end - 1] - first, places[end] - first, dot(lasts[end - 1], dots), ahead)
     return drawn
-
-
-def _last_reading(columns: Columns, begin: int) -> int | None:
-    return next(
-        (place for place in range(min(begin, len(columns.lows)) - 1, -1, -1) if not isnan(columns.lows[place])), None
-    )
 
 
 def _bridge(drawn: list[Span | None], left: int, right: int, left_dot: int, span: Span) -> Span:
     """Draw the pen's way from one column with readings to the next; return the next one's span, grown to touch."""
     nearest = min(max(left_dot, span[0]), span[1])
     steps = right - left
-    previous = left_dot
-    for step in range(1, steps):
+    begin, end = max(1, -left), min(steps, len(drawn) - left)  # what lies on the paper
+    previous = left_dot + round((nearest - left_dot) * (begin - 1) / steps)
+    for step in range(begin, end):
         here = left_dot + round((nearest - left_dot) * step / steps)
-        if 0 <= left + step < len(drawn):
-            drawn[left + step] = _touching(previous, (here, here))
+        drawn[left + step] = _touching(previous, (here, here))
         previous = here
+    previous = left_dot + round((nearest - left_dot) * (steps - 1) / steps)
     return _touching(previous, span)
 
 

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from benchmon.loads.keeper import descendants
+from benchmon.loads.tether import descendants
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -21,6 +21,8 @@ from pathlib import Path
 from benchmon.stream.options import *
 from benchmon.stream.plan import parse_plan
 from benchmon.stream.recorder import record
+from benchmon.loads.tether import adopt_orphans
+adopt_orphans()
 outcome = record(RecordOptions(destination=Path(sys.argv[1]), {options}), ())
 print(outcome.reason)
 sys.exit(int(outcome.exit_code))

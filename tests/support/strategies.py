@@ -26,11 +26,12 @@ from benchmon.model.records import (
     Setting,
 )
 from benchmon.model.units import Unit
+from benchmon.model.usable import MOST_VALUE
 from benchmon.session.rounding import decimals_kept
 
 words = st.text(max_size=20)
 """Any text at all: what people type and what the kernel's files hold may be anything, lone surrogates included."""
-any_number = st.floats(allow_nan=False, allow_infinity=False)
+any_number = st.floats(-MOST_VALUE, MOST_VALUE)
 units = st.sampled_from(Unit)
 
 

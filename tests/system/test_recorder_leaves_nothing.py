@@ -48,18 +48,46 @@ def test_a_command_its_children_and_those_that_ran_away_end_with_a_killed_record
         wait_for(lambda: not running_with(token), patience_s=4.0)
 
 
-def test_a_command_ends_even_if_its_keeper_is_killed(tmp_path):
+def kept_by(process, *names):
+    """The two processes beside a load, by the names that they give themselves."""
+    return [pid for pid in descendants(process.pid) if _name_of(pid) in names]
+
+
+def _name_of(pid):
+    try:
+        with open(f"/proc/{pid}/comm") as file:
+            return file.read().strip()
+    except OSError:
+        return ""
+
+
+@pytest.mark.parametrize("names", [("benchmon-keeper",), ("benchmon-reader",), ("benchmon-reader", "benchmon-keeper")])
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGSTOP])
+def test_a_command_and_what_ran_away_from_it_end_even_if_its_keepers_are_killed_or_stopped(tmp_path, names, number):
     token = f"78.{time.time_ns() % 1000000:06d}"
     path = tmp_path / "x.session.jsonl"
-    with recorder(path, f"load=CommandChoice(('sleep', '{token}'))") as process:
-        wait_for(lambda: [pid for pid in running_with(f"sleep {token}") if pid not in running_with("loads.keeper")])
-        (keeper,) = [pid for pid in running_with("benchmon.loads.keeper") if pid in descendants(process.pid)]
-        os.kill(keeper, signal.SIGKILL)
-        process.wait(5)
-        wait_for(lambda: not running_with(token), patience_s=2.0)
+    script = f"trap '' TERM; sleep {token} & (setsid sleep {token} & ); while :; do sleep {token}; done"
+    with recorder(path, f"load=CommandChoice(('sh', '-c', {script!r}))") as process:
+        wait_for(lambda: len(running_with(f"sleep {token}")) >= 4)
+        for keeper in kept_by(process, *names):
+            os.kill(keeper, number)
+        wait_for(lambda: set(running_with(token)) <= {process.pid}, patience_s=4.0)
+        wait_for(lambda: path.read_text().count('"record":"load"') == 2)
     changes = [record for record in read_session(path).records if isinstance(record, LoadChange)]
-    assert [change.action for change in changes] == [LoadAction.STARTED, LoadAction.EXITED]
-    assert "keeper" in changes[1].reason
+    assert changes[0].action is LoadAction.STARTED
+    assert changes[1].action in (LoadAction.EXITED, LoadAction.STOPPED)
+    assert "keeper" in changes[1].reason or "guard" in changes[1].reason
+
+
+def test_a_command_ends_if_recorder_and_keeper_are_killed_together(tmp_path):
+    token = f"79.{time.time_ns() % 1000000:06d}"
+    script = f"sleep {token} & (setsid sleep {token} & ); wait; sleep {token}"
+    for name in ("benchmon-keeper", "benchmon-reader"):
+        with recorder(tmp_path / f"{name}.session.jsonl", f"load=CommandChoice(('sh', '-c', {script!r}))") as process:
+            wait_for(lambda: len(running_with(f"sleep {token}")) >= 3)
+            for pid in (*kept_by(process, name), process.pid):
+                os.kill(pid, signal.SIGKILL)
+            wait_for(lambda: not running_with(token), patience_s=3.0)
 
 
 def test_a_killed_recorder_leaves_a_file_that_can_be_read(tmp_path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from benchmon.analysis.intake.standstill import Standstill
 from benchmon.model.findings import Quality
 from benchmon.model.records import ChannelState, Gap, Record, Sample, SessionEnd, SessionHeader
 
@@ -14,6 +15,7 @@ class QualityKeeper:
         self._columns: tuple[str, ...] = ()
         self._never_read: set[int] = set()
         self._unread: dict[str, str] = {}
+        self._standstill = Standstill()
         self._count = 0
         self._gaps = 0
         self._missing_s = 0.0
@@ -23,6 +25,7 @@ class QualityKeeper:
 
     def feed(self, record: Record) -> None:
         """Take the next record."""
+        self._standstill.feed(record)
         if isinstance(record, Sample):
             self._count += 1
             self.last_s = record.t_s
@@ -51,4 +54,4 @@ class QualityKeeper:
             for column in sorted(self._never_read):
                 unread.setdefault(self._columns[column], "no value in the whole recording")
         duration = self.last_s - (self._first_s or 0.0)
-        return Quality(self._count, duration, self._gaps, self._missing_s, unread, notes)
+        return Quality(self._count, duration, self._gaps, self._missing_s, unread, (*notes, *self._standstill.notes()))

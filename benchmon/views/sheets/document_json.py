@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from benchmon.model import keys
 from benchmon.model.events import Evidence, ThrottleEvent
 from benchmon.model.findings import Figure, Forecast, PartFit, PhaseFindings, Settling, Summary, ThermalLine
 from benchmon.model.records import Mark
+from benchmon.views.doors import json_text
 from benchmon.views.evidence_words import evidence_sentence
 
 SCHEMA_VERSION = 1
@@ -17,7 +17,7 @@ SCHEMA_VERSION = 1
 
 def render(summary: Summary) -> str:
     """One JSON object, indented; ends with a newline. Null = not known."""
-    return json.dumps(document(summary), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_text(document(summary), indent=2) + "\n"
 
 
 def document(summary: Summary) -> dict[str, Any]:

@@ -7,6 +7,7 @@ import io
 
 from benchmon.model import keys
 from benchmon.model.findings import Figure, PhaseFindings, Summary
+from benchmon.views.doors import csv_cell
 
 _MEANS = (keys.CLOCK, keys.PACKAGE_POWER, keys.PROCESSOR_TEMP, keys.LOAD, keys.WORK_RATE)
 
@@ -27,13 +28,13 @@ def render(summary: Summary) -> str:
 
 
 def _row(phase: PhaseFindings) -> list[str]:
-    row = [_cell_text(phase.name), _cell(phase.start_s), _cell(phase.end_s)]
+    row = [csv_cell(phase.name), _cell(phase.start_s), _cell(phase.end_s)]
     for key in _MEANS:
         spread = phase.means.get(key)
         row += ["", "", ""] if spread is None else [_cell(spread.mean), _cell(spread.least), _cell(spread.greatest)]
     settling = phase.settling.get(keys.PROCESSOR_TEMP)
     settled = "" if settling is None or settling.settled is None else ("yes" if settling.settled else "no")
-    row += [_cell(phase.room_c), _cell(phase.wall_w), _cell(phase.score), _cell_text(phase.score_name), settled]
+    row += [_cell(phase.room_c), _cell(phase.wall_w), _cell(phase.score), csv_cell(phase.score_name), settled]
     row.append(_cell(None if settling is None else settling.settled_at_s))
     row += [*_interval(phase.resistance_k_per_w), _cell(phase.energy_j.value)]
     row.append(" ".join(str(number) for number in phase.events))
@@ -46,8 +47,3 @@ def _interval(figure: Figure) -> list[str]:
 
 def _cell(value: float | None) -> str:
     return "" if value is None else f"{value:.6g}"
-
-
-def _cell_text(text: str) -> str:
-    """Text that a spreadsheet cannot take for a formula."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text

@@ -5,6 +5,7 @@ from __future__ import annotations
 from textwrap import wrap
 
 from benchmon.model.findings import Summary
+from benchmon.views.doors import terminal
 from benchmon.views.sheets.content import Table, make_sheet
 
 WIDTH = 80
@@ -35,7 +36,7 @@ def render(summary: Summary) -> str:
         lines += ["", *_heading("To be borne in mind")]
         for sentence in sheet.doubts:
             lines += _hanging(f"- {sentence}", 2)
-    return "\n".join(line.rstrip() for line in lines) + "\n"
+    return terminal("\n".join(line.rstrip() for line in lines)) + "\n"
 
 
 def _heading(text: str) -> list[str]:

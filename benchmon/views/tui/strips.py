@@ -43,17 +43,17 @@ class _Kept:
     print_: list[bytearray]
     rows: list[list[Run]]
     last: tuple[int, list[int]]
-    """Columns that were there, and the dots of the last one."""
+    """The last column with readings, and its dots."""
 
 
 def _paper_rows(content: StripContent, paper: Paper, rows: int, pen: Pen) -> list[list[Run]]:
     """The paper without its margins; only what has changed since the latest drawing is drawn again."""
     window, track, dots = paper.window, content.track, rows * pen.down
     columns = track.columns(window.step_s)
-    count = len(columns.lows)
+    latest = columns.places[-1] if columns.places else -1
     # Only the last column can still change, and most readings leave its dots as they are.
-    last = (count, [content.scale.dot(value, dots) for value in columns.lows[-1:] + columns.highs[-1:]])
-    made_from = (paper, rows, pen.name, content.scale, content.lines, content.behind, columns.base)
+    last = (latest, [content.scale.dot(value, dots) for value in columns.lows[-1:] + columns.highs[-1:]])
+    made_from = (paper, rows, pen.name, content.scale, content.lines, content.behind, columns.places[:1])
     kept = track.kept_drawing
     if not isinstance(kept, _Kept) or kept.made_from != made_from:
         trace = raster(spans(columns, window.first, window.count, content.scale, dots), rows, pen)
@@ -62,7 +62,7 @@ def _paper_rows(content: StripContent, paper: Paper, rows: int, pen: Pen) -> lis
         kept.rows = [_cells(kept, row, content, paper, pen) for row in range(rows)]
     elif kept.last != last:
         before = [bytes(row) for row in kept.trace]
-        changed = min(max(columns.base + kept.last[0] - 1 - window.first, 0), window.count)
+        changed = min(max(kept.last[0] - window.first, 0), window.count)
         fresh = spans(columns, window.first + changed, window.count - changed, content.scale, dots)
         if fresh:
             redraw(kept.trace, changed, fresh, pen)

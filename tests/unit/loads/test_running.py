@@ -10,7 +10,8 @@ from benchmon.errors import LoadError
 from benchmon.loads.builtin import BuiltinLoad
 from benchmon.loads.command import CommandLoad
 from benchmon.model.records import LoadAction
-from tests.support.recorder_process import running_with, wait_for
+from benchmon.stream.output_file import OutputFile
+from tests.support.recorder_process import descendants, running_with, wait_for
 
 
 @pytest.fixture
@@ -19,6 +20,30 @@ def builtin():
     load.start(0.0)
     yield load
     load.close()
+
+
+def worker_of(load):
+    def found():
+        return [pid for pid in descendants(load._keeping.process.pid) if pid in running_with("benchmon.loads.worker")]
+
+    wait_for(found)
+    return found()[0]
+
+
+def is_gone(pid):
+    try:
+        with open(f"/proc/{pid}/stat") as file:
+            return file.read().rpartition(")")[2].split()[0] == "Z"
+    except OSError:
+        return True
+
+
+def command(tmp_path, *argv, **options):
+    return CommandLoad(argv, OutputFile(tmp_path / "out.session.jsonl").open, **options)
+
+
+def output(tmp_path):
+    return (tmp_path / "out.output.txt").read_text()
 
 
 def changes_of(load):
@@ -34,20 +59,22 @@ def changes_of(load):
 
 def test_workers_count_and_give_way(builtin):
     wait_for(lambda: builtin.work_count() > 5)
-    (worker,) = builtin._workers
-    assert os.sched_getscheduler(worker.pid) == os.SCHED_BATCH
+    worker = worker_of(builtin)
+    assert os.sched_getscheduler(worker) == os.SCHED_BATCH
     own = os.getpriority(os.PRIO_PROCESS, 0)  # the tests themselves may run niced
-    assert os.getpriority(os.PRIO_PROCESS, worker.pid) == min(19, own + 10)
-    assert os.sched_getaffinity(worker.pid) == {builtin._cpus[0]}
+    assert os.getpriority(os.PRIO_PROCESS, worker) == min(19, own + 10)
+    assert os.sched_getaffinity(worker) == {builtin._cpus[0]}
     assert builtin.poll(1.0) is None
 
 
 def test_stopped_means_gone(builtin):
     wait_for(lambda: builtin.work_count() > 0)
+    worker = worker_of(builtin)
     change = builtin.stop(5.0, "a test")
     assert (change.action, change.reason, change.t_s) == (LoadAction.STOPPED, "a test", 5.0)
     builtin.close()
-    assert builtin._workers[0].returncode == -signal.SIGKILL
+    assert is_gone(worker)
+    assert builtin.is_over()
     count = builtin.work_count()
     time.sleep(0.03)
     assert builtin.work_count() == count
@@ -55,23 +82,36 @@ def test_stopped_means_gone(builtin):
 
 
 def test_one_lost_worker_ends_the_load(builtin):
-    os.kill(builtin._workers[0].pid, signal.SIGKILL)
+    os.kill(worker_of(builtin), signal.SIGKILL)
     change = changes_of(builtin)
     assert (change.action, change.exit_status) == (LoadAction.EXITED, -signal.SIGKILL)
     assert "ended from outside" in change.reason
 
 
-def test_workers_end_when_the_recorder_falls_silent(builtin):
-    """As after SIGSTOP, or stuck in a write to a dying disk: seen by its last sign of life being old."""
-    builtin._counters[0] = time.monotonic_ns() - 31_000_000_000
-    wait_for(lambda: builtin._workers[0].poll() is not None)
-    change = builtin.poll(40.0)
-    assert change.reason == "the recorder was held up for more than 30 s"
+def test_workers_end_when_the_recorder_falls_silent():
+    """As after SIGSTOP, or stuck in a write to a dying disk: ``poll`` is not called any more."""
+    load = BuiltinLoad(1, "integer")
+    load.start(0.0)
+    worker = worker_of(load)
+    begun_s = time.monotonic()
+    wait_for(lambda: is_gone(worker))
+    assert time.monotonic() - begun_s < 3.0
+    assert load.poll(40.0).reason == "the recorder was held up for more than 2.2 s"
+    load.close()
+
+
+def test_workers_end_when_their_keepers_are_stopped(builtin):
+    """Both of them at once, and nobody else looks: the workers see that nobody has stamped their memory."""
+    worker = worker_of(builtin)
+    for pid in (builtin._keeping.process.pid, *descendants(builtin._keeping.process.pid)):
+        if pid != worker:
+            os.kill(pid, signal.SIGSTOP)
+    wait_for(lambda: is_gone(worker), patience_s=4.0)
 
 
 def test_a_command_ends_when_the_recorder_falls_silent(tmp_path):
     token = f"81.{time.time_ns() % 1000000:06d}"
-    load = CommandLoad(["sleep", token], tmp_path / "out.txt", silence_s=0.3)
+    load = command(tmp_path, "sleep", token, silence_s=0.3)
     load.start(0.0)
     wait_for(lambda: running_with(f"sleep {token}"))
     wait_for(lambda: not running_with(token), patience_s=3.0)
@@ -80,31 +120,29 @@ def test_a_command_ends_when_the_recorder_falls_silent(tmp_path):
 
 
 def test_a_command_lives_while_it_is_polled(tmp_path):
-    load = CommandLoad(["sleep", "60"], tmp_path / "out.txt", silence_s=0.3)
+    load = command(tmp_path, "sleep", "60", silence_s=0.8)
     load.start(0.0)
     for t_s in range(8):
         assert load.poll(2.0 * t_s) is None
-        time.sleep(0.1)
+        time.sleep(0.2)
     load.stop(20.0, "a test")
     load.close()
-    assert load._keeper.returncode == 0
+    assert load._keeping.process.returncode == 0
 
 
 def test_a_command_may_end_in_good_order(tmp_path):
-    load = CommandLoad(
-        ["sh", "-c", "trap 'echo tidy; exit' TERM; echo up; while :; do sleep 0.05; done"], tmp_path / "out.txt"
-    )
+    load = command(tmp_path, "sh", "-c", "trap 'echo tidy; exit' TERM; echo up; while :; do sleep 0.05; done")
     load.start(0.0)
-    wait_for(lambda: "up" in (tmp_path / "out.txt").read_text())
+    wait_for(lambda: "up" in output(tmp_path))
     load.stop(1.0, "a test")
     load.close()
-    assert (tmp_path / "out.txt").read_text().endswith("tidy\n")
+    assert output(tmp_path).endswith("tidy\n")
 
 
 def test_a_file_that_cannot_be_run_is_told(tmp_path):
     (tmp_path / "bad").write_text("no program")
     (tmp_path / "bad").chmod(0o755)
-    load = CommandLoad([str(tmp_path / "bad")], tmp_path / "out.txt")
+    load = command(tmp_path, str(tmp_path / "bad"))
     load.start(0.0)
     change = changes_of(load)
     assert change.action is LoadAction.FAILED
@@ -114,25 +152,27 @@ def test_a_file_that_cannot_be_run_is_told(tmp_path):
 
 def test_no_such_command(tmp_path):
     with pytest.raises(LoadError, match="no-such-command"):
-        CommandLoad(["no-such-command"], tmp_path / "out.txt").start(0.0)
+        command(tmp_path, "no-such-command").start(0.0)
 
 
 def test_no_place_for_the_output(tmp_path):
     with pytest.raises(LoadError):
-        CommandLoad(["true"], tmp_path / "no-folder" / "out.txt").start(0.0)
+        command(tmp_path / "no-folder", "true").start(0.0)
 
 
 def test_the_command_gets_none_of_the_recorders_precedence(tmp_path):
     """The recorder runs at real-time priority where it may; a load that inherited it would starve the machine."""
-    from benchmon.stream.signals import give_way, take_precedence
+    from benchmon.loads.tether import give_way, take_precedence
 
     granted = take_precedence()
     try:
-        load = CommandLoad(["sleep", "5"], tmp_path / "out.txt")
+        load = command(tmp_path, "sleep", "5")
         load.start(0.0)
     finally:
         give_way()
     assert os.sched_getscheduler(0) == os.SCHED_OTHER
     assert granted in ("real-time", "ordinary")
-    assert os.sched_getscheduler(load._keeper.pid) == os.SCHED_OTHER
+    wait_for(lambda: running_with("sleep 5"))
+    (sleeping,) = [pid for pid in running_with("sleep 5") if pid in descendants(load._keeping.process.pid)]
+    assert os.sched_getscheduler(sleeping) == os.SCHED_OTHER
     load.close()

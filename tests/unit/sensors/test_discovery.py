@@ -4,6 +4,7 @@ import sys
 
 import pytest
 
+from benchmon.loads.child_python import command_line
 from benchmon.model import keys
 from benchmon.model.records import Machine
 from benchmon.sensors.discovery import discover
@@ -91,7 +92,7 @@ def test_a_machine_is_identified_without_what_is_private(tmp_path):
 
 
 def test_identification_as_a_program_fits_the_record():
-    done = subprocess.run([sys.executable, "-m", "benchmon.sensors.machine", "/"], capture_output=True, text=True)
+    done = subprocess.run(command_line("benchmon.sensors.machine", "/", with_site=True), capture_output=True, text=True)
     machine = Machine(t_s=0.0, **json.loads(done.stdout))
     assert machine.threads
     assert machine.processor

@@ -98,15 +98,25 @@ def test_what_is_no_answer(command, why):
 def test_a_command_that_hangs_is_killed_and_never_waited_for():
     token = f"83.{time.time_ns() % 1000000:06d}"
     sensor = parse_reading(f"wall_w=sh -c 'sleep {token} & wait'@1s")
+    sensor._longest_s = 0.5
     sensor.read(0.0)
-    wait_for(lambda: len(running_with(token)) == 2)
-    hanging = set(running_with(token))
+    wait_for(lambda: len(running_with(f"sleep {token}")) == 3)  # the runner, the shell, the command
+    hanging = set(running_with(f"sleep {token}")) - {sensor.pid}
     before_s = time.perf_counter()
-    sensor.read(5.0)
-    assert time.perf_counter() - before_s < 1.0
-    sensor.read(10.1)
-    assert sensor.why_not() == ("sh took longer than 10 s",)
-    wait_for(lambda: not hanging & set(running_with(token)))  # a new one has been started
+    sensor.read(0.1)
+    assert time.perf_counter() - before_s < 0.1
+    read_until(sensor, 0.2, refused)
+    assert sensor.why_not() == ("sh took longer than 0.5 s",)
+    wait_for(lambda: not hanging & set(running_with(token)))
+    sensor.close()
+    assert not running_with(token)
+
+
+def test_what_ran_away_from_a_command_ends_with_it():
+    token = f"84.{time.time_ns() % 1000000:06d}"
+    sensor = parse_reading(f"wall_w=sh -c '(setsid sleep {token} &); echo 5'@1s")
+    assert read_until(sensor, 0.0, answered) == 5
+    wait_for(lambda: set(running_with(token)) <= {sensor.pid})
     sensor.close()
 
 
@@ -118,7 +128,7 @@ def test_no_shell_is_involved(tmp_path):
 
 
 def test_it_runs_once_each_period():
-    sensor = parse_reading("wall_w=date +%s%N@2s")
+    sensor = parse_reading("wall_w=date +%s%3N@2s")
     first = read_until(sensor, 0.0, answered)
     assert sensor.read(1.9) == (first,)
     assert read_until(sensor, 2.0, lambda value, _why: value not in (None, first)) > first

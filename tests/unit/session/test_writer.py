@@ -42,13 +42,13 @@ def test_each_record_can_be_read_as_soon_as_it_is_written(path):
     assert read_session(path).is_complete
 
 
-def test_others_may_read_and_only_the_owner_write(path):
+def test_only_the_owner_may_read_and_write(path):
     before = os.umask(0o022)
     try:
         SessionWriter(path).close()
     finally:
         os.umask(before)
-    assert stat.S_IMODE(path.stat().st_mode) == 0o644
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
 def test_an_existing_file_is_never_touched(path):

@@ -5,8 +5,10 @@ import os
 import select
 import socket
 import stat
+import tempfile
 import threading
 import time
+from pathlib import Path
 
 import pytest
 
@@ -17,9 +19,10 @@ from benchmon.stream.doorbell import Doorbell
 
 
 @pytest.fixture
-def runtime_folder(tmp_path, monkeypatch):
-    monkeypatch.setenv("XDG_RUNTIME_DIR", str(tmp_path))
-    return tmp_path
+def runtime_folder(monkeypatch):
+    with tempfile.TemporaryDirectory(prefix="run-") as folder:  # short, as a socket's name must be
+        monkeypatch.setenv("XDG_RUNTIME_DIR", folder)
+        yield Path(folder)
 
 
 @pytest.fixture
@@ -51,6 +54,39 @@ def test_socket_and_folder_are_for_their_user_only(echo, runtime_folder):
 def test_without_a_runtime_folder_it_lies_in_tmp(monkeypatch):
     monkeypatch.delenv("XDG_RUNTIME_DIR", raising=False)
     assert str(socket_folder()) == f"/tmp/benchmon-{os.getuid()}"
+
+
+@pytest.mark.parametrize("odd", ["run/me", ".", "/" + 120 * "x"])
+def test_a_runtime_folder_that_cannot_hold_a_socket_is_ignored(monkeypatch, odd):
+    """Relative (XDG Base Directory Specification 0.8), or longer than the kernel takes (unix(7): 108 bytes)."""
+    monkeypatch.setenv("XDG_RUNTIME_DIR", odd)
+    assert str(socket_folder()) == f"/tmp/benchmon-{os.getuid()}"
+
+
+def test_sockets_of_killed_recorders_are_removed_by_the_next(runtime_folder):
+    (runtime_folder / "benchmon").mkdir(mode=0o700)
+    left = runtime_folder / "benchmon" / "gone.sock"
+    with socket.socket(socket.AF_UNIX) as dead:
+        dead.bind(str(left))
+    alive = ControlServer("alive", dict)
+    ControlServer("abc", dict).close()
+    assert not left.exists()
+    assert alive.path.exists()
+    alive.close()
+
+
+@pytest.mark.parametrize("odd", [b"[" * 15_000, b'{"do":"mark","t_s":1' + b"0" * 400 + b"}", b"\xff\xfe", b"[]", b"0"])
+def test_an_odd_request_is_refused_and_the_next_is_answered(runtime_folder, odd):
+    server = ControlServer("abc", lambda request: {"ok": True, "value": float(request.get("t_s", 0))})
+    assert server._answer(odd)["ok"] is False
+    assert server._answer(b'{"do":"ping"}')["ok"] is True
+    server.close()
+
+
+@pytest.mark.parametrize("odd", ["../x", "a/b", "", "x" * 80, "a\0b"])
+def test_an_id_from_a_file_leads_nowhere_else(runtime_folder, odd):
+    with pytest.raises(NoSessionError):
+        ControlClient(odd)
 
 
 def test_a_folder_that_others_can_enter_is_refused(runtime_folder):

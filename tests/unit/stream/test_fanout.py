@@ -54,11 +54,12 @@ def test_a_sink_that_is_gone_is_left_out(tmp_path):
     assert len(listening.heard) == 2
 
 
-def test_a_lost_disk_is_told_once_and_the_sinks_go_on_hearing(tmp_path):
+def test_a_disk_that_stays_full_is_told_once_and_the_sinks_go_on_hearing(tmp_path, monkeypatch):
+    monkeypatch.setattr("benchmon.stream.background_writer._LONGEST_END_S", 0.2)
     lost, listening = [], Listening()
     records = Fanout(tmp_path / "x.session.jsonl", (listening,), lost.append)
     records.accept(header())
-    descriptor = records._writer._descriptor
+    descriptor = records._writer._writer._descriptor
     full = os.open("/dev/full", os.O_WRONLY)  # the kernel's own full disk: every write is refused with ENOSPC
     os.dup2(full, descriptor)
     os.close(full)

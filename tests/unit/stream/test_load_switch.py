@@ -26,6 +26,9 @@ class FakeLoad:
     def poll(self, t_s):
         return LoadChange(t_s, LoadAction.EXITED, self.words, 2, exit_status=0) if self.ends_itself else None
 
+    def is_over(self):
+        return False
+
     def close(self):
         self.closed = True
 

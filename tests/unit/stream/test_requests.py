@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from benchmon.errors import LoadError
 from benchmon.model.records import LoadAction, LoadChange, Mark, MarkKind
 from benchmon.stream.options import BuiltinChoice, CommandChoice
 from benchmon.stream.requests import answer
@@ -21,6 +22,10 @@ class FakeRecording:
 
     def mark(self, request):
         return Mark(7, 12.0, 12.5, MarkKind.NOTE, str(request["text"]))
+
+    def check_load(self, choice):
+        if getattr(choice, "cores", None) == 64:
+            raise LoadError("this machine lets benchmon use 2 cores, not 64")
 
     def start_load(self, choice):
         self.did.append(choice)

@@ -136,7 +136,7 @@ def test_many_that_fit_are_not_all_listed(folder):
 
 def test_running_is_who_answers(folder, three, tmp_path):
     run = tmp_path / "run" / "benchmon"
-    run.mkdir(parents=True)
+    run.mkdir(mode=0o700, parents=True)
     elsewhere = tmp_path / "elsewhere.jsonl"
     elsewhere.write_text(HEADER)
     socket.socket(socket.AF_UNIX).bind(str(run / "killed.sock"))

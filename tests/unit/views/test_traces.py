@@ -74,7 +74,7 @@ def test_drawing_on_from_the_last_column_equals_drawing_all_again(readings, know
     for place, value in enumerate(readings[:known]):
         columns.add(place * 0.5, value)
     cells = raster(spans(columns, 0, 120, scale, dots), rows, pen)
-    changed = max(columns.base + len(columns.lows) - 1, 0)
+    changed = max(columns.places[-1], 0) if columns.places else 0
     for place, value in enumerate(readings[known:], start=known):
         columns.add(place * 0.5, value)
     redraw(cells, changed, spans(columns, changed, 120 - changed, scale, dots), pen)

@@ -1,0 +1,198 @@
+"""Control signs, signs that turn the writing, line feeds and formulas, in every text a stranger can give, through every
+command and format: does any come out?
+
+    python -m tests.benchmarks.campaigns.signs
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import pty
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+from tests.benchmarks.campaigns.workshop import ROOT, bench, command, machine
+
+POISON = "=P\x1b[31m\x1b]0;t\x07b\rc\x7fe\x9bf\u202eg\u2066h\u2028i\u2029j\ufeffk\nFORGED\n# FORGED"
+LONGEST_S = 30.0
+
+
+def session(folder: Path) -> Path:
+    """A small session in which every text is poison."""
+    path = folder / "p.session.jsonl"
+    key = "processor_temp_c"
+    channel = {"key": key, "label": POISON, "unit": "degC", "source": POISON}
+    clock = {"key": "clock_mhz", "label": POISON, "unit": "MHz", "source": POISON}
+    head = {"record": "session", "format": "benchmon session", "version": 1, "session_id": POISON, "period_s": 1,
+            "started_at": "2026-01-01T00:00:00Z", "channels": [channel, clock], "tags": {POISON: POISON},
+            "made_by": POISON, "virtual": POISON}  # fmt: skip
+    records = [
+        head,
+        {"record": "machine", "t_s": 0, "processor": POISON, "board": POISON, "product": POISON, "system": POISON},
+    ]
+    records += [
+        {"record": "setting", "t_s": 0, "key": name, "value": POISON, "source": POISON}
+        for name in ("governor", "turbo", POISON)
+    ]
+    for number, kind in enumerate(("phase", "note", "tag", "score"), start=1):
+        text = f"{POISON}={POISON}" if kind == "tag" else POISON
+        records.append(
+            {"record": "mark", "number": number, "t_s": 0, "entered_s": 0, "kind": kind, "text": text, "value": 1}
+        )
+    records.append({"record": "load", "t_s": 1, "action": "started", "what": POISON, "reason": POISON})
+    records += [["s", t_s, [60 + t_s % 3, 3000], 0] for t_s in range(90)]
+    records.append({"record": "channel", "t_s": 89, "key": key, "readable": False, "reason": POISON})
+    records.append({"record": "gap", "start_s": 89, "end_s": 95, "reason": POISON})
+    records.append({"record": "end", "t_s": 96, "reason": POISON})
+    path.write_text("".join(json.dumps(record) + "\n" for record in records))
+    return path
+
+
+def tree(folder: Path) -> Path:
+    """A machine whose labels and description are poison."""
+    made = machine(folder / "poisoned")
+    made.put("sys/class/hwmon/hwmon0/temp2_label", POISON)
+    made.put("sys/class/hwmon/hwmon0/name", "coretemp")
+    made.put("sys/class/thermal/thermal_zone0/type", POISON)
+    made.put("sys/class/thermal/thermal_zone0/temp", 40000)
+    made.put("sys/class/dmi/id/board_name", POISON)
+    made.put("sys/devices/system/cpu/cpufreq/policy0/scaling_governor", POISON)
+    return made.root
+
+
+def cases(folder: Path) -> Iterator[tuple[str, list[str]]]:
+    """Name and arguments of each."""
+    path, odd = str(session(folder)), POISON.replace("\n", " ") + "/x"
+    table = folder / "table.csv"
+    table.write_text(f"t_s,temp_c,{POISON!r}\n0,40,{POISON!r}\n1,{POISON!r},x\n2,41,y\n3,42,z\n")
+    for form in ("text", "markdown", "csv", "json"):
+        yield f"sheet {form}", ["sheet", path, "--format", form]
+    yield "verdict", ["verdict", path, "--part-watts", "35"]
+    yield "verdict json", ["verdict", path, "--json"]
+    yield "add list", ["add", path]
+    yield "add note", ["add", path, "--note", POISON]
+    yield "add tag", ["add", path, "--tag", f"a={POISON}"]
+    yield "channels", ["channels", "--root", str(tree(folder)), "--try-for", "0.1s"]
+    yield "channels json", ["channels", "--json", "--root", str(tree(folder / "2")), "--try-for", "0.1s"]
+    yield "import", ["import", str(table), "-o", str(folder / "t.session.jsonl")]
+    yield (
+        "record",
+        [
+            "record",
+            "--for",
+            "0.5s",
+            "--root",
+            str(tree(folder / "3")),
+            "--to",
+            str(folder / "r.session.jsonl"),
+            "--",
+            "sh",
+            "-c",
+            f": {POISON}",
+        ],
+    )
+    yield "record json", ["record", "--json", "--for", "0.3s", "--to", str(folder / "j\x1b[31m.session.jsonl")]
+    yield "record tag", ["record", "--for", "0.3s", "--tag", f"a={POISON}", "--to", str(folder / "q.session.jsonl")]
+    for name in ("sheet", "verdict", "add", "join", "replay"):
+        yield f"{name} of an odd name", [name, odd]
+    yield "import of an odd name", ["import", odd, "-o", odd]
+    yield "an odd command", [odd]
+    yield "an odd option", ["sheet", f"--{odd}"]
+    for option in (
+        "--load",
+        "--steps",
+        "--work",
+        "--every",
+        "--room",
+        "--tag",
+        "--reading",
+        "--to",
+        "--stop-at",
+        "--for",
+    ):
+        yield (
+            f"record {option}",
+            ["record", "--for", "0.2s", option, odd] if option != "--for" else ["record", option, odd],
+        )
+
+
+def outputs(words: list[str], environment: dict[str, str]) -> Iterator[tuple[str, bytes]]:
+    """What it prints into a pipe, and onto a terminal."""
+    done = subprocess.run(
+        command(*words),
+        env=environment,
+        cwd=ROOT,
+        capture_output=True,
+        timeout=LONGEST_S,
+        stdin=subprocess.DEVNULL,
+        check=False,
+    )
+    yield "pipe", done.stdout + done.stderr
+    ours, theirs = pty.openpty()
+    process = subprocess.Popen(
+        command(*words),
+        env={**environment, "TERM": "dumb"},
+        cwd=ROOT,
+        stdin=subprocess.DEVNULL,
+        stdout=theirs,
+        stderr=theirs,
+    )
+    os.close(theirs)
+    seen = b""
+    while True:
+        try:
+            piece = os.read(ours, 65536)
+        except OSError:
+            break
+        if not piece:
+            break
+        seen += piece
+    process.wait()
+    os.close(ours)
+    yield "terminal", seen.replace(b"\r\n", b"\n")
+
+
+def faults(name: str, raw: bytes) -> list[str]:
+    """What came through."""
+    text = raw.decode("utf-8", "replace")
+    found = sorted({f"U+{ord(sign):04X}" for sign in text if sign != "\n" and not sign.isprintable()})
+    if any(line.startswith(("FORGED", "# FORGED")) for line in text.split("\n")):
+        found.append("a forged line")
+    if "csv" in name and any(cell[:1] in ("=", "+", "@") for row in csv.reader(io.StringIO(text)) for cell in row):
+        found.append("a formula")
+    if "Traceback" in text or "a fault in benchmon itself" in text:
+        found.append("a fault")
+    return found
+
+
+def campaign() -> tuple[int, list[str]]:
+    """Outputs looked at, and a line for each that let something through."""
+    seen, bad = 0, []
+    with bench() as (folder, _, environment):
+        environment["PYTHONUTF8"] = "1"
+        for name, words in cases(folder):
+            words = [word.replace("\0", "") for word in words]
+            for where, raw in outputs(words, environment):
+                seen += 1
+                found = faults(name, raw)
+                if found:
+                    bad.append(f"{name} ({where}): {', '.join(found)}")
+            for made in folder.glob("*.session.jsonl"):
+                if made.name[0] in "rjqt":
+                    made.unlink()
+    return seen, bad
+
+
+def main() -> None:
+    """Print the table."""
+    seen, bad = campaign()
+    print("\n".join(bad))
+    print(f"{seen} outputs, {len(bad)} with signs that steer, forged lines or formulas")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,59 @@
+"""Short forms of the campaigns of ``tests/benchmarks/campaigns``; the long ones are commands (DEVELOPERS.md)."""
+
+import random
+
+import pytest
+
+from tests.benchmarks.campaigns import damaged, entries, guard, kills, signs, surroundings
+
+pytestmark = pytest.mark.system
+
+
+def test_nothing_is_left_after_random_kills():
+    found = kills.campaign(5, seed=7)
+    assert all(gone is not None for trials in found.values() for gone, _ in trials)
+
+
+@pytest.mark.parametrize(
+    ("fault", "recorder", "load"),
+    [
+        ("99 °C above the limit", "stopped", "command"),
+        ("a pipe in its place", "runs", "built-in"),
+        ("nan", "killed", "command"),
+    ],
+)
+def test_the_guard_stops_the_load_whatever_happens_to_the_recorder(fault, recorder, load):
+    took_s = guard.case(guard.FAULTS[fault], recorder, load)
+    assert took_s is not None
+    assert took_s <= (3.0 if recorder == "stopped" else 1.3)  # 1 s on a quiet machine
+
+
+def test_no_seeded_failure_is_late():
+    assert all(took_s <= due_s for took_s, due_s in map(guard.seeded_failure, range(300)))
+
+
+def test_damaged_sessions_end_in_a_sentence(tmp_path):
+    lines = damaged.small_session(tmp_path)
+    chance = random.Random(11)
+    found = damaged.campaign((damaged.damage(lines, chance) for _ in range(40)), tmp_path)
+    assert (found["exit 1"], found["drawings that fail"]) == (0, 0)
+
+
+def test_entries_made_at_once_are_all_kept():
+    assert entries.campaign(4, 10) == (40, 40, 40)
+
+
+def test_no_control_sign_comes_through(monkeypatch):
+    short = {"sheet text", "sheet csv", "channels", "add note", "record tag", "an odd command"}
+    cases = signs.cases
+    monkeypatch.setattr(signs, "cases", lambda folder: [case for case in cases(folder) if case[0] in short])
+    seen, bad = signs.campaign()
+    assert seen == 2 * len(short)
+    assert bad == []
+
+
+def test_odd_surroundings_end_in_a_sentence(monkeypatch):
+    kept = ("none of the three", "full output", "no home")
+    monkeypatch.setattr(surroundings, "SHELL", {name: surroundings.SHELL[name] for name in kept})
+    _, bad = surroundings.campaign(("nan",), few=8)
+    assert bad == []
