@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from benchmon.analysis.fit.stores import CHANCES, KINDS, TAUS_S, Array, Held, Places, Reference, hold
+from benchmon.analysis.fit.stores import CHANCES, FAST, KINDS, TAUS_S, Array, Held, Places, Reference, hold
 
 DRAWS = 120
 SAMPLES = 500
@@ -24,16 +24,25 @@ OWN_K, OWN_U_K = 1.5, 2.2
 HOT_SPOT, HOT_SPOT_U = 0.08, 0.08
 """Of the whole, for each watt, where only some cores are busy."""
 PARTS: Array = np.array([0.17, 0.08, 0.08, 0.50, 0.17])
-PARTS_SPREAD: Array = np.array([0.35, 0.4, 0.4, 0.2, 0.6])
-"""Shares of die, paste, foot, sink and case in the whole rise, and the spread of their logarithms (judged)."""
+PARTS_SPREAD: Array = np.array([0.5, 0.45, 0.45, 0.25, 0.6])
+LARGE_PARTS: Array = np.array([0.55, 0.12, 0.08, 0.18, 0.07])
+LARGE_EVERY = 14
+"""Shares of die, paste, foot, sink and case in the whole rise, and the spread of their logarithms (judged). Two of so
+many tries are for a heatsink that is large for its chip, as in servers: nearly all of the rise is in die and paste."""
+OWN_WAY: Array = np.where(TAUS_S < 30.0, 0.7, 0.3)
+"""How far each store may differ from its share: die and paste show at once and need no expectation."""
 WANDER_K, WANDER_SHARE, WANDER_S = 0.15, 0.004, 150.0
 ROOM_WALK_S = 1800.0
 USUAL_RISE_K, USUAL_SPREAD = 60.0, 0.4
 """Machines are built so that full load costs so much at most; how far beyond is believed (logarithm; judged)."""
+FAST_SINK_S, SLOW_SINK_S = (20.0, 350.0), (350.0, 2600.0)
+"""Time constants of the heatsink that are tried: with an air stream, from small to large; and without one [s]."""
 SLOW_SINK = {"linear": 0.35, "natural": 0.75, "fan": 0.15}
 """How often a sink takes more than six minutes: without a fan it gives off its heat slowly (judged)."""
 NOT_SEEN_K = 1e3
 """Doubt of a temperature that is not to be looked at."""
+BUSY_BEFORE, LEFT_SHARES, LEFT_K = 0.2, (0.4, 0.1), 0.3
+"""How often it had been busy before the session; what share of full load is then left, and else; at least [K]."""
 TRUST = 0.5
 """Power to which the evidence is raised: the model is never quite right."""
 
@@ -96,11 +105,13 @@ def _shares(rng: np.random.Generator, draws: int) -> tuple[Array, Array]:
     centres[:, 2] = np.log(25.0) + 0.4 * rng.standard_normal(draws)
     centres[:, 3] = np.where(
         slow,
-        np.log(350.0) + np.log(2600.0 / 350.0) * (rng.permutation(draws) + 0.5) / draws,
-        np.log(160.0) + 0.5 * rng.standard_normal(draws),
+        np.log(SLOW_SINK_S[0]) + np.log(SLOW_SINK_S[1] / SLOW_SINK_S[0]) * (rng.permutation(draws) + 0.5) / draws,
+        np.log(FAST_SINK_S[0])
+        + np.log(FAST_SINK_S[1] / FAST_SINK_S[0]) * np.sqrt((rng.permutation(draws) + 0.5) / draws),
     )
     centres[:, 4] = np.maximum(np.log(700.0), centres[:, 3] + 0.5) + 0.5 * rng.standard_normal(draws)
-    parts = PARTS * np.exp(PARTS_SPREAD * rng.standard_normal((draws, 5)))
+    usual = np.where((np.arange(draws) % LARGE_EVERY < 2)[:, None], LARGE_PARTS, PARTS)
+    parts = usual * np.exp(PARTS_SPREAD * rng.standard_normal((draws, 5)))
     parts /= parts.sum(axis=1, keepdims=True)
     kernel = np.exp(-0.5 * ((log_tau[None, None, :] - centres[:, :, None]) / 0.42) ** 2)
     kernel /= kernel.sum(axis=2, keepdims=True)
@@ -131,20 +142,19 @@ def fit(readings: Readings, seed: int = 1) -> Posterior:
     lower = np.linalg.cholesky(_covariance(readings))
     flat = np.linalg.solve(lower, np.concatenate([columns.reshape(count, -1), rise[:, None]], axis=1))
     white, target = flat[:, :-1].reshape(count, kinds, size), flat[:, -1]
-    normal = np.einsum("nkp,nkq->kpq", white, white)
-    right = np.einsum("nkp,n->kp", white, target)
     mean, precision, chance = _expected(readings, held, reference, rng, size)
-    total = normal[:, None] + precision[None]
-    pulled = right[:, None] + np.einsum("dpq,dq->dp", precision, mean)[None]
-    lower_a = np.linalg.cholesky(total)
-    solved = np.linalg.solve(total, pulled[..., None])[..., 0]
-    logdet = 2.0 * np.log(np.diagonal(lower_a, axis1=-2, axis2=-1)).sum(-1)
-    logdet_prior = np.linalg.slogdet(precision)[1]
-    quad = np.einsum("kdp,kdp->kd", pulled, solved) - np.einsum("dp,dpq,dq->d", mean, precision, mean)[None]
-    evidence = TRUST * 0.5 * (logdet_prior[None] - logdet + quad) + np.log(CHANCES)[:, None] + chance
+    pull = np.einsum("dpq,dq->dp", precision, mean)
+    constant = 0.5 * TRUST * (np.linalg.slogdet(precision)[1] - np.einsum("dp,dp->d", mean, pull))
+    solved, evidence = np.empty((kinds, DRAWS, size)), np.empty((kinds, DRAWS))
+    for kind in range(kinds):  # one kind at a time: all at once would take ten times the memory
+        total = white[:, kind].T @ white[:, kind] + precision
+        pulled = white[:, kind].T @ target + pull
+        solved[kind] = np.linalg.solve(total, pulled[..., None])[..., 0]
+        gain = np.einsum("dp,dp->d", pulled, solved[kind]) - np.linalg.slogdet(total)[1]
+        evidence[kind] = 0.5 * TRUST * gain + constant + np.log(CHANCES[kind]) + chance[kind]
     weight = np.exp(evidence - evidence.max())
     weight /= weight.sum()
-    return _sample(readings, reference, held, columns, (weight, solved, lower_a), rng=rng)
+    return _sample(readings, reference, held, (columns, white), (weight, solved, precision), rng=rng)
 
 
 def _columns(readings: Readings, held: Held) -> Array:
@@ -178,13 +188,15 @@ def _expected(
     first = size - len(TAUS_S)
     mean, var = np.zeros((DRAWS, size)), np.empty((DRAWS, size))
     mean[:, 0], var[:, 0] = OWN_K, OWN_U_K**2 if readings.room_known else 8.0**2
-    remains = np.where(rng.random((DRAWS, 1)) < 0.3, 8.0, 2.5) * np.array([0.3, 1.0, 1.0, 0.5])
-    var[:, 1 : 1 + len(REMAINS_S)] = remains**2
+    # What is left from before is part of a load that was: a store that costs little cannot have been warm.
+    loaded = np.where(rng.random((DRAWS, 1)) < BUSY_BEFORE, *LEFT_SHARES) * reference.power_w * scale[:, None]
+    near = np.add.reduceat(shares[:, FAST:], [0, 1, 3, 5], axis=1)
+    var[:, 1 : 1 + len(REMAINS_S)] = (loaded * near) ** 2 + LEFT_K**2
     mean[:, first - spots : first] = HOT_SPOT * scale[:, None]
     var[:, first - spots : first] = (HOT_SPOT_U * scale[:, None]) ** 2
     stores = scale[:, None] * shares
     mean[:, first:] = stores
-    var[:, first:] = (0.3 * stores) ** 2 + (0.006 * scale[:, None]) ** 2
+    var[:, first:] = (OWN_WAY * stores) ** 2 + (0.006 * scale[:, None]) ** 2
     cov = np.zeros((DRAWS, size, size))
     cov[:, np.arange(size), np.arange(size)] = var
     whole = np.zeros((DRAWS, size))
@@ -197,12 +209,13 @@ def _sample(
     readings: Readings,
     reference: Reference,
     held: Held,
-    columns: Array,
+    seen: tuple[Array, Array],
     found: tuple[Array, Array, Array],
     *,
     rng: np.random.Generator,
 ) -> Posterior:
-    weight, solved, lower = found
+    columns, white = seen
+    weight, solved, precision = found
     kinds, draws = weight.shape
     # Evenly spaced picks: equally likely machines with the least chance in how many of each.
     place = (np.arange(SAMPLES) + 0.5) / SAMPLES
@@ -210,9 +223,11 @@ def _sample(
     kind, draw = np.divmod(picks, draws)
     size = solved.shape[-1]
     noise = rng.standard_normal((SAMPLES, size))
-    unique, back = np.unique(picks, return_inverse=True)
-    roots = np.linalg.inv(lower.reshape(-1, size, size)[unique]).transpose(0, 2, 1)
-    values = solved[kind, draw] + np.einsum("spq,sq->sp", roots[back], noise)
+    values = solved[kind, draw]
+    for pick in np.unique(picks):
+        k, d = divmod(int(pick), draws)
+        root = np.linalg.inv(np.linalg.cholesky(white[:, k].T @ white[:, k] + precision[d]))
+        values[picks == pick] += noise[picks == pick] @ root
     first = size - len(TAUS_S)
     end = readings.ends_s[-1]
     late = np.flatnonzero(readings.white_k < NOT_SEEN_K)[-6:]

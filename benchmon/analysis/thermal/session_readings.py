@@ -21,6 +21,7 @@ _GROWS, _LONGEST_S = 0.06, 30.0
 _STEP_SHARE, _STEP_W, _APART_S = 0.15, 1.0, 30.0
 _ROOM_UNKNOWN_C = 22.0
 _IDLE_SHARE = 0.15
+_CALM_BINS = 8
 _WALK_K, _WALK_READ_K = 0.5, 0.2
 
 
@@ -135,7 +136,7 @@ def _stretches(
     resolution = notebook.resolution(keys.PROCESSOR_TEMP) or 0.0
     middle = ends[edges] - lengths / 2
     since = middle - changes[np.maximum(np.searchsorted(changes, middle) - 1, 0)]
-    rough = _noise(temp[good])
+    rough = _noise(temp, ends, changes)[edges]
     white = np.sqrt(rough**2 / np.maximum(count, 1) + resolution**2 / 24.0 + 0.05**2)
     white += (1.0 + 0.03 * np.ptp(filled)) * np.exp(-since / 4.0)
     unseen = (count == 0) | (_within(middle, without) > 0)
@@ -160,9 +161,15 @@ def _filled_near(values: Array) -> Array:
     return np.asarray(np.interp(np.arange(len(values)), np.flatnonzero(good), values[good]))
 
 
-def _noise(temp: Array) -> float:
-    """Scatter of single bins, from their second differences: a rise does not count."""
-    return float(np.sqrt(np.mean(np.diff(temp, 2) ** 2) / 6.0)) if len(temp) > 4 else 0.5
+def _noise(temp: Array, ends: Array, changes: Array) -> Array:
+    """Scatter of single bins, for each the one of its load: from second differences, so that a rise does not count."""
+    second = np.diff(np.where(np.isfinite(temp), temp, np.nan), 2) ** 2 / 6.0
+    scatter = np.full(len(temp), np.sqrt(np.nanmean(second)) if np.isfinite(second).any() else 0.5)
+    for begin, end in pairwise(np.searchsorted(ends, [*changes, np.inf])):
+        own = second[begin + _CALM_BINS : end - 2]  # without the jump with which the load began
+        if np.isfinite(own).sum() >= _CALM_BINS:
+            scatter[begin:end] = np.sqrt(np.nanmean(own))
+    return scatter
 
 
 def _within(t: Array, stretches: Sequence[Stretch]) -> Array:

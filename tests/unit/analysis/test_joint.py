@@ -9,7 +9,7 @@ from scipy.optimize import nnls
 from benchmon.analysis.fit.exponential import fit_exponential
 from benchmon.analysis.fit.joint import Readings
 from benchmon.analysis.intake.phases import Phase
-from benchmon.analysis.thermal.machine import MachineModel, figure_of
+from benchmon.analysis.thermal.machine import MODEL_U, MachineModel, figure_of
 
 # NIST StRD: (y, x), model y = b1 (1 - exp(-b2 x))
 MISRA1A = [
@@ -103,7 +103,7 @@ def test_interval_of_the_joint_model_covers_the_certified_end(data, scale_s, tru
     times = [scale_s * x for _, x in data]
     found = settles(model_of(times, [scale * y for y, _ in data], scatter=scale * scatter))
     assert found.low <= 50.0 <= found.high
-    assert found.high - found.low < 70.0
+    assert found.high - found.low < 80.0
 
 
 @pytest.mark.parametrize("until_s", [60, 120, 240])
@@ -213,5 +213,6 @@ def test_a_faster_fan_is_recovered():
     model = model_of(times, temps, watts, room=25.0)
     slow, fast = (model.rise_at(w, 25.0) - model.found.own_k - 0.3 * w for w in (14.0, 28.0))
     found = figure_of((slow / 14.0) / (fast / 28.0))
-    assert found.low <= ratio <= found.high
+    doubt = 1.0 + 2.0 * MODEL_U * 2.0**0.5  # of two rises, which every figure carries besides
+    assert found.low / doubt <= ratio <= found.high * doubt
     assert found.low > 1.1
