@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from benchmon.analysis.fit.stores import Array
+from benchmon.analysis.fit.kinds import Array
 
 _SCAN = 81
 _FINER = 9

@@ -13,7 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from benchmon.analysis.fit.stores import CHANCES, FAST, KINDS, TAUS_S, Array, Held, Places, Reference, hold
+from benchmon.analysis.fit.kinds import CHANCES, KINDS, Array, Places, Reference
+from benchmon.analysis.fit.readings import NOT_SEEN_K, Readings
+from benchmon.analysis.fit.stores import FAST, TAUS_S, Held, hold
 
 DRAWS = 120
 SAMPLES = 500
@@ -39,36 +41,10 @@ FAST_SINK_S, SLOW_SINK_S = (20.0, 350.0), (350.0, 2600.0)
 """Time constants of the heatsink that are tried: with an air stream, from small to large; and without one [s]."""
 SLOW_SINK = {"linear": 0.35, "natural": 0.75, "fan": 0.15}
 """How often a sink takes more than six minutes: without a fan it gives off its heat slowly (judged)."""
-NOT_SEEN_K = 1e3
-"""Doubt of a temperature that is not to be looked at."""
 BUSY_BEFORE, LEFT_SHARES, LEFT_K = 0.2, (0.4, 0.1), 0.3
 """How often it had been busy before the session; what share of full load is then left, and else; at least [K]."""
 TRUST = 0.5
 """Power to which the evidence is raised: the model is never quite right."""
-
-
-@dataclass(frozen=True, slots=True)
-class Readings:
-    """A session in stretches that follow one another; no holes."""
-
-    ends_s: Array
-    lengths_s: Array
-    power_w: Array
-    temp_c: Array
-    room_c: Array
-    white_k: Array
-    """Doubt of a single temperature [K]."""
-    before_w: float
-    """Power before the session began, as far as it can be guessed."""
-    some_cores: tuple[Array, ...] = ()
-    """For each phase with only some cores busy, 1 within it and 0 outside."""
-    step_k: float = 0.0
-    """Step of the temperature sensor."""
-    room_known: bool = True
-    room_walk_k: float = 0.5
-    """How far the room may walk in half an hour between readings of it [K]."""
-    has_watts: bool = True
-    """False where load stands in for power: temperatures can be said, watts cannot."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,17 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from benchmon.analysis.fit.joint import REMAINS_S, WANDER_S, Posterior
-from benchmon.analysis.fit.stores import (
-    EXPONENTS,
-    FAN_LAG_S,
-    FAST,
-    TAUS_S,
-    Array,
-    advance,
-    conduction,
-    fan_conduction,
-    settled_z,
-)
+from benchmon.analysis.fit.kinds import EXPONENTS, Array, fan_conduction, settled_z
+from benchmon.analysis.fit.stores import FAN_LAG_S, FAST, TAUS_S, advance, conduction
 
 LONGEST_S = 6 * 3600.0
 """How far ahead is looked [s]."""

@@ -14,7 +14,7 @@ from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Capacity, Figure
 
 if TYPE_CHECKING:
-    from benchmon.analysis.fit.stores import Array
+    from benchmon.analysis.fit.kinds import Array
     from benchmon.analysis.thermal.machine import MachineModel
 
 FREE_S = 60.0

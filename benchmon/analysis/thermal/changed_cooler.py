@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchmon.analysis.fit.joint import NOT_SEEN_K, Posterior, Readings
-from benchmon.analysis.fit.stores import Array, advance
+from benchmon.analysis.fit.joint import Posterior
+from benchmon.analysis.fit.kinds import Array
+from benchmon.analysis.fit.readings import NOT_SEEN_K, Readings
+from benchmon.analysis.fit.stores import advance
 
 TAUS_S: Array = np.array([5.0, 45.0, 170.0, 600.0])
 MISFIT_K, MISFIT_STEPS = 0.5, 0.2

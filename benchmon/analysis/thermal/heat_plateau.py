@@ -24,8 +24,6 @@ class Held:
 
     start_s: float
     end_s: float
-    power_w: float
-    """Mean while it was held [W]."""
     temp_c: float
     """What is defended: the mean of what was held, the tips if it saws [°C]."""
     temp_u: float
@@ -48,8 +46,7 @@ def held(notebook: Notebook, events: Sequence[ThrottleEvent]) -> Held | str:
         return "power or temperature was not read while heat limited it"
     defended, u = _defended(temp.values, notebook.resolution(keys.PROCESSOR_TEMP) or 0.0)
     room = room_of(notebook, start_s, end_s)
-    mean = sum(power.values) / len(power)
-    return Held(first_s, end_s, mean, defended, u, None if room is None else room[0])
+    return Held(first_s, end_s, defended, u, None if room is None else room[0])
 
 
 def plateaus_of(notebook: Notebook, events: Sequence[ThrottleEvent]) -> list[tuple[float, float]]:

@@ -8,9 +8,10 @@ from math import inf, sqrt
 
 import numpy as np
 
-from benchmon.analysis.fit.joint import Posterior, Readings, fit
+from benchmon.analysis.fit.joint import Posterior, fit
+from benchmon.analysis.fit.kinds import Array, Places
 from benchmon.analysis.fit.machines import capacity, course, settled, settled_rise
-from benchmon.analysis.fit.stores import Array, Places
+from benchmon.analysis.fit.readings import Readings
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.thermal.changed_cooler import changed_at

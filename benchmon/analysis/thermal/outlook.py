@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from benchmon.analysis.fit.kinds import Array
 from benchmon.analysis.fit.machines import LONGEST_S
-from benchmon.analysis.fit.stores import Array
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.thermal.machine import MachineModel, figure_of
 from benchmon.analysis.thermal.steady import half_width

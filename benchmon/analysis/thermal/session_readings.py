@@ -7,8 +7,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from benchmon.analysis.fit.joint import NOT_SEEN_K, Readings
-from benchmon.analysis.fit.stores import Array
+from benchmon.analysis.fit.kinds import Array
+from benchmon.analysis.fit.readings import NOT_SEEN_K, Readings
 from benchmon.analysis.intake.entered import room_at
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.trace import QUANTITIES

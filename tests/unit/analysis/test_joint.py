@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import nnls
 
 from benchmon.analysis.fit.exponential import fit_exponential
-from benchmon.analysis.fit.joint import Readings
+from benchmon.analysis.fit.readings import Readings
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.thermal.machine import MODEL_U, MachineModel, figure_of
 
