@@ -8,7 +8,6 @@ from dataclasses import replace
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.thermal.resistance import resistance_figure
 from benchmon.analysis.thermal.settling import Criterion, judge, steadiness_criterion, temperature_criterion
 from benchmon.analysis.thermal.steady import SteadyState, heat_within
 from benchmon.model import keys
@@ -28,7 +27,7 @@ def judged(
     options: AnalysisOptions,
 ) -> PhaseFindings:
     """The row with settling of temperature, power and clock, and with resistance."""
-    found = Figure(why_not=state) if isinstance(state, str) else resistance_figure(state)
+    found = Figure(why_not=state) if isinstance(state, str) else state.resistance
     return replace(row, settling=_settling(row, notebook, phase, events, options), resistance_k_per_w=found)
 
 

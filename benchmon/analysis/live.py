@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import LoadStep, Phase
@@ -12,19 +13,26 @@ from benchmon.analysis.intake.series import ObservationMaker
 from benchmon.analysis.judged_rows import judged
 from benchmon.analysis.options import AnalysisOptions
 from benchmon.analysis.rows import make_row, with_events, with_scores
-from benchmon.analysis.thermal.forecast import make_forecast
-from benchmon.analysis.thermal.steady import SteadyState, outlook, steady_state
+from benchmon.analysis.thermal.forecast import make_forecast, refusal
+from benchmon.analysis.thermal.grouping import hot_spots
+from benchmon.analysis.thermal.heat_plateau import held
+from benchmon.analysis.thermal.limits import limit_of
+from benchmon.analysis.thermal.steady import SteadyState, steady_state
 from benchmon.analysis.throttle.detector import Detector
-from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Forecast, PhaseFindings, Summary
 from benchmon.model.records import MarkKind, Record, SessionEnd, SessionHeader
 
-LOOK_EVERY_S = 20.0
+if TYPE_CHECKING:
+    from benchmon.analysis.thermal.machine import MachineModel
+
+LOOK_EVERY_S = 30.0
 """Session time between looks at the slower figures while it runs [s]."""
 KEEP_EVERY_S = 60.0
 """What was forecast is kept so often [s]."""
 _MOST_KEPT = 500
+_LOOK_SHARE = 0.1
+"""A phase that has lasted long changes slowly: looks are this share of its time apart at least."""
 
 
 class LiveAnalysis:
@@ -50,6 +58,7 @@ class LiveAnalysis:
         self.options = options or AnalysisOptions()
         self._boundaries_s = tuple(boundaries_s)
         self._look_every_s = look_every_s
+        self._look_share = min(_LOOK_SHARE * look_every_s / LOOK_EVERY_S, 1.0)
         self._begin()
 
     def _begin(self) -> None:
@@ -66,7 +75,8 @@ class LiveAnalysis:
         self._rows: dict[Phase, PhaseFindings] = {}
         self._judged_open: PhaseFindings | None = None
         self._rows_version = -1
-        self._look_s = 0.0
+        self._look_s = 0.0 if self._look_every_s < float("inf") else float("inf")
+        self._model: tuple[float, int, MachineModel | str] | None = None
 
     @property
     def events(self) -> tuple[ThrottleEvent, ...]:
@@ -108,9 +118,39 @@ class LiveAnalysis:
                 rows.append(with_events(row, self.events, self.notebook.now_s))
         return with_scores(rows, tracker.marks.of(MarkKind.SCORE))
 
+    def model(self) -> MachineModel | str:
+        """The joint model of the session as it stands, or why there is none; loads numpy."""
+        import benchmon.analysis.fit.one_thread  # noqa: F401, PLC0415  (before numpy)
+        from benchmon.analysis.thermal.machine import model_of  # noqa: PLC0415  (loaded when a fit is first needed)
+
+        now_s, version = self.notebook.now_s, self.notebook.tracker.version
+        if self._model is None or self._model[:2] != (now_s, version):
+            self._model = (now_s, version, model_of(self.notebook, hot_spots(self.notebook)))
+        return self._model[2]
+
     def states(self) -> dict[Phase, SteadyState | str]:
         """Each phase as it would settle, or why that cannot be said."""
-        return {phase: steady_state(self.notebook, phase, self.events) for phase in self.notebook.tracker.phases}
+        model = self.model()
+        return {phase: steady_state(self.notebook, phase, self.events, model) for phase in self.notebook.tracker.phases}
+
+    def look(self) -> Forecast:
+        """Look at the slower figures now; the forecast of the phase that runs."""
+        notebook = self.notebook
+        phase = notebook.tracker.phases[-1]
+        why = refusal(notebook, phase, self.events)
+        model = None if why else self.model()
+        self.forecast = make_forecast(notebook, phase, self.events, self.limit_c(), model)
+        state: SteadyState | str = why
+        if model is not None:
+            state = steady_state(notebook, phase, self.events, model)
+        row = make_row(notebook, phase)
+        self._judged_open = judged(row, notebook, phase, state, events=self.events, options=self.options)
+        self._keep(self.forecast)
+        return self.forecast
+
+    def limit_c(self) -> float | None:
+        """The limit that a forecast speaks of: given, else seen to be defended, else told [°C]."""
+        return limit_of(self.notebook, self.options.limit_c, held(self.notebook, self.events))[0].value
 
     def summary(self) -> Summary:
         """Everything that can be concluded by now.
@@ -126,7 +166,7 @@ class LiveAnalysis:
         row = make_row(self.notebook, phase)
         is_over = phase.end_s is not None and phase.end_s <= self.notebook.now_s
         if is_over or self.is_ended:
-            state = steady_state(self.notebook, phase, self.events)
+            state = steady_state(self.notebook, phase, self.events, self.model())
             row = judged(row, self.notebook, phase, state, events=self.events, options=self.options)
             self._rows[phase] = row
         elif self._judged_open is not None and self._judged_open.start_s == phase.start_s:
@@ -143,15 +183,9 @@ class LiveAnalysis:
                 self.notebook.cut()
         if now_s < self._look_s:
             return
-        self._look_s = now_s + self._look_every_s
-        phase = tracker.phases[-1]
-        limit = self.options.limit_c if self.options.limit_c is not None else self.notebook.number(keys.TEMP_LIMIT)
-        found = outlook(self.notebook, phase, now_s)
-        self.forecast = make_forecast(self.notebook, phase, self.events, limit, found=found)
-        state = steady_state(self.notebook, phase, self.events, found)
-        row = make_row(self.notebook, phase)
-        self._judged_open = judged(row, self.notebook, phase, state, events=self.events, options=self.options)
-        self._keep(self.forecast)
+        since_s = now_s - self.notebook.tracker.phases[-1].start_s
+        self._look_s = now_s + max(self._look_every_s, self._look_share * since_s)
+        self.look()
 
     def _see_load(self) -> LoadStep | None:
         trace = self.notebook.trace

@@ -109,11 +109,15 @@ class Capacity:
     """Watts the cooler holds at the limit temperature."""
 
     measured_w: Figure
-    """From a throttled plateau."""
+    """Where a temperature was seen to be defended."""
     predicted_w: Figure
-    """From resistance or line, for a part that never reached the limit."""
+    """From how the machine ran free, for a part that never reached the limit."""
     agree: bool | None = None
     """Whether the two agree within their uncertainty; None if one is missing."""
+    told_limit_c: float | None = None
+    """The limit that the sensors tell, where another temperature is defended [°C]; else None."""
+    at_told_limit_w: Figure | None = None
+    """Watts at that limit."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,10 @@ python -m tests.benchmarks.analysis_costs
 import time
 from math import exp
 
+import benchmon.analysis.fit.one_thread  # noqa: F401  (before numpy)
 from benchmon.analysis.live import LiveAnalysis
 from benchmon.analysis.summary import summarise
-from benchmon.analysis.thermal.forecast import make_forecast
-from benchmon.analysis.thermal.steady import outlook, steady_state
+from benchmon.analysis.thermal.machine import model_of
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import MarkKind, Sample
@@ -44,6 +44,11 @@ def cpu_s(work, rounds: int) -> float:
     return best
 
 
+def fresh_look(live):
+    live._model = None
+    live.look()
+
+
 def main() -> None:
     for period_s, count in ((0.5, 7200), (0.1, 20_000)):
         whole = made(count, period_s)
@@ -61,12 +66,9 @@ def main() -> None:
     live.feed(whole.header)
     for record in whole.records[:-1]:
         live.feed(record)
-    note, now_s, phase = live.notebook, live.notebook.now_s, live.notebook.tracker.phases[-1]
     print(f"phases() {cpu_s(live.phases, 20) * 1e6:.0f} µs")
-    found = outlook(note, phase, now_s)
-    print(f"outlook {cpu_s(lambda: outlook(note, phase, now_s), 5) * 1e3:.1f} ms")
-    print(f"forecast from it {cpu_s(lambda: make_forecast(note, phase, (), 90.0, found=found), 5) * 1e3:.1f} ms")
-    print(f"steady state from it {cpu_s(lambda: steady_state(note, phase, (), found), 5) * 1e3:.2f} ms")
+    print(f"a look: fit, forecast, row {cpu_s(lambda: fresh_look(live), 5) * 1e3:.0f} ms")
+    print(f"the fit alone {cpu_s(lambda: model_of(live.notebook), 5) * 1e3:.0f} ms")
     print(f"summary() {cpu_s(live.summary, 2) * 1e3:.0f} ms")
     begin = time.process_time()
     summarise(whole)

@@ -16,6 +16,9 @@ A figure counts as due (the rule for the rates) where a careful person would giv
 from __future__ import annotations
 
 import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process a core already
+
 import random
 import sys
 from collections import defaultdict
@@ -25,7 +28,7 @@ from datetime import UTC, datetime
 from statistics import median
 
 from benchmon.analysis.live import LiveAnalysis
-from benchmon.analysis.thermal.steady import SteadyState, outlook
+from benchmon.analysis.thermal.steady import SteadyState
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.findings import Figure
@@ -123,10 +126,7 @@ def records(soak: Soak, rows: list, rng: random.Random) -> Iterator[Record]:
 
 
 def judge(soak: Soak, rows: list, tallies: dict[str, Tally], seed: int) -> None:
-    analysis = LiveAnalysis()
-    analysis._look_s = float(
-        "inf"
-    )  # only looked at when asked, below: hours of a forecast every 15 s are not the point
+    analysis = LiveAnalysis(look_every_s=float("inf"))  # looked at when asked, below
     looks = [(phase, at_s) for phase in soak.phases for at_s in SEEN_AT_S if phase.busy_cores]
     truth_end = {phase.name: _truth_at(soak, phase.end_s) for phase in soak.phases}
     for record in records(soak, rows, random.Random(seed)):
@@ -140,7 +140,7 @@ def judge(soak: Soak, rows: list, tallies: dict[str, Tally], seed: int) -> None:
         is_due = phase.end_s - phase.start_s >= DUE_S and not phase.is_limited
         state = next((s for p, s in analysis.states().items() if p.start_s == row.start_s), "")
         if isinstance(state, SteadyState):
-            figure = Figure(state.temp_c, state.temp_c - 1.96 * state.temp_u, state.temp_c + 1.96 * state.temp_u)
+            figure = state.temp
         else:
             figure = Figure(why_not=str(state))
         tallies["settled temperature [K]"].add(figure, phase.settles_at_c + truth_end[phase.name], is_due=is_due)
@@ -164,10 +164,7 @@ def _over(figure: Figure, truth: float) -> Figure:
 
 def _look(analysis: LiveAnalysis, soak: Soak, phase, at_s: float, tallies: dict[str, Tally]) -> None:
     """What the forecast says so long into a phase; due unless heat limits it already."""
-    analysis._look_s = 0.0
-    analysis._each_second(analysis.notebook.now_s)
-    analysis._look_s = float("inf")
-    forecast = analysis.forecast
+    forecast = analysis.look()
     limited = any(
         event.start_s < analysis.notebook.now_s for event in analysis.events if event.start_s >= phase.start_s
     )
@@ -176,10 +173,6 @@ def _look(analysis: LiveAnalysis, soak: Soak, phase, at_s: float, tallies: dict[
     name = f"forecast after {at_s / 60:.0f} min [K]"
     truth = phase.settles_at_c + _truth_at(soak, phase.end_s)
     tallies[name].add(forecast.settles_at_c, truth, is_due=True)
-    found = outlook(analysis.notebook, analysis.notebook.tracker.phases[-1], analysis.notebook.now_s)
-    if not isinstance(found, str):
-        middle = Figure(found.settled_c, found.settled_c - 1.96 * found.u_k, found.settled_c + 1.96 * found.u_k)
-        tallies[f"  (whether worth saying or not, {at_s / 60:.0f} min)"].add(middle, truth, is_due=True)
 
 
 def _capacities(soak: Soak, capacity, tallies: dict[str, Tally]) -> None:

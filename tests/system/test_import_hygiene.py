@@ -56,12 +56,35 @@ except SystemExit:
     assert (tmp_path / "short.session.jsonl").stat().st_size > 0
 
 
-def test_the_screen_needs_no_numpy():
-    loaded = loaded_after("import benchmon.views.tui.app")
+FEED = """
+from benchmon.analysis.live import LiveAnalysis
+from tests.support.bench_sessions import bench
+live = LiveAnalysis()
+made = bench([("idle", 60, 3.0, 0), ("all cores", {load_s}, 15.0, 4)], limit_c=95.0)
+live.feed(made.header)
+for record in made.records[:-1]:
+    live.feed(record)
+live.phases() if {load_s} > 75 else None
+"""
+
+
+def test_the_screen_starts_without_numpy():
+    loaded = loaded_after("import benchmon.views.tui.app, benchmon.analysis.live")
     assert "textual" in loaded
     assert loaded & {"numpy", "scipy"} == set()
 
 
-def test_reports_need_no_screen_and_no_numpy():
+def test_numpy_is_loaded_when_a_fit_is_first_needed_and_not_before():
+    assert "numpy" not in loaded_after(FEED.format(load_s=20))
+    assert "numpy" in loaded_after(FEED.format(load_s=150))
+
+
+def test_the_fit_keeps_to_one_thread():
+    """Threads of the linear algebra would heat the processor that is measured."""
+    code = FEED.format(load_s=150) + "import os; assert os.environ['OPENBLAS_NUM_THREADS'] == '1'"
+    assert "numpy" in loaded_after(code)
+
+
+def test_sheets_need_no_screen_and_no_numpy():
     loaded = loaded_after("import benchmon.views.sheets.text, benchmon.analysis.summary")
     assert loaded & {"numpy", "scipy", "textual", "rich"} == set()

@@ -1,4 +1,4 @@
-"""Quantiles: of Student's distribution, and of values with weights."""
+"""Quantiles of Student's distribution, which numpy does not have."""
 
 from __future__ import annotations
 
@@ -73,18 +73,6 @@ def _beta_fraction(a: float, b: float, x: float) -> float:
 
 def _away_from_zero(value: float) -> float:
     return value if abs(value) > _LEAST else _LEAST
-
-
-def weighted_quantile(pairs: Sequence[tuple[float, float]], probability: float) -> float:
-    """Quantile of values with weights (value, weight): where the summed weight passes the probability."""
-    ordered = sorted(pairs)
-    goal = probability * sum(weight for _, weight in ordered)
-    seen = 0.0
-    for value, weight in ordered:
-        seen += weight
-        if seen >= goal:
-            return value
-    return ordered[-1][0] if ordered else inf
 
 
 def combined_degrees(parts: Sequence[tuple[float, float]]) -> float:

@@ -10,7 +10,6 @@ from benchmon.analysis.intake.quality import QualityKeeper
 from benchmon.analysis.intake.tally import Tally
 from benchmon.analysis.intake.told_limits import is_believed
 from benchmon.analysis.intake.trace import Trace
-from benchmon.analysis.thermal.lesson import Lesson
 from benchmon.model import keys
 from benchmon.model.records import Machine, Record, Sample, SessionHeader, Setting
 
@@ -34,8 +33,6 @@ class Notebook:
         self.pieces: Pieces | None = None
         self.trace = Trace(1.0)
         self.column_keys: tuple[str, ...] = ()
-        self.lessons: dict[tuple[float, float], Lesson | None] = {}
-        """What phases that are over teach about the cooler, by start and end [s]."""
         self.assumed_room_c: float | None = None
         """Room of the run if it was neither entered nor read, because a person gives one afterwards [°C]."""
         self._boundaries = tuple(boundaries_s)

@@ -7,6 +7,11 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isnan, nan
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
 
 QUANTITIES = ("temp_c", "power_w", "clock_mhz", "load_pct", "wall_w", "room_c")
 _MOST_BINS = 20_000
@@ -68,6 +73,12 @@ class Trace:
                 times.append(sum(slot) / len(slot))
                 values.append(sum(read) / len(read))
         return Course(tuple(times), tuple(values))
+
+    def table(self) -> tuple[NDArray[float64], NDArray[float64]]:
+        """Centres of all completed bins [s], and ``[quantity, bin]`` means, nan where nothing was read: copies."""
+        from numpy import array as numbers  # noqa: PLC0415  (loaded when a fit is first needed, not before)
+
+        return numbers(self._times), numbers([numbers(column) for column in self._columns])
 
     def last(self, quantity: str) -> tuple[float, float] | None:
         """Centre [s] and mean of the bin that was completed last; None if nothing was read in it."""

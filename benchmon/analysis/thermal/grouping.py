@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
@@ -43,6 +44,29 @@ def heating(notebook: Notebook, phase: Phase, load_pct: float | None) -> str:
     return IDLE if load_pct < idle_pct else ALL if load_pct > ALL_PCT else SOME
 
 
+def hot_spots(notebook: Notebook) -> tuple[tuple[tuple[float, float], ...], ...]:
+    """When only some cores were busy, those with equally many together: begin and end of each stretch [s]."""
+    found: dict[int, list[tuple[float, float]]] = {}
+    for phase in notebook.tracker.phases:
+        load = load_of(notebook, phase)
+        if heating(notebook, phase, load) != SOME:
+            continue
+        step = notebook.tracker.load_at(phase.start_s + 0.5)
+        busy = None if step is None or step.is_seen else step.busy_cores
+        key = -round((load or 0.0) / 10.0) if busy is None else busy
+        found.setdefault(key, []).append((phase.start_s, inf if phase.end_s is None else phase.end_s))
+    return tuple(tuple(stretches) for stretches in found.values())
+
+
+def load_of(notebook: Notebook, phase: Phase) -> float | None:
+    """Mean load of a phase [%]; None if it was not read."""
+    sums = notebook.sums(phase)
+    if sums is None or keys.LOAD not in notebook.column_keys:
+        return None
+    spread = sums.spreads[notebook.column_keys.index(keys.LOAD)]
+    return None if spread is None else spread.mean
+
+
 def group(notebook: Notebook, states: Sequence[SteadyState], unsettled: Mapping[str, str]) -> Group:
     """Put together idling and full load; one hot core reads hotter for the same watts and stays apart.
 
@@ -51,10 +75,7 @@ def group(notebook: Notebook, states: Sequence[SteadyState], unsettled: Mapping[
     """
     kinds: dict[Phase, str] = {}
     for state in states:
-        sums = notebook.sums(state.phase)
-        spreads = {} if sums is None else dict(zip(notebook.column_keys, sums.spreads, strict=True))
-        load = spreads.get(keys.LOAD)
-        kinds[state.phase] = heating(notebook, state.phase, None if load is None else load.mean)
+        kinds[state.phase] = heating(notebook, state.phase, load_of(notebook, state.phase))
     full = [state for state in states if kinds[state.phase] in {ALL, UNKNOWN}]
     wanted = {IDLE, ALL, UNKNOWN} if full else {IDLE, SOME}
     left_out = dict(unsettled)

@@ -1,4 +1,4 @@
-"""The limit temperature: given, told by the sensors, or seen as a plateau."""
+"""The limit temperature: given, seen to be defended, or told by the sensors."""
 
 from __future__ import annotations
 
@@ -11,26 +11,30 @@ from benchmon.model import keys
 from benchmon.model.findings import Figure
 
 GIVEN, SENSORS, PLATEAU = "given by you", "the sensors", "an observed plateau"
-_EARLY_K = 3.0
+DIFFERS_K = 2.0
+"""A told limit this far from the defended one is worth a figure of its own."""
 
 
 def limit_of(notebook: Notebook, given_c: float | None, held: Held | str) -> tuple[Figure, str]:
     """The limit and where it comes from.
 
-    What a person gives goes first. Then what the sensors tell; but firmware may act several kelvin early, and where it
-    was seen to, the plateau counts.
+    What a person gives goes first, then what was seen to be defended: firmware acts early, or late, or at a limit that
+    nobody told. What the sensors tell is a hint until something was seen.
     """
     if given_c is not None:
         return Figure(given_c, given_c, given_c), GIVEN
-    resolution = notebook.resolution(keys.PROCESSOR_TEMP) or 0.0
-    plateau = None if isinstance(held, str) else figure(held.temp_c, sqrt(held.temp_u**2 + resolution**2 / 6))
-    told = notebook.number(keys.TEMP_LIMIT)
-    if plateau is not None and plateau.value is not None and (told is None or told - plateau.value > _EARLY_K):
-        return plateau, PLATEAU
+    if not isinstance(held, str):
+        resolution = notebook.resolution(keys.PROCESSOR_TEMP) or 0.0
+        return figure(held.temp_c, sqrt(held.temp_u**2 + resolution**2 / 6)), PLATEAU
+    told = told_limit(notebook)
     if told is not None:
         return Figure(told, told - 1.0, told + 1.0), SENSORS
-    why = "the sensors tell no limit, none was seen, and none was given"
-    return Figure(why_not=why), ""
+    return Figure(why_not="the sensors tell no limit, none was seen, and none was given"), ""
+
+
+def told_limit(notebook: Notebook) -> float | None:
+    """What the sensors tell [°C]; None if they tell nothing."""
+    return notebook.number(keys.TEMP_LIMIT)
 
 
 def standard_u(found: Figure) -> float:

@@ -1,180 +1,93 @@
-"""Where a phase would settle: temperature, power and room with standard uncertainties, or why it cannot be said."""
+"""Where a phase would settle, and its resistance, from the joint model; or why that cannot be said."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
+from typing import TYPE_CHECKING
 
-from benchmon.analysis.fit.approach import Approach, Expectation, approaches, learn
 from benchmon.analysis.intake.entered import room_at
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
-from benchmon.analysis.intake.trace import Course
-from benchmon.analysis.thermal.lesson import Lesson
-from benchmon.model import keys
 from benchmon.model.events import Cause, ThrottleEvent
+from benchmon.model.findings import Figure
 from benchmon.model.records import MarkKind
+
+if TYPE_CHECKING:
+    from benchmon.analysis.thermal.machine import MachineModel, Settled
 
 COVERS = 1.96
 POWER_U = 0.01
-"""Standard uncertainty of power readings as a share: 2 % at 95 %, what IEC 62301 asks of a power meter."""
+"""Standard uncertainty of a wall meter's readings as a share: 2 % at 95 %, what IEC 62301 asks of a power meter."""
 ROOM_U_K = 0.5
 """Standard uncertainty of a room thermometer: ± 1 K at 95 % (common practice, no source)."""
 ROOM_DRIFT_K_PER_H = 0.5
 """How far a room may drift away from what was read (common practice, no source)."""
-MODEL_SHARE = 0.15
-"""Doubt of what is extrapolated, as a share of it: fans answer, leakage bends the curve."""
-LEAST_U_K = 0.25
-"""No settled temperature is known better than this: rooms breathe, fans hunt [K]."""
 LEAST_S = 45.0
 """A phase shorter than this says nothing about where it settles [s]."""
-_STEP_SHARE, _STEP_S = 0.08, 10.0
-_MOST_BINS = 200
-
-
-@dataclass(frozen=True, slots=True)
-class Outlook:
-    """What the readings of one stretch say about its end."""
-
-    start_s: float
-    """Since when nothing changed [s]."""
-    ways: tuple[Approach, ...]
-    settled_c: float
-    u_k: float
-    """Standard uncertainty [K]."""
-    last_c: float
-    """Latest reading, smoothed [°C]."""
-
-
-WORTH_K, WORTH_SHARE = 3.0, 0.3
-_LEAST_STEP_W = 1.0
-_LEAST_RISE_K = 4.0
+LEAST_POWER_W = 0.5
+MOST_OPEN = 0.6
+"""A resistance that is open by more than this share of itself is not told."""
+BELOW_ROOM = "the sensor reads below the room: one of the two is wrong"
 
 
 @dataclass(frozen=True, slots=True)
 class SteadyState:
-    """A phase when it has settled, each with its standard uncertainty."""
+    """A phase when it has settled."""
 
     phase: Phase
-    temp_c: float
-    temp_u: float
+    temp: Figure
+    resistance: Figure
     power_w: float
-    power_u: float
-    """Without the common share of all power readings."""
-    room_c: float
-    room_u: float
-    seen_c: float
-    """What was really reached [°C]."""
-
-    @property
-    def rise_k(self) -> float:
-        """Above the room [K]."""
-        return self.temp_c - self.room_c
-
-
-def outlook(notebook: Notebook, phase: Phase, now_s: float) -> Outlook | str:
-    """Where the temperature of a phase is going, or a sentence why that cannot be said."""
-    end_s = now_s if phase.end_s is None else min(phase.end_s, now_s)
-    start_s = _unchanged_since(notebook.trace.course("power_w", phase.start_s, end_s), phase.start_s)
-    course = notebook.trace.course("temp_c", start_s, end_s, _MOST_BINS)
-    if not len(course):
-        return "no processor temperature was read in this phase"
-    if course.times_s[-1] - start_s < LEAST_S or len(course) < 8:
-        since = "the phase began" if start_s == phase.start_s else "the power last changed"
-        return f"it is too early: {course.times_s[-1] - start_s:.0f} s since {since}, {LEAST_S:.0f} s are needed"
-    resolution = notebook.resolution(keys.PROCESSOR_TEMP) or 0.0
-    expected = expectation(notebook, phase, start_s, end_s, resolution)
-    ways = approaches([t - start_s for t in course.times_s], course.values, expected)
-    if not ways:
-        return "the readings do not determine where it settles"
-    settled = sum(way.weight * way.settled for way in ways)
-    variance = sum(way.weight * (way.settled - settled) ** 2 for way in ways)
-    last = sum(course.values[-5:]) / len(course.values[-5:])
-    # Two steps' worth: one for the step itself, one for not knowing whether the sensor rounds or cuts.
-    u = sqrt(variance + resolution**2 / 6.0 + (MODEL_SHARE * (settled - last)) ** 2 + LEAST_U_K**2)
-    return Outlook(start_s, ways, settled, u, last)
-
-
-def expectation(notebook: Notebook, phase: Phase, start_s: float, end_s: float, resolution: float) -> Expectation:
-    """What the phases before this one teach about it."""
-    if start_s != phase.start_s:
-        return Expectation(resolution)
-    before = next((other for other in notebook.tracker.phases if other.end_s == phase.start_s), None)
-    now = mean_power(notebook, start_s + 2.0, end_s)
-    if before is None or now is None:
-        return Expectation(resolution)
-    lesson = lesson_of(notebook, before)
-    if lesson is None:
-        return Expectation(resolution)
-    step_w = now[0] - lesson.power_w
-    return Expectation(
-        resolution,
-        lesson.known if abs(step_w) > _LEAST_STEP_W else (),
-        step_w,
-        lesson.still_to_go,
-        lesson.still_to_go_doubt,
-    )
-
-
-def lesson_of(notebook: Notebook, phase: Phase) -> Lesson | None:
-    """What a phase that is over teaches; None if it says nothing, for instance because heat limited it.
-
-    The cooler's parts are learned from the phase with the greatest change so far; looked at once, then remembered.
-    """
-    key = (phase.start_s, phase.end_s or 0.0)
-    if key in notebook.lessons:
-        return notebook.lessons[key]
-    end_s = phase.end_s or notebook.now_s
-    notebook.lessons[key] = None
-    power = mean_power(notebook, max(phase.start_s, end_s - 60.0), end_s)
-    found = outlook(notebook, phase, end_s)
-    if power is None or isinstance(found, str) or found.start_s != phase.start_s:
-        return None
-    before = next((other for other in notebook.tracker.phases if other.end_s == phase.start_s), None)
-    earlier = None if before is None else lesson_of(notebook, before)
-    known = () if earlier is None else earlier.known
-    step_w = 0.0 if earlier is None else power[0] - earlier.power_w
-    if (
-        abs(step_w) > _LEAST_STEP_W
-        and abs(found.settled_c - sum(way.weight * way.at(0.0) for way in found.ways)) > _LEAST_RISE_K
-    ):
-        known = learn(found.ways, step_w)
-    to_go = found.settled_c - found.last_c
-    lesson = Lesson(power[0], known, to_go, found.u_k)
-    notebook.lessons[key] = lesson
-    return lesson
-
-
-def is_worth_saying(found: Outlook) -> bool:
-    """Whether an outlook is narrow enough: ± 3 K at 95 %, or 30 % of the whole way, if that is more."""
-    began_c = sum(way.weight * way.at(0.0) for way in found.ways)
-    return found.u_k * COVERS <= max(WORTH_K, WORTH_SHARE * abs(found.settled_c - began_c))
+    rise_k: float
+    settled: Settled
+    """The same for each machine that could be meant."""
 
 
 def steady_state(
-    notebook: Notebook, phase: Phase, events: Sequence[ThrottleEvent], found: Outlook | str | None = None
+    notebook: Notebook, phase: Phase, events: Sequence[ThrottleEvent], model: MachineModel | str
 ) -> SteadyState | str:
-    """Temperature, power and room of a phase as if it had been left alone until it settled; or why not.
-
-    ``found``: the outlook, if it is known already.
-    """
-    now_s = notebook.now_s
-    end_s = now_s if phase.end_s is None else phase.end_s
+    """Temperature, power and rise of a phase as if it had been left alone until it settled; or why not."""
+    end_s = notebook.now_s if phase.end_s is None else phase.end_s
     if heat_within(events, phase.start_s, end_s):
         return "heat limited it: a temperature that is held is no equilibrium"
-    room = room_of(notebook, phase.start_s, end_s)
-    if room is None:
+    if not len(notebook.trace.course("temp_c", phase.start_s, end_s, 8)):
+        return "no processor temperature was read in this phase"
+    if isinstance(model, str):
+        return model
+    if end_s - phase.start_s < LEAST_S:
+        return f"it lasted {end_s - phase.start_s:.0f} s only; {LEAST_S:.0f} s are needed"
+    if model.changed_s is not None and phase.start_s < model.changed_s:
+        return "the cooler changed after it, or while it lasted"
+    found = model.settled(phase)
+    if found is None:
+        return "there are too few readings in this phase"
+    if not model.readings.room_known:
         return "no room temperature was entered"
-    found = outlook(notebook, phase, end_s) if found is None else found
-    if isinstance(found, str):
-        return found
-    if not is_worth_saying(found):
-        return f"it had not settled, and its end is open by ± {found.u_k * COVERS:.0f} K"
-    power = mean_power(notebook, max(found.start_s, end_s - max(60.0, 0.25 * (end_s - found.start_s))), end_s)
-    if power is None:
+    if not model.readings.has_watts or not len(notebook.trace.course("power_w", phase.start_s, end_s, 8)):
         return "package power was not read in this phase"
-    return SteadyState(phase, found.settled_c, found.u_k, *power, *room, found.last_c)
+    return _state(phase, found)
+
+
+def _state(phase: Phase, found: Settled) -> SteadyState:
+    from benchmon.analysis.thermal.machine import figure_of  # noqa: PLC0415  (loads numpy, which is there by now)
+
+    rise, watts = figure_of(found.rise_k).value or 0.0, figure_of(found.power_w).value or 0.0
+    if rise <= 0 or found.seen_c < found.room_c - 1.0:
+        resistance = Figure(why_not=BELOW_ROOM)
+    elif watts < LEAST_POWER_W:
+        resistance = Figure(why_not=f"less than {LEAST_POWER_W:g} W says nothing about a cooler")
+    else:
+        resistance = figure_of(found.rise_k / found.power_w)
+        if half_width(resistance) > MOST_OPEN * (resistance.value or 0.0):
+            resistance = Figure(why_not="it had not settled, and too much of its rise is still to come")
+    return SteadyState(phase, figure_of(found.temp_c), resistance, watts, rise, found)
+
+
+def half_width(found: Figure) -> float:
+    """Half of the 95 % interval; 0 without one."""
+    return 0.0 if found.low is None or found.high is None else (found.high - found.low) / 2.0
 
 
 def heat_within(events: Sequence[ThrottleEvent], start_s: float, end_s: float) -> bool:
@@ -209,22 +122,3 @@ def room_of(notebook: Notebook, start_s: float, end_s: float) -> tuple[float, fl
     between = any(mark.t_s >= end_s for mark in marks) and any(mark.t_s <= end_s for mark in marks)
     away_h = 0.0 if between else min(before) / 3600.0
     return room, sqrt(ROOM_U_K**2 + (ROOM_DRIFT_K_PER_H * away_h) ** 2)
-
-
-def _unchanged_since(power: Course, start_s: float) -> float:
-    """Time of the last step of the power within a phase [s]; the start if there was none.
-
-    A step: the means of 10 s before and after differ by more than 8 %, and by more than the scatter explains.
-    """
-    if len(power) < 8:
-        return start_s
-    step_s = (power.times_s[-1] - power.times_s[0]) / (len(power) - 1)
-    width = max(2, round(_STEP_S / step_s))
-    for middle in range(len(power) - width, width, -1):
-        before, after = power.values[middle - width : middle], power.values[middle : middle + width]
-        mean_before, mean_after = sum(before) / width, sum(after) / width
-        wide = max(max(before) - min(before), max(after) - min(after))
-        change = abs(mean_after - mean_before)
-        if change > _STEP_SHARE * max(mean_after, mean_before) and change > wide and change > 0.5:
-            return power.times_s[middle] - step_s / 2
-    return start_s

@@ -4,65 +4,60 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import sqrt
+from typing import TYPE_CHECKING
 
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.thermal.capacity import Watts, capacity, measured, predict
+from benchmon.analysis.thermal.capacity import Asked, Watts, capacity, measured, predicted
 from benchmon.analysis.thermal.grouping import IDLE, Group, group
 from benchmon.analysis.thermal.heat_plateau import Held, held
-from benchmon.analysis.thermal.limits import limit_of, standard_u
-from benchmon.analysis.thermal.part_fit import judge_part
-from benchmon.analysis.thermal.resistance import LineFit, figure, line_over, resistance_figure
+from benchmon.analysis.thermal.limits import DIFFERS_K, GIVEN, PLATEAU, limit_of, told_limit
+from benchmon.analysis.thermal.resistance import figure, line_over
 from benchmon.analysis.thermal.steady import SteadyState, room_of
 from benchmon.analysis.thermal.verdict_words import verdict_sentences
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Figure, PartFit, ThermalFindings
 from benchmon.model.records import MarkKind
 
+if TYPE_CHECKING:
+    from benchmon.analysis.thermal.machine import MachineModel
+
 NO_ROOM = "no room temperature was entered"
 
 
 def thermal_findings(
     notebook: Notebook,
+    model: MachineModel | str,
     states: dict[Phase, SteadyState | str],
     events: Sequence[ThrottleEvent],
     options: AnalysisOptions,
 ) -> ThermalFindings:
-    """Everything about heat that can be concluded from settled phases and plateaus."""
+    """Everything about heat that can be concluded."""
     plateau = held(notebook, events)
     limit, limit_source = limit_of(notebook, options.limit_c, plateau)
     settled = [state for state in states.values() if isinstance(state, SteadyState)]
     unsettled = {phase.name: why for phase, why in states.items() if isinstance(why, str)}
     chosen = group(notebook, settled, unsettled)
-    fit = line_over(chosen.states, chosen.left_out)
+    line = line_over(chosen.states, chosen.left_out)
     room, source = _room(notebook, options)
-    predicted = _predicted(fit, chosen, limit, room)
-    measured_w = _measured(plateau, limit, limit_source, options)
-    part = _part(options, limit, room, measured_w, predicted)
+    asked = Asked(limit, room.value, options.room_c is not None, limit_source == GIVEN)
+    measured_w = measured(plateau, model, asked)
+    predicted_w = predicted(notebook, events, model, asked, has_measured=not isinstance(measured_w, str))
+    told = _at_told(notebook, measured_w, asked, limit_source)
     findings = ThermalFindings(
         room_c=room,
         room_source=source,
         limit_c=limit,
         limit_source=limit_source,
-        resistance_k_per_w=_resistance(chosen, plateau, unsettled),
-        line=None if isinstance(fit, str) else fit.finding,
-        line_why_not=fit if isinstance(fit, str) else "",
-        capacity=capacity(measured_w, predicted),
-        part=part,
+        resistance_k_per_w=_resistance(chosen, plateau, measured_w, unsettled),
+        line=None if isinstance(line, str) else line,
+        line_why_not=line if isinstance(line, str) else "",
+        capacity=capacity(measured_w, predicted_w, told),
+        part=_part(options, limit, room, measured_w, predicted_w),
     )
-    return _with_sentences(notebook, findings, chosen, states, options)
-
-
-def _with_sentences(
-    notebook: Notebook,
-    findings: ThermalFindings,
-    chosen: Group,
-    states: dict[Phase, SteadyState | str],
-    options: AnalysisOptions,
-) -> ThermalFindings:
-    return replace(findings, sentences=verdict_sentences(notebook, findings, chosen, states, options))
+    sentences = verdict_sentences(notebook, model, findings, chosen, states=states, options=options)
+    return replace(findings, sentences=sentences)
 
 
 def _room(notebook: Notebook, options: AnalysisOptions) -> tuple[Figure, str]:
@@ -78,44 +73,44 @@ def _room(notebook: Notebook, options: AnalysisOptions) -> tuple[Figure, str]:
     return figure(*found), "thermometer" if len(read) else "entered"
 
 
-def _resistance(chosen: Group, plateau: Held | str, unsettled: dict[str, str]) -> Figure:
+def _resistance(chosen: Group, plateau: Held | str, measured_w: Watts | str, unsettled: dict[str, str]) -> Figure:
     if chosen.main is not None and (chosen.heating != IDLE or isinstance(plateau, str)):
-        return resistance_figure(chosen.main)
-    if not isinstance(plateau, str) and plateau.room_c is not None and plateau.temp_c > plateau.room_c:
-        rise = plateau.temp_c - plateau.room_c
-        value = rise / plateau.power_w
-        share = sqrt((plateau.temp_u**2 + plateau.room_u**2) / rise**2 + (plateau.power_u / plateau.power_w) ** 2)
-        return figure(value, value * share)
+        return chosen.main.resistance
+    if not isinstance(plateau, str) and not isinstance(measured_w, str) and plateau.room_c is not None:
+        from benchmon.analysis.thermal.machine import figure_of  # noqa: PLC0415  (a fit has loaded numpy)
+
+        model = measured_w.model
+        watts = model.capacity(plateau.temp_c, plateau.room_c, plateau.temp_u)
+        return figure_of((plateau.temp_c - plateau.room_c + model.room_off) / watts)
     reasons = sorted(set(unsettled.values()))
     return Figure(why_not=reasons[0] if len(reasons) == 1 else "no phase settled well enough")
 
 
-def _predicted(fit: LineFit | str, chosen: Group, limit: Figure, room: Figure) -> Watts | str:
-    if room.value is None:
-        return NO_ROOM
-    if limit.value is None:
-        return f"no limit temperature: {limit.why_not}"
-    return predict(fit, chosen, limit.value, standard_u(limit), room.value)
-
-
-def _measured(plateau: Held | str, limit: Figure, source: str, options: AnalysisOptions) -> Watts | str:
-    """As it was; for another limit or room than the run's only if one was given."""
-    limit_c = limit.value if source == "given by you" else None
-    return measured(plateau, limit_c, options.room_c)
+def _at_told(notebook: Notebook, measured_w: Watts | str, asked: Asked, source: str) -> tuple[float, Watts] | None:
+    """Watts at the limit that is told, where another one is defended."""
+    told = told_limit(notebook)
+    if told is None or source != PLATEAU or isinstance(measured_w, str) or asked.room_c is None:
+        return None
+    if abs(told - (asked.limit.value or told)) <= DIFFERS_K or told <= asked.room_c:
+        return None
+    samples = measured_w.model.capacity(told, asked.room_c, 0.5, is_other_room=asked.is_other_room)
+    return told, Watts(samples, measured_w.model)
 
 
 def _part(
-    options: AnalysisOptions, limit: Figure, room: Figure, measured_w: Watts | str, predicted: Watts | str
+    options: AnalysisOptions, limit: Figure, room: Figure, measured_w: Watts | str, predicted_w: Watts | str
 ) -> PartFit | None:
     if options.part_watts is None:
         return None
-    watts = measured_w if isinstance(measured_w, Watts) and measured_w.k_per_w > 0 else predicted
+    watts = predicted_w if isinstance(measured_w, str) else measured_w
     if isinstance(watts, str) or room.value is None:
         why = watts if isinstance(watts, str) else NO_ROOM
         sentence = f"Whether a {options.part_watts:g} W part would hold cannot be said: {why}."
         no = Figure(why_not=why)
         return PartFit(options.part_watts, room.value, "cannot say", None, no, no, sentence)
-    return judge_part(options.part_watts, limit, room.value, (watts.value_w, watts.u_w), watts.k_per_w)
+    from benchmon.analysis.thermal.part_fit import judge_part  # noqa: PLC0415  (a fit has loaded numpy)
+
+    return judge_part(options.part_watts, limit, room.value, watts)
 
 
 def warnings_about(notebook: Notebook) -> tuple[str, ...]:

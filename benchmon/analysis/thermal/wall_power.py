@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
 
-from benchmon.analysis.fit.quantiles import student_t
+from benchmon.analysis.fit.quantiles import combined_degrees, student_t
 from benchmon.analysis.fit.straight_line import Line, york_line
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
@@ -65,10 +65,12 @@ def line_through(points: Sequence[WallPoint]) -> WallFindings:
     widen = 1.0
     if line.count > 2 and line.chi_square > line.count - 2:
         widen, degrees = sqrt(line.chi_square / (line.count - 2)), float(max(line.count - 2, 8))
-    slope_u = sqrt((line.slope_u * widen) ** 2 + (1.4 * POWER_U * line.slope) ** 2)
-    slope = figure(line.slope, slope_u, degrees)
+    scale_u = 1.4 * POWER_U * line.slope
+    slope_u = sqrt((line.slope_u * widen) ** 2 + scale_u**2)
+    slope_degrees = combined_degrees(((line.slope_u * widen, degrees), (scale_u, JUDGED_DEGREES)))
+    slope = figure(line.slope, slope_u, slope_degrees)
     own = figure(line.intercept, line.intercept_u * widen, degrees)
-    half = student_t(0.975, degrees) * slope_u
+    half = student_t(0.975, round(slope_degrees, 1)) * slope_u
     warnings += _odd(line, slope, half)
     floor = least_efficiency(max(point.wall_w for point in points) * 0.88)
     return WallFindings(own, slope, _efficiency(slope), floor, tuple(warnings))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from benchmon.model import keys
-from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary
+from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary, ThermalFindings
 from benchmon.model.records import MarkKind, Setting
 from benchmon.model.units import Unit
 from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, half_width, plain, quantity
@@ -144,12 +144,8 @@ def verdict(summary: Summary) -> tuple[str, ...]:
     lines = list(thermal.sentences)
     if thermal.part is not None and thermal.part.sentence not in lines:
         lines.append(thermal.part.sentence)
-    for label, figure, unit in (
-        ("Holds, measured", thermal.capacity.measured_w, "W"),
-        ("Holds, predicted", thermal.capacity.predicted_w, "W"),
-        ("Resistance to the room", thermal.resistance_k_per_w, "K/W"),
-    ):
-        lines.append(f"{label}: {figure_text(figure, unit)}.")
+    lines.append(_capacity(thermal))
+    lines.append(f"Resistance to the room: {figure_text(thermal.resistance_k_per_w, 'K/W')}.")
     if thermal.limit_c.value is not None:
         source = f" ({thermal.limit_source})" if thermal.limit_source else ""
         lines.append(f"Limit: {figure_text(thermal.limit_c, '°C', most_decimals=1)}{source}.")
@@ -159,6 +155,23 @@ def verdict(summary: Summary) -> tuple[str, ...]:
             f" costs {figure_text(wall.slope, 'W')} at the wall."
         )
     return (*lines, *wall.warnings)
+
+
+def _capacity(thermal: ThermalFindings) -> str:
+    """Capacity once: watts and interval, at which temperature, in which room; and at the told limit if that differs."""
+    capacity = thermal.capacity
+    is_measured = capacity.measured_w.value is not None
+    figure = capacity.measured_w if is_measured or capacity.predicted_w.value is None else capacity.predicted_w
+    text = f"Capacity: {figure_text(figure, 'W')}"
+    if figure.value is None:
+        return f"{text}."
+    at = "" if thermal.limit_c.value is None else f" at {plain(thermal.limit_c.value, 0)} °C"
+    room = "" if thermal.room_c.value is None else f" in a {plain(thermal.room_c.value, 0)} °C room"
+    text += f"{at}{room}, {'measured' if is_measured else 'predicted'}"
+    if capacity.at_told_limit_w is not None:
+        told = plain(capacity.told_limit_c, 0)
+        text += f"; at the told limit of {told} °C: {figure_text(capacity.at_told_limit_w, 'W')}"
+    return f"{text}."
 
 
 def doubts(summary: Summary) -> tuple[str, ...]:

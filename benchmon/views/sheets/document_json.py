@@ -144,6 +144,10 @@ def _thermal(summary: Summary) -> dict[str, Any]:
             "measured": figure_object(thermal.capacity.measured_w),
             "predicted": figure_object(thermal.capacity.predicted_w),
             "agree": thermal.capacity.agree,
+            "told_limit_c": thermal.capacity.told_limit_c,
+            "at_told_limit": None
+            if thermal.capacity.at_told_limit_w is None
+            else figure_object(thermal.capacity.at_told_limit_w),
         },
         "part": None if thermal.part is None else _part(thermal.part),
         "sentences": list(thermal.sentences),

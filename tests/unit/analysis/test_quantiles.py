@@ -1,11 +1,11 @@
-"""Student's t, Welch–Satterthwaite and quantiles against the GUM and scipy."""
+"""Student's t, Welch–Satterthwaite against the GUM and scipy."""
 
 import math
 
 import pytest
 from scipy import stats
 
-from benchmon.analysis.fit.quantiles import combined_degrees, student_cdf, student_t, weighted_quantile
+from benchmon.analysis.fit.quantiles import combined_degrees, student_cdf, student_t
 
 # JCGM 100:2008 (GUM), table G.2: ν → t for 68.27, 90, 95, 95.45, 99, 99.73 %
 TABLE_G2 = {
@@ -56,8 +56,3 @@ def test_note_to_g_4_1():
 
 def test_without_any_doubt_about_the_doubt_degrees_are_infinite():
     assert combined_degrees([(1.0, math.inf), (2.0, math.inf)]) == math.inf
-
-
-def test_weighted_quantile_counts_weights():
-    assert weighted_quantile([(3.0, 1.0), (1.0, 1.0), (2.0, 8.0)], 0.5) == 2.0
-    assert weighted_quantile([(3.0, 1.0), (1.0, 1.0), (2.0, 8.0)], 0.95) == 3.0

@@ -39,7 +39,8 @@ def test_a_cooler_good_for_20_to_24_w():
     assert summary.thermal.part.answer == "no"
     assert summary.thermal.part.margin_w.value == pytest.approx(-13.0, abs=0.7)
     assert covers(summary.thermal.resistance_k_per_w, (73 - 24) / 22.0)
-    assert "22 ± 1 W" in said(summary) and "measured" in said(summary)
+    assert "22 ± 2 W" in said(summary) and "measured" in said(summary)
+    assert f"Good for {measured.low:.0f} to {measured.high:.0f} W." in said(summary)
     assert summarise(made, AnalysisOptions(part_watts=18.0)).thermal.part.answer == "yes"
     assert summarise(made, AnalysisOptions(part_watts=22.0)).thermal.part.answer == "cannot say"
 
@@ -55,11 +56,11 @@ def test_another_limit_is_worked_out_and_less_certain_than_what_was_measured():
     seen = summarise(made)
     high = summarise(made, AnalysisOptions(limit_c=90.0))
     measured, scaled = seen.thermal.capacity.measured_w, high.thermal.capacity.measured_w
-    factor = (90 - 24) / (73 - 24)
-    assert scaled.value == pytest.approx(measured.value * factor, rel=0.03)
+    factor = (90 - 24) / (73 - 24)  # or a little more: a fan or a draught may answer to the heat
+    assert measured.value * factor * 0.98 < scaled.value < measured.value * factor * 1.08
     assert scaled.high - scaled.low > factor * (measured.high - measured.low)
     assert ": measured." in said(seen)
-    assert ": measured." not in said(high) and "in proportion to the rise" in said(high)
+    assert ": measured." not in said(high) and "brought to this limit" in said(high)
 
 
 def test_a_part_that_never_reached_the_limit():

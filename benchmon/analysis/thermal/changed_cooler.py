@@ -1,0 +1,70 @@
+"""A cooler that became another one in the middle of a session: a fan that failed, a heatsink that came loose.
+
+The joint model has one cooler. Where it does not fit, a plain one is tried that may cost more or less for each watt
+from some moment on. That moment must lie within a steady load: at a change of power a fan curve would look the same.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from benchmon.analysis.fit.joint import Posterior
+from benchmon.analysis.fit.kinds import Array
+from benchmon.analysis.fit.readings import NOT_SEEN_K, Readings
+from benchmon.analysis.fit.stores import advance
+
+TAUS_S: Array = np.array([5.0, 45.0, 170.0, 600.0])
+MISFIT_K, MISFIT_STEPS = 0.5, 0.2
+"""The joint model fits coolers that stay the same better than this [K], and so many steps of the sensor."""
+MORE, LESS = 0.12, -0.2
+"""The watts must cost more or less by this share at least."""
+EXPLAINS = 0.5
+"""What does not fit must shrink to this share (of squares)."""
+STEADY_S, STEADY_SHARE = 60.0, 0.12
+LEAST_ROWS = 8
+
+
+def changed_at(readings: Readings, found: Posterior) -> float | None:
+    """When the cooler changed [s]; None if it did not, as far as can be seen."""
+    if found.misfit_k < MISFIT_K + MISFIT_STEPS * readings.step_k:
+        return None
+    seen = np.flatnonzero(readings.white_k < NOT_SEEN_K)
+    if len(seen) < 4 * LEAST_ROWS:
+        return None
+    rise = (readings.temp_c - readings.room_c)[seen]
+    weight = np.sqrt(readings.lengths_s[seen]) / (0.3 + readings.white_k[seen])
+    plain = np.column_stack([np.ones(len(seen)), _held(readings, readings.power_w)[seen]])
+    without, _ = _squares(plain, rise, weight)
+    best, best_row, change = without, 0, 0.0
+    for row in range(LEAST_ROWS, len(readings.ends_s) - LEAST_ROWS):
+        if readings.ends_s[row] - readings.ends_s[0] < 2 * STEADY_S or not _is_steady(readings, row):
+            continue
+        since = np.where(np.arange(len(readings.ends_s)) > row, readings.power_w, 0.0)
+        columns = np.column_stack([plain, _held(readings, since)[seen][:, 1:3].sum(axis=1)])
+        squares, values = _squares(columns, rise, weight)
+        if squares < best:
+            best, best_row, change = squares, row, 2.0 * float(values[-1]) / max(float(values[1:-1].sum()), 1e-9)
+    if best > EXPLAINS * without or LESS < change < MORE:
+        return None
+    return float(readings.ends_s[best_row])
+
+
+def _held(readings: Readings, power_w: Array) -> Array:
+    """What plain stores hold, driven by a power; ``[stretch, store]``."""
+    z, means = np.full(len(TAUS_S), float(power_w[0])), np.empty((len(power_w), len(TAUS_S)))
+    even = np.ones(len(TAUS_S))
+    for row, watts in enumerate(power_w):
+        means[row], z = advance(z, float(watts), even, TAUS_S, float(readings.lengths_s[row]))
+    return means
+
+
+def _squares(columns: Array, rise: Array, weight: Array) -> tuple[float, Array]:
+    values = np.linalg.lstsq(columns * weight[:, None], rise * weight, rcond=1e-8)[0]
+    return float(np.sum(((columns @ values - rise) * weight) ** 2)), np.asarray(values, dtype=np.float64)
+
+
+def _is_steady(readings: Readings, row: int) -> bool:
+    """Whether power was the same for a minute before and after."""
+    at = readings.ends_s[row]
+    near = readings.power_w[np.abs(readings.ends_s - readings.lengths_s / 2.0 - at) < STEADY_S]
+    return bool(np.ptp(near) < STEADY_SHARE * near.mean())

@@ -1,0 +1,99 @@
+"""The joint model on sessions: what bad input gets, a cooler that changes, plateaus that belong together."""
+
+from math import exp
+from types import SimpleNamespace
+
+import pytest
+
+from benchmon.analysis.live import LiveAnalysis
+from benchmon.analysis.summary import summarise
+from benchmon.analysis.thermal.heat_plateau import plateaus_of
+from benchmon.model import keys
+from benchmon.model.events import Cause
+from benchmon.model.records import LoadAction, LoadChange, MarkKind, Sample
+from tests.support.bench_sessions import bench, mark, sample, session, setting
+
+PLAN = [("idle", 300, 3.0, 0), ("all cores", 900, 15.0, 4)]
+
+
+def failing_fan(fails_s, factor):
+    """Idle and all cores at 20 W on a sink of 1.5 K/W and 80 s, whose resistance grows by a factor at a time."""
+    records = [setting(keys.CORE_COUNT, 4.0), mark(1, 0.0, MarkKind.ROOM, value=24.0)]
+    sink = 3.0 * 1.5
+    for t in range(1500):
+        if t in {0, 300}:
+            name, busy = ("idle", 0) if t == 0 else ("all cores", 4)
+            records.append(mark(2 + busy, float(t), MarkKind.PHASE, name))
+            records.append(LoadChange(float(t), LoadAction.STARTED if busy else LoadAction.STOPPED, name, busy))
+        watts = 3.0 if t < 300 else 20.0
+        resistance = 1.5 * (factor if t >= fails_s else 1.0)
+        sink += (watts * resistance - sink) * (1 - exp(-1 / (80.0 * resistance / 1.5)))
+        records.append(sample(t, power=watts, temp=float(round(24.0 + sink + 0.4 * watts)), load=100.0 * (t >= 300)))
+    return session(records)
+
+
+def test_a_fan_that_fails_is_said_and_not_averaged_over():
+    summary = summarise(failing_fan(760, 1.8))
+    said = " ".join(summary.thermal.sentences)
+    assert "The cooler changed at 1" in said
+    live = LiveAnalysis(look_every_s=float("inf"))
+    made = failing_fan(760, 1.8)
+    for record in (made.header, *made.records):
+        live.feed(record)
+    assert live.model().changed_s == pytest.approx(760.0, abs=60.0)
+
+
+def test_a_cooler_that_stays_the_same_raises_no_alarm():
+    assert "The cooler changed" not in " ".join(summarise(failing_fan(1e9, 1.0)).thermal.sentences)
+
+
+def test_a_room_entered_late_or_corrected_counts_as_if_it_had_been_right_at_once():
+    known = summarise(bench(PLAN)).phases[1].resistance_k_per_w
+    late = summarise(bench(PLAN, room_c=None, extra=[mark(90, 1199.0, MarkKind.ROOM, value=24.0)]))
+    wrong = mark(95, 0.0, MarkKind.ROOM, value=34.0)
+    right = mark(96, 0.0, MarkKind.ROOM, value=24.0, entered_s=1190.0, replaces=95)
+    twice = summarise(bench(PLAN, room_c=None, extra=[wrong, right]))
+    for other in (late, twice):
+        found = other.phases[1].resistance_k_per_w
+        assert found.value == pytest.approx(known.value, rel=0.02)
+
+
+def test_without_power_temperatures_are_still_forecast():
+    live = LiveAnalysis()
+    made = session([], end=False)
+    live.feed(made.header)
+    live.feed(mark(1, 0.0, MarkKind.ROOM, value=24.0))
+    for t in range(700):
+        busy = t >= 100
+        temp = 30.0 if not busy else 62.0 - 8 * exp(-(t - 100) / 4) - 24 * exp(-(t - 100) / 80)
+        live.feed(Sample(float(t), (2400.0, None, float(round(temp)), 100.0 if busy else 1.0)))
+    forecast = live.look()
+    assert forecast.settles_at_c.low <= 62.0 <= forecast.settles_at_c.high
+    summary = live.summary()
+    assert "power" in summary.phases[-1].resistance_k_per_w.why_not
+    assert summary.thermal.capacity.predicted_w.value is None
+
+
+@pytest.mark.parametrize(("gap_s", "count"), [(100.0, 1), (140.0, 1), (170.0, 2)])
+def test_teeth_of_one_load_are_one_plateau(gap_s, count):
+    live = LiveAnalysis()
+    made = bench([("all cores", 900, 15.0, 4)])
+    for record in (made.header, *made.records):
+        live.feed(record)
+    events = [
+        SimpleNamespace(cause=Cause.THERMAL, start_s=100.0, end_s=130.0),
+        SimpleNamespace(cause=Cause.THERMAL, start_s=130.0 + gap_s, end_s=160.0 + gap_s),
+    ]
+    assert len(plateaus_of(live.notebook, events)) == count
+
+
+def test_a_new_phase_between_two_events_parts_them():
+    live = LiveAnalysis()
+    made = bench([("all cores", 150, 15.0, 4), ("again", 400, 15.0, 4)])
+    for record in (made.header, *made.records):
+        live.feed(record)
+    events = [
+        SimpleNamespace(cause=Cause.THERMAL, start_s=100.0, end_s=130.0),
+        SimpleNamespace(cause=Cause.THERMAL, start_s=180.0, end_s=220.0),
+    ]
+    assert len(plateaus_of(live.notebook, events)) == 2
