@@ -106,7 +106,7 @@ class Announcer:
         if episode.figures.sums.limited_s < LEAST_LIMITED_S or not episode.power_fell_too():
             return ()  # wide code, it may be, or noise
         age_s = now - episode.onset_s
-        is_clear = judgement.named is not Cause.UNEXPLAINED
+        is_clear = judgement.named is not Cause.UNEXPLAINED and (not episode.is_noisy or episode.is_a_real_loss())
         if episode.is_blind:
             is_clear &= agrees and age_s >= BLIND_CLEAR_AFTER_S
         if is_clear:

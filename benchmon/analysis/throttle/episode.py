@@ -31,8 +31,9 @@ MODULATION_DROP = 0.04
 """Clock modulation works in steps of an eighth; four per cent is less than half a step."""
 LIGHTER_WORK_S = 60.0
 """Power that fell without the clock is lighter work unless something else is shown within this time."""
-REAL_LOSS, REAL_LOSS_SIGMAS, REAL_LOSS_S = 0.025, 1.2, 10.0
-"""An event without a cause must cost more on the whole than run-to-run variation and noise that was picked for low."""
+REAL_LOSS, REAL_LOSS_SIGMAS, REAL_LOSS_S, PICKED_SIGMAS = 0.025, 1.2, 10.0, 1.5
+"""An event without a cause, or in a noisy reading, must cost more on the whole than run-to-run variation, and than noise
+that was picked for being low."""
 AT_CAP = 0.03
 """The clock sits at a cap or at the floor if it is within this share of it."""
 LEFT_LIMIT, LEFT_FOR_S = 0.05, 5.0
@@ -97,7 +98,7 @@ class Episode:
         deficit = self._deficit(reading)
         if deficit is None:
             return
-        if self.sigma > NOISY_SIGMA and self._held_deficit < THRESHOLD_SIGMAS * self.sigma:
+        if self.is_noisy and self._held_deficit < THRESHOLD_SIGMAS * self.sigma:
             self._smooth += NOISY_SHARE * (deficit - self._smooth)
             sample, noise = self._smooth, self.sigma
         else:
@@ -306,7 +307,12 @@ class Episode:
         """True if the mean deficit since the onset, recoveries included, is more than variation and noise."""
         mean, total_s = self.figures.mean_deficit()
         noise = REAL_LOSS_SIGMAS * self.sigma * sqrt(REAL_LOSS_S / max(total_s, REAL_LOSS_S))
-        return mean >= max(REAL_LOSS, noise)
+        return mean >= max(REAL_LOSS, noise, PICKED_SIGMAS * self.sigma if self.is_noisy else 0.0)
+
+    @property
+    def is_noisy(self) -> bool:
+        """Single samples of what fell say little."""
+        return self.sigma > NOISY_SIGMA
 
     def began_as_hot_as(self, other: Episode) -> bool:
         """True if it began at the temperature at which the other did, or at a lower one."""
