@@ -32,7 +32,7 @@ MODULATION_DROP = 0.04
 LIGHTER_WORK_S = 60.0
 """Power that fell without the clock is lighter work unless something else is shown within this time."""
 REAL_LOSS, REAL_LOSS_SIGMAS, REAL_LOSS_S, PICKED_SIGMAS = 0.025, 1.2, 10.0, 1.5
-"""An event without a cause, or in a noisy reading, must cost more on the whole than run-to-run variation, and than noise
+"""An event without a cause, or in a noisy reading, must cost more on the whole than run-to-run variation and noise
 that was picked for being low."""
 AT_CAP = 0.03
 """The clock sits at a cap or at the floor if it is within this share of it."""
