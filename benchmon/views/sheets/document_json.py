@@ -11,7 +11,7 @@ from benchmon.model.records import Mark
 from benchmon.views.doors import json_text
 from benchmon.views.evidence_words import evidence_sentence
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Raised whenever a key changes its meaning or goes away; new keys do not raise it."""
 
 
