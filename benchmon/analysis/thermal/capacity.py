@@ -67,7 +67,8 @@ def measured(held: Held | str, model: MachineModel | str, asked: Asked) -> Watts
     if limit_c <= room_c:
         return "the limit is not above the room"
     u = standard_u(asked.limit) if asked.is_other_limit else held.temp_u
-    return Watts(model.capacity(limit_c, room_c, u, is_other_room=asked.is_other_room), model)
+    samples = model.capacity(limit_c, room_c, u, is_other_room=asked.is_other_room, was_held=True)
+    return Watts(samples, model)
 
 
 def predicted(

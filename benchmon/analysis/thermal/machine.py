@@ -11,7 +11,7 @@ import numpy as np
 from benchmon.analysis.fit.joint import Posterior, fit
 from benchmon.analysis.fit.kinds import Array, Places
 from benchmon.analysis.fit.machines import capacity, course, settled, settled_rise
-from benchmon.analysis.fit.readings import Readings
+from benchmon.analysis.fit.readings import NOT_SEEN_K, Readings
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.thermal.changed_cooler import changed_at
@@ -23,9 +23,9 @@ POWER_U = 0.017
 ROOM_U_K = 0.5
 LEAK, LEAK_U = 0.0018, 0.0012
 """Growth of power with each kelvin, as a share, and its doubt: what leaks is 3 to 14 % and doubles in 30 to 70 K."""
-EXTRAPOLATED = 0.12
+EXTRAPOLATED = 0.2
 """Doubt of what is still to come, as a share of it: the chain of stores is not quite the parallel ones of the model."""
-MODEL_U, BEYOND_U = 0.012, 0.06
+MODEL_U, BEYOND_U = 0.015, 0.06
 """Doubt of any settled rise, as a share of it; and of a capacity for each e-fold of power beyond the hottest seen."""
 _LATE_S, _LATE_SHARE = 20.0, 0.15
 
@@ -105,7 +105,15 @@ class MachineModel:
         off = self._noise * (0.3 + self.readings.step_k / 6.0)
         return times + self.readings.ends_s[-1], temps + off + 0.25 * self.readings.step_k
 
-    def capacity(self, limit_c: float, room_c: float, limit_u: float = 0.0, *, is_other_room: bool = False) -> Array:
+    def capacity(
+        self,
+        limit_c: float,
+        room_c: float,
+        limit_u: float = 0.0,
+        *,
+        is_other_room: bool = False,
+        was_held: bool = False,
+    ) -> Array:
         """Watts with all cores busy at which the reading stands at a limit for ever.
 
         Args:
@@ -113,18 +121,27 @@ class MachineModel:
             room_c: the room.
             limit_u: standard uncertainty of the limit [K].
             is_other_room: the room was not read by the run's own thermometer, whose error then counts.
+            was_held: a limit was defended, so that the power itself shows what is still to come.
         """
         count = len(self.found.kinds)
         limit = limit_c + limit_u * self._noise
         room = np.full(count, room_c) + (self.room_off if is_other_room else 0.0)
         watts = capacity(self.found, limit, room)
         beyond = np.log(np.maximum(watts, 1e-6) / self.found.reference.power_w)
-        unsure = self._doubts * np.sqrt(MODEL_U**2 + (BEYOND_U * beyond) ** 2)
+        to_come = 0.0 if was_held else EXTRAPOLATED * self._share_to_come()
+        unsure = self._doubts * np.sqrt(MODEL_U**2 + (BEYOND_U * beyond) ** 2 + to_come**2)
         return np.asarray(watts * self.power_scale * np.clip(1.0 + unsure, 0.5, 1.5))
 
     def rise_at(self, watts: float, room_c: float) -> Array:
         """Rise above the room with so many watts on all cores [K]."""
         return settled_rise(self.found, watts / self.power_scale, room_c)
+
+    def _share_to_come(self) -> Array:
+        """How much of the rise of the hottest load was not seen yet."""
+        r, found = self.readings, self.found
+        seen = float(np.quantile((r.temp_c - r.room_c)[r.white_k < NOT_SEEN_K], 0.97))
+        whole = np.maximum(settled_rise(found, found.reference.power_w, float(r.room_c[-1])), 1.0)
+        return np.clip(1.0 - seen / whole, 0.0, 1.0)
 
     def _rows(self, phase: Phase) -> Places:
         middle = self.readings.ends_s - self.readings.lengths_s / 2

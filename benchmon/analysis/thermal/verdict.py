@@ -80,7 +80,7 @@ def _resistance(chosen: Group, plateau: Held | str, measured_w: Watts | str, uns
         from benchmon.analysis.thermal.machine import figure_of  # noqa: PLC0415  (a fit has loaded numpy)
 
         model = measured_w.model
-        watts = model.capacity(plateau.temp_c, plateau.room_c, plateau.temp_u)
+        watts = model.capacity(plateau.temp_c, plateau.room_c, plateau.temp_u, was_held=True)
         return figure_of((plateau.temp_c - plateau.room_c + model.room_off) / watts)
     reasons = sorted(set(unsettled.values()))
     return Figure(why_not=reasons[0] if len(reasons) == 1 else "no phase settled well enough")
@@ -93,7 +93,7 @@ def _at_told(notebook: Notebook, measured_w: Watts | str, asked: Asked, source: 
         return None
     if abs(told - (asked.limit.value or told)) <= DIFFERS_K or told <= asked.room_c:
         return None
-    samples = measured_w.model.capacity(told, asked.room_c, 0.5, is_other_room=asked.is_other_room)
+    samples = measured_w.model.capacity(told, asked.room_c, 0.5, is_other_room=asked.is_other_room, was_held=True)
     return told, Watts(samples, measured_w.model)
 
 
