@@ -206,7 +206,7 @@ def main() -> None:
     first = int(sys.argv[2]) if len(sys.argv) > 2 else 1
     os.nice(5)
     total: dict[str, Tally] = defaultdict(Tally)
-    with ProcessPoolExecutor(2) as pool:
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
         for tallies in pool.map(judged, range(first, first + count), chunksize=5):
             for name, tally in tallies.items():
                 total[name].join(tally)

@@ -67,4 +67,4 @@ def _is_steady(readings: Readings, row: int) -> bool:
     """Whether power was the same for a minute before and after."""
     at = readings.ends_s[row]
     near = readings.power_w[np.abs(readings.ends_s - readings.lengths_s / 2.0 - at) < STEADY_S]
-    return bool(np.ptp(near) < STEADY_SHARE * near.mean())
+    return len(near) >= 2 and bool(np.ptp(near) < STEADY_SHARE * near.mean())  # fewer: stretches are longer

@@ -80,7 +80,7 @@ class Detector:
         speed = reading.clock if self._uses_clock else reading.work
         second = self._seconds.feed(reading, speed)
         if second is not None:
-            self._memory.see(second, is_loaded=state is not LoadState.IDLE)
+            self._memory.see(second, is_loaded=state is not LoadState.IDLE and self._load.is_known)
         if self._load.stretch != self._stretch:
             given += self._begin_stretch(seen.busy_cores)
         if self._episode is not None:

@@ -151,7 +151,7 @@ class Jumps:
             if self._last is not None:
                 self._times_s.append(t_s)
             self._last = value
-        return len(self._times_s) == JUMPS and self._times_s[-1] - self._times_s[0] <= JUMPS_WITHIN_S
+        return len(self._times_s) == JUMPS and t_s - self._times_s[0] <= JUMPS_WITHIN_S
 
 
 class Told:
@@ -160,6 +160,7 @@ class Told:
     __slots__ = (
         "_doubted",
         "_limits",
+        "_look_again_s",
         "_power_jumps",
         "_short_jumps",
         "_temp_jumps",
@@ -179,6 +180,7 @@ class Told:
         """The last observation: its rated figures, and those of its limits that are believed."""
         self._temp_jumps, self._power_jumps, self._short_jumps = Jumps(), Jumps(), Jumps()
         self._limits: tuple[float | None, ...] = ()
+        self._look_again_s = float("-inf")
         self._doubted: dict[str, Any] = {}
         """Fields of limits that are told but not believed."""
 
@@ -196,10 +198,10 @@ class Told:
             self.budget.feed(now, power_w, seen.power_window_s)
 
     def _believed(self, seen: Observation) -> Observation:
-        """The observation without limits that cannot be meant; looked at anew only when one of them changes."""
+        """The observation without limits that cannot be meant; looked at anew when one changes, and once a minute."""
         temp, power, short = seen.temp_limit_c, seen.power_limit_w, seen.power_limit_short_w
-        if (temp, power, short) != self._limits:
-            self._limits = temp, power, short
+        if (temp, power, short) != self._limits or seen.t_s > self._look_again_s:
+            self._limits, self._look_again_s = (temp, power, short), seen.t_s + JUMPS_WITHIN_S
             self._doubted = {
                 field: None
                 for field, key, value, jumps in (

@@ -59,7 +59,7 @@ def main() -> None:
     os.nice(10)
     cases: list[Case] = []
     answers: list[Answer] = []
-    with ProcessPoolExecutor(2) as pool:
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
         for some, said in pool.map(judged, range(first, first + count), chunksize=4):
             cases += some
             answers += said
