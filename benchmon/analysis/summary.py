@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from benchmon.analysis.intake.caveats import limit_caveats, neighbour_caveats
 from benchmon.analysis.intake.phases import PhaseTracker
-from benchmon.analysis.live import KEEP_EVERY_S, LiveAnalysis
+from benchmon.analysis.live import LOOK_EVERY_S, LiveAnalysis
 from benchmon.analysis.options import AnalysisOptions
 from benchmon.analysis.thermal.verdict import thermal_findings, warnings_about
 from benchmon.analysis.thermal.wall_power import wall_findings
@@ -12,13 +12,19 @@ from benchmon.model.findings import Summary
 from benchmon.model.records import Sample, Session
 
 
-def summarise(session: Session, options: AnalysisOptions | None = None) -> Summary:
-    """What ``LiveAnalysis`` says after all records; boundaries of phases are known beforehand, so sums are exact."""
+def summarise(
+    session: Session, options: AnalysisOptions | None = None, *, look_every_s: float = LOOK_EVERY_S
+) -> Summary:
+    """What ``LiveAnalysis`` says after all records; boundaries of phases are known beforehand, so sums are exact.
+
+    Forecasts are made on the timetable of the live screen: what it is said to have said is what it said. An infinite
+    ``look_every_s`` makes none.
+    """
     tracker = PhaseTracker()
     for record in session.records:
         if not isinstance(record, Sample):
             tracker.feed(record)
-    analysis = LiveAnalysis(options, (phase.start_s for phase in tracker.phases), look_every_s=KEEP_EVERY_S)
+    analysis = LiveAnalysis(options, (phase.start_s for phase in tracker.phases), look_every_s=look_every_s)
     analysis.feed(session.header)
     for record in session.records:
         analysis.feed(record)

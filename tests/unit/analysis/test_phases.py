@@ -7,10 +7,10 @@ import pytest
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import PhaseTracker
 from benchmon.analysis.live import LiveAnalysis
-from benchmon.analysis.summary import summarise
 from benchmon.model import keys
 from benchmon.model.records import LoadAction, LoadChange, MarkKind, Sample, SessionEnd
 from tests.support.bench_sessions import mark, sample, session, setting
+from tests.support.conclusions import concluded
 
 
 def names(summary):
@@ -33,7 +33,7 @@ def test_unmarked_start_and_marks():
             *(sample(t) for t in range(20, 50)),
         ]
     )
-    assert names(summarise(made)) == [("start", 0.0, 20.0), ("one core", 20.0, 49.0)]
+    assert names(concluded(made)) == [("start", 0.0, 20.0), ("one core", 20.0, 49.0)]
 
 
 def test_a_mark_may_speak_of_an_earlier_time_live_and_later_alike():
@@ -45,7 +45,7 @@ def test_a_mark_may_speak_of_an_earlier_time_live_and_later_alike():
             *(sample(t, temp=60.0) for t in range(100, 120)),
         ]
     )
-    later, live = summarise(made), fed(made).phases()
+    later, live = concluded(made), fed(made).phases()
     for rows in (later.phases, live):
         assert [row.name for row in rows] == ["start", "all cores"]
         assert rows[0].means[keys.PROCESSOR_TEMP].greatest == 40.0
@@ -64,8 +64,8 @@ def test_withdrawn_and_corrected_marks_no_longer_count():
             *(sample(t) for t in range(40, 60)),
         ]
     )
-    assert names(summarise(made)) == [("start", 0.0, 25.0), ("all cores", 25.0, 59.0)]
-    assert [m.number for m in summarise(made).marks] == [4]
+    assert names(concluded(made)) == [("start", 0.0, 25.0), ("all cores", 25.0, 59.0)]
+    assert [m.number for m in concluded(made).marks] == [4]
 
 
 def test_load_changes_begin_phases_where_nobody_marked():
@@ -78,19 +78,19 @@ def test_load_changes_begin_phases_where_nobody_marked():
         if t == 250:
             records.append(LoadChange(250.0, LoadAction.STOPPED, "matrix work", 0))
         records.append(sample(t))
-    assert [name for name, *_ in names(summarise(session(records)))] == ["start", "one core", "all cores", "cool-down"]
+    assert [name for name, *_ in names(concluded(session(records)))] == ["start", "one core", "all cores", "cool-down"]
 
 
 def test_a_mark_near_a_load_change_speaks_for_it():
     records = [sample(t) for t in range(60)]
     records += [LoadChange(60.0, LoadAction.STARTED, "work", 4), mark(1, 63.0, MarkKind.PHASE, "hot box")]
     records += [sample(t) for t in range(60, 120)]
-    assert [name for name, *_ in names(summarise(session(records)))] == ["start", "hot box"]
+    assert [name for name, *_ in names(concluded(session(records)))] == ["start", "hot box"]
 
 
 def test_load_that_nobody_spoke_of_is_seen():
     records = [sample(t, load=2.0 if t < 60 or t >= 200 else 100.0) for t in range(260)]
-    rows = summarise(session(records)).phases
+    rows = concluded(session(records)).phases
     assert [row.name for row in rows] == ["idle", "all cores", "cool-down"]
     assert [row.start_s for row in rows] == pytest.approx([0.0, 60.5, 200.5], abs=1.0)
 
@@ -105,7 +105,7 @@ def test_sums_are_exact_over_many_pieces():
         ],
         period_s=0.1,
     )
-    first, second = summarise(made).phases
+    first, second = concluded(made).phases
     assert first.means[keys.PROCESSOR_TEMP].mean == pytest.approx(fmean(values[:3000]), rel=1e-12)
     assert second.means[keys.PROCESSOR_TEMP].count == 2000
     assert fed(made).phases()[0].means[keys.PROCESSOR_TEMP].mean == pytest.approx(fmean(values[:3000]), rel=1e-12)
@@ -115,16 +115,16 @@ def test_running_means_do_not_cancel():
     """NIST StRD NumAcc4: 10000000.2, then 10000000.1 and 10000000.3 in turn; its mean is 10000000.2."""
     data = [10000000.2, *[10000000.1, 10000000.3] * 500]
     made = session([sample(t, clock=value) for t, value in enumerate(data)])
-    assert summarise(made).phases[0].means[keys.CLOCK].mean == pytest.approx(10000000.2, rel=1e-15, abs=1e-8)
+    assert concluded(made).phases[0].means[keys.CLOCK].mean == pytest.approx(10000000.2, rel=1e-15, abs=1e-8)
 
 
 def test_energy_is_power_over_time_and_a_gap_widens_it():
     steady = session([sample(t, power=20.0) for t in range(101)])
-    energy = summarise(steady).phases[0].energy_j
+    energy = concluded(steady).phases[0].energy_j
     assert energy.value == pytest.approx(2000.0)
     assert energy.low == pytest.approx(1960.0)  # 2 % at 95 %, what IEC 62301 asks of a meter
     holed = session([sample(t, power=20.0 if t % 2 else 10.0) for t in range(101) if not 40 <= t < 60])
-    wide = summarise(holed).phases[0].energy_j
+    wide = concluded(holed).phases[0].energy_j
     assert wide.low < 1500.0 * 0.98 < wide.value < 1500 * 1.1 < wide.high * 1.1
 
 
@@ -134,7 +134,7 @@ def test_scores_per_watt_and_per_kilowatt_hour():
     records += [LoadChange(180.5, LoadAction.STOPPED, "work", 0)]
     records += [sample(t, power=3.0, load=1.0) for t in range(181, 240)]
     records += [mark(1, 200.0, MarkKind.SCORE, "points", 900.0)]  # entered when it was over: belongs to the load
-    rows = summarise(session(records)).phases
+    rows = concluded(session(records)).phases
     loaded = next(row for row in rows if row.score is not None)
     assert loaded.name == "all cores"
     assert loaded.score_per_watt.value == pytest.approx(45.0, rel=0.01)
@@ -143,7 +143,7 @@ def test_scores_per_watt_and_per_kilowatt_hour():
 
 def test_nothing_read_is_none_and_not_zero():
     made = session([Sample(float(t), (None, None, 40.0, None)) for t in range(30)])
-    row = summarise(made).phases[0]
+    row = concluded(made).phases[0]
     assert set(row.means) == {keys.PROCESSOR_TEMP}
     assert row.energy_j.value is None and "not read" in row.energy_j.why_not
 

@@ -6,17 +6,17 @@ import random
 import pytest
 
 from benchmon.analysis.intake.level_steps import LASTS_S, LevelSteps
-from benchmon.analysis.summary import summarise
 from benchmon.model import keys
 from benchmon.session.table_import import import_table
 from tests.benchmarks.score_real_log import LOG, Way
 from tests.support.bench_sessions import CHANNELS, sample, session, setting
+from tests.support.conclusions import concluded
 
 EIGHT = setting(keys.CORE_COUNT, 8.0)
 
 
 def phases_of(records, channels=CHANNELS, period_s=1.0):
-    return [(row.name, row.start_s) for row in summarise(session(records, channels, period_s)).phases]
+    return [(row.name, row.start_s) for row in concluded(session(records, channels, period_s)).phases]
 
 
 def assert_phases(found, wanted, within_s=2.0):
@@ -136,7 +136,7 @@ def test_an_imported_table_falls_into_phases_too(tmp_path):
     lines += [f"{row['t_s']},{row['clock_mhz']},{row['power_w']},{row['temp_c']}" for row in rows]
     table = tmp_path / "board.csv"
     table.write_text("\n".join(lines) + "\n")
-    phases = summarise(import_table(table).session).phases
+    phases = concluded(import_table(table).session).phases
     assert [row.start_s for row in phases] == pytest.approx([0.0, 46.0, 166.0, 206.0, 446.0], abs=2.0)
 
 
@@ -150,7 +150,7 @@ def test_live_and_stored_phases_are_the_same():
     live.feed(made.header)
     for record in made.records:
         live.feed(record)
-    assert live.phases() == summarise(made).phases
+    assert live.phases() == concluded(made).phases
 
 
 # --- the finder of steps by itself -----------------------------------------------------------------------------------

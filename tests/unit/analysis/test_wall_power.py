@@ -4,7 +4,6 @@ import random
 
 import pytest
 
-from benchmon.analysis.summary import summarise
 from benchmon.analysis.thermal.wall_delay import delay_of
 from benchmon.analysis.thermal.wall_power import WallPoint, line_through
 from benchmon.model import keys
@@ -12,6 +11,7 @@ from benchmon.model.channel import Channel
 from benchmon.model.records import MarkKind, Sample
 from benchmon.model.units import Unit
 from tests.support.bench_sessions import CHANNELS, bench, mark, session
+from tests.support.conclusions import concluded
 from tests.unit.analysis.test_straight_line import PEARSON_X, PEARSON_Y, YORK_WX, YORK_WY
 
 PLAN = [("idle", 300, 3.0, 0), ("one core", 300, 10.0, 1), ("all cores", 300, 15.0, 4)]
@@ -23,7 +23,7 @@ def point(package, wall):
 
 def test_wall_readings_of_practice():
     """Common practice, no source: 15 / 24 / 33 W at the wall beside 3 / 10 / 15 W in the package."""
-    wall = summarise(bench(PLAN, walls=((200, 15.0), (500, 24.0), (800, 33.0)))).wall
+    wall = concluded(bench(PLAN, walls=((200, 15.0), (500, 24.0), (800, 33.0)))).wall
     assert wall.own_draw_w.value == pytest.approx(10.0, abs=1.5)
     assert wall.slope.value == pytest.approx(1.48, abs=0.08)
     assert wall.efficiency.value == pytest.approx(1 / wall.slope.value)
@@ -73,7 +73,7 @@ def test_a_meter_that_lags_is_allowed_for(delay_s):
             records.append(mark(t // 120 + 1, float(t), MarkKind.PHASE, f"step {t // 120}"))
         wall = 8.0 + 1.2 * watts[max(t - delay_s, 0)] + rng.gauss(0, 0.05)
         records.append(Sample(float(t), (2000.0, power + rng.gauss(0, 0.05), 40.0, 100.0, wall)))
-    summary = summarise(session(records, channels))
+    summary = concluded(session(records, channels))
     assert summary.wall.slope.value == pytest.approx(1.2, abs=0.01)
     assert summary.wall.own_draw_w.value == pytest.approx(8.0, abs=0.2)
     assert any(f"by {delay_s} s" in warning for warning in summary.wall.warnings) == (delay_s > 0)
