@@ -44,7 +44,8 @@ class ClosedSource:
         """Strangers' text becomes plain; the lines of the remedy stay lines."""
         lines = self.remedy.split("\n")
         make_plain(self)
-        plain = "\n".join("  " * line.startswith("  ") + one_line(line) for line in lines)
+        indents = [" " * min(len(line) - len(line.lstrip(" ")), 4) for line in lines]
+        plain = "\n".join(indent + one_line(line) for indent, line in zip(indents, lines, strict=True))
         object.__setattr__(self, "remedy", plain)
 
 
