@@ -98,16 +98,19 @@ class Judgement:
         return best if self.causes[best] >= NAMED else Cause.UNEXPLAINED
 
     def evidence(self) -> tuple[Evidence, ...]:
-        """What moved the odds of the likeliest cause against the next likeliest: for it first; strongest first."""
+        """What moved the odds of the likeliest cause against the next likeliest.
+
+        First what speaks for it, then what speaks against the other, then what speaks against it; strongest first.
+        """
         first, second = sorted(range(4), key=lambda place: -self.causes[_ALL[place]])[:2]
         told = []
         for kind, strength, figures in self.measured:
             weights = (*TABLE[kind], 0.0)
             weight = strength * (weights[first] - weights[second])
             if abs(weight) >= WORTH_TELLING:
-                told.append(Evidence(kind, round(weight, 2), figures))
-        told.sort(key=lambda one: (one.weight < 0.0, -abs(one.weight)))
-        return tuple(told)
+                told.append((weight < 0.0, weights[first] <= 0.0, Evidence(kind, round(weight, 2), figures)))
+        told.sort(key=lambda one: (one[0], one[1], -abs(one[2].weight)))
+        return tuple(evidence for _, _, evidence in told)
 
 
 def judge(episode: Episode) -> Judgement:

@@ -268,10 +268,14 @@ def _cells() -> Iterator[tuple[Kind, tuple[int, float]]]:
 
 @each_kind
 def test_the_evidence_that_is_told_moves_the_odds_by_its_weight(kind):
-    """Told for the likeliest cause against the next: for it first, each group strongest first, nothing below 0.4."""
-    told = judge(followed(CASES[kind].seen(), CASES[kind].defended_c)).evidence()
+    """First what speaks for the likeliest cause, then what speaks against the next, then what speaks against it."""
+    judgement = judge(followed(CASES[kind].seen(), CASES[kind].defended_c))
+    told = judgement.evidence()
     weights = [one.weight for one in told]
-    ahead = [weight for weight in weights if weight > 0.0]
-    against = [weight for weight in weights if weight < 0.0]
-    assert weights == sorted(ahead, reverse=True) + sorted(against)
+    likeliest = max(judgement.causes, key=lambda cause: judgement.causes[cause])
+    place = list(judgement.causes).index(likeliest)
+    speaks_for_it = [(*TABLE[one.kind], 0.0)[place] > 0.0 for one in told]
+    groups = [2 if weight < 0.0 else 0 if speaks else 1 for weight, speaks in zip(weights, speaks_for_it, strict=True)]
+    order = [(group, -abs(weight)) for group, weight in zip(groups, weights, strict=True)]
+    assert order == sorted(order)
     assert all(abs(weight) >= 0.4 for weight in weights)
