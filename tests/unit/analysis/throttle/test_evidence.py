@@ -274,7 +274,8 @@ def test_the_evidence_that_is_told_moves_the_odds_by_its_weight(kind):
     weights = [one.weight for one in told]
     likeliest = max(judgement.causes, key=lambda cause: judgement.causes[cause])
     place = list(judgement.causes).index(likeliest)
-    speaks_for_it = [(*TABLE[one.kind], 0.0)[place] > 0.0 for one in told]
+    strength_of = {one.kind: one.strength for one in judgement.measured}
+    speaks_for_it = [strength_of[one.kind] * (*TABLE[one.kind], 0.0)[place] > 0.0 for one in told]
     groups = [2 if weight < 0.0 else 0 if speaks else 1 for weight, speaks in zip(weights, speaks_for_it, strict=True)]
     order = [(group, -abs(weight)) for group, weight in zip(groups, weights, strict=True)]
     assert order == sorted(order)
