@@ -108,9 +108,10 @@ class Judgement:
             weights = (*TABLE[kind], 0.0)
             weight = strength * (weights[first] - weights[second])
             if abs(weight) >= WORTH_TELLING:
-                told.append((weight < 0.0, strength * weights[first] <= 0.0, Evidence(kind, round(weight, 2), figures)))
-        told.sort(key=lambda one: (one[0], one[1], -abs(one[2].weight)))
-        return tuple(evidence for _, _, evidence in told)
+                group = 2 if weight < 0.0 else 0 if strength * weights[first] > 0.0 else 1
+                told.append((group, Evidence(kind, round(weight, 2), figures)))
+        told.sort(key=lambda one: (one[0], -abs(one[1].weight)))
+        return tuple(evidence for _, evidence in told)
 
 
 def judge(episode: Episode) -> Judgement:
