@@ -23,7 +23,7 @@ POWER_U = 0.017
 ROOM_U_K = 0.5
 LEAK, LEAK_U = 0.0018, 0.0012
 """Growth of power with each kelvin, as a share, and its doubt: what leaks is 3 to 14 % and doubles in 30 to 70 K."""
-EXTRAPOLATED = 0.2
+EXTRAPOLATED = 0.27
 """Doubt of what is still to come, as a share of it: the chain of stores is not quite the parallel ones of the model."""
 MODEL_U, BEYOND_U = 0.015, 0.06
 """Doubt of any settled rise, as a share of it; and of a capacity for each e-fold of power beyond the hottest seen."""

@@ -11,7 +11,7 @@ from benchmon.analysis.thermal.machine import MachineModel, figure_of
 from benchmon.analysis.thermal.steady import half_width
 from benchmon.model.findings import Figure, Forecast
 
-WORTH_K, WORTH_SHARE = 4.0, 0.5
+WORTH_K, WORTH_SHARE = 4.0, 0.55
 """An interval of ± 4 K, or of this share of the whole rise, is worth saying."""
 LEAST_REACHING = 0.2
 """A time to the limit is given if so many of the machines that could be meant reach it."""
