@@ -92,6 +92,7 @@ LEAST: dict[tuple[Kind, int], float] = {
 }
 """What the machine says itself, or physics, is not argued away by a bench in which it happens to be needless."""
 MOST_OF: dict[tuple[Kind, int], float] = {
+    (Kind.HELD_SINCE_POWER_FELL, 0): 2.8,
     (Kind.AT_FLOOR, 2): 2.5,
     (Kind.TEETH_TO_FLOOR, 2): 2.5,
     (Kind.OTHER_ONSETS, 1): 2.5,
@@ -100,7 +101,8 @@ MOST_OF: dict[tuple[Kind, int], float] = {
     (Kind.RISING, 1): 1.5,
 }
 """Habits of the benches' scripts that real machines need not share: when a cap is set, how often a run is repeated; and
-heat may take a processor to its lowest clock as well, though the benches' heat seldom does."""
+heat may take a processor to its lowest clock as well, though the benches' heat seldom does. A temperature that merely
+stayed after one fall of power may have stayed by chance."""
 START = (-1.0, -2.0, -2.5)
 MOST_START = 0.0
 

@@ -28,7 +28,7 @@ def terminal(tmp_path):
     environment = {
         name: value
         for name, value in os.environ.items()
-        if name not in {"NO_COLOR", "BENCHMON_SESSIONS", "XDG_DATA_HOME"}
+        if name not in {"NO_COLOR", "COLUMNS", "LINES", "BENCHMON_SESSIONS", "XDG_DATA_HOME"}
     }
     environment |= {
         "TERM": "xterm-256color",

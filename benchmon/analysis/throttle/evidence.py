@@ -37,7 +37,7 @@ START = Weights(-0.10, -1.56, -1.22)
 
 TABLE: dict[Kind, Weights] = {
     Kind.HELD_WHILE_POWER_MOVED: Weights(3.69, 0.00, 0.00),
-    Kind.HELD_SINCE_POWER_FELL: Weights(3.22, 0.00, 0.00),
+    Kind.HELD_SINCE_POWER_FELL: Weights(2.80, 0.00, 0.00),
     Kind.NOTHING_ELSE_HELD: Weights(2.47, 0.00, 0.00),
     Kind.STAYS: Weights(0.09, 0.00, 0.00),
     Kind.FOLLOWS_POWER: Weights(0.00, 0.16, 1.50),
