@@ -39,7 +39,7 @@ USUAL_RISE_K, USUAL_SPREAD = 60.0, 0.4
 """Machines are built so that full load costs so much at most; how far beyond is believed (logarithm; judged)."""
 FAST_SINK_S, SLOW_SINK_S = (20.0, 350.0), (350.0, 2600.0)
 """Time constants of the heatsink that are tried: with an air stream, from small to large; and without one [s]."""
-SLOW_SINK = {"linear": 0.35, "natural": 0.88, "fan": 0.25}
+SLOW_SINK = {"linear": 0.35, "natural": 0.75, "fan": 0.25}
 """How often a sink takes more than six minutes: without a fan it gives off its heat slowly (judged)."""
 BUSY_BEFORE, LEFT_SHARES, LEFT_K = 0.2, (0.4, 0.1), 0.3
 """How often it had been busy before the session; what share of full load is then left, and else; at least [K]."""
