@@ -1,5 +1,5 @@
 # guest_job.sh REPOSITORY PYTHON RECORD_SECONDS EVERY SHIM LOOP-ARGS...   (runs in the guest; current folder = $RIG_OUT)
-# The loop plays cooler and load; benchmon records, makes the sheet and lists the channels beside it. Leaves everything in $RIG_OUT.
+# The loop plays cooler and load; benchmon records and lists the channels beside it. Leaves everything in $RIG_OUT.
 repository=$1 python=$2 seconds=$3 every=$4 shim=$5
 shift 5
 export PYTHONPATH=$repository BENCHMON_SESSIONS=$RIG_OUT XDG_RUNTIME_DIR=/run
@@ -24,7 +24,5 @@ echo $status >record.rc
 [ $status -eq 0 ] || { kill $loop; wait $loop; echo "record ended with $status"; cat record.err; exit 1; }
 "$python" -m benchmon channels --json --try-for 0.5s >channels.json 2>channels.err
 echo $? >channels.rc
-"$python" -m benchmon sheet run.session.jsonl --format json >sheet.json 2>sheet.err
-echo $? >sheet.rc
 kill $loop # it writes its truth to the end
 wait $loop
