@@ -120,8 +120,11 @@ class LiveAnalysis:
 
     def model(self) -> MachineModel | str:
         """The joint model of the session as it stands, or why there is none; loads numpy."""
-        import benchmon.analysis.fit.one_thread  # noqa: F401, PLC0415  (before numpy)
-        from benchmon.analysis.thermal.machine import model_of  # noqa: PLC0415  (loaded when a fit is first needed)
+        try:
+            import benchmon.analysis.fit.one_thread  # noqa: F401, PLC0415  (before numpy)
+            from benchmon.analysis.thermal.machine import model_of  # noqa: PLC0415  (loaded when a fit is first needed)
+        except (ImportError, RuntimeError):  # as on a processor that numpy was not built for
+            return "numpy, which the fits need, cannot be loaded here"
 
         now_s, version = self.notebook.now_s, self.notebook.tracker.version
         if self._model is None or self._model[:2] != (now_s, version):
