@@ -43,4 +43,4 @@ def test_the_counter_is_evidence(counted):
     heat = [event for event in counted.events if event["cause"] == "thermal"]
     last_s = counted.samples[-1].t_s
     assert any(overlap_s(event, stretch, last_s) > 5 for event in heat for stretch in stretches)
-    assert any("counted" in sentence for event in heat for sentence in event["evidence"]), heat
+    assert any(one["kind"] == "heat_counted" for event in heat for one in event["evidence"]), heat
