@@ -17,7 +17,6 @@ from benchmon.model.records import MarkKind
 if TYPE_CHECKING:
     from benchmon.analysis.thermal.machine import MachineModel, Settled
 
-COVERS = 1.96
 POWER_U = 0.01
 """Standard uncertainty of a wall meter's readings as a share: 2 % at 95 %, what IEC 62301 asks of a power meter."""
 ROOM_U_K = 0.5
