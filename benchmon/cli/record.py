@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 from benchmon.cli.cautions import caution_once
+from benchmon.cli.command_options import chosen_command
 from benchmon.cli.console import cannot_write, shows_utf8, write_text
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
 from benchmon.cli.values import duration_between
@@ -17,7 +18,7 @@ from benchmon.errors import ExitCode, UsageError
 from benchmon.loads.tether import adopt_orphans
 from benchmon.model.events import ThrottleEvent
 from benchmon.stream.echo import Echo, Voice, echo_of
-from benchmon.stream.options import BuiltinChoice, CommandChoice, PlanStep, RecordOptions, VirtualMachine
+from benchmon.stream.options import BuiltinChoice, PlanStep, RecordOptions, VirtualMachine
 from benchmon.stream.plan import parse_load, parse_plan
 from benchmon.stream.recorder import record
 from benchmon.stream.trouble import RecordOutcome
@@ -121,13 +122,11 @@ def _as_json(outcome: RecordOutcome, events: tuple[ThrottleEvent, ...]) -> str:
 
 
 def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
-    command = args.command_line or ()
+    command = chosen_command(args)
     steps = parse_plan(args.steps, args.work, command) if args.steps else ()
-    if command and (args.load not in (None, "command") or (steps and not any(_is_command(step) for step in steps))):
-        raise UsageError(
-            "there is both another load and a command after --", "Leave one out; in --steps, write command:TIME for it."
-        )
-    word = args.load or ("command" if command and not steps else None)
+    if command is not None and not (args.load or "command").startswith("command"):
+        raise UsageError("there is both another load and a command after --", "Leave one out, or use both in --steps.")
+    word = args.load or ("command" if command is not None and not steps else None)
     virtual = None
     if args.virtual is not None:
         virtual = _virtual_machine(args, folder)
@@ -146,10 +145,6 @@ def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
         virtual=virtual,
         quiet=args.quiet,
     )
-
-
-def _is_command(step: PlanStep) -> bool:
-    return isinstance(step.load, CommandChoice)
 
 
 def _virtual_machine(args: argparse.Namespace, folder: Path) -> VirtualMachine:

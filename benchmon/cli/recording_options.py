@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from benchmon.cli.command_options import add_command_arguments, command_arguments
 from benchmon.cli.values import duration_between, filled, number_between, tag, whole_between
 from benchmon.stream.options import WORK_KINDS
 
@@ -24,6 +25,7 @@ Smell, smoke or crackling: pull the plug and stay away. Root is never needed; do
 def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what is recorded, under which load, until when, and where to."""
     _add_load_arguments(parser)
+    add_command_arguments(parser)
     _add_other_arguments(parser)
 
 
@@ -39,7 +41,8 @@ def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
         "--steps",
         type=filled,
         metavar="PLAN",
-        help="a planned run: idle:2m,one:5m,all:10m,idle:5m; each step is a marked phase",
+        help="a planned run: idle:2m,one:5m,all:10m,idle:5m; each step is a marked phase. Your own command (after --) "
+        "is the step command (once, to its end), command x3 or command:10m (again and again); else the last step",
     )
     load.add_argument(
         "--stop-at",
@@ -102,6 +105,7 @@ def recorder_arguments(args: argparse.Namespace) -> list[str]:
     for key, value in args.tag:
         words.append(f"--tag={key}={value}")
     words += [f"--reading={reading}" for reading in args.reading]
+    words += command_arguments(args)
     words += ["--root", str(args.root), "--speed", f"{args.speed}"]
     if args.command_line is not None:
         words += ["--", *args.command_line]

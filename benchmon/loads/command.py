@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Callable, Sequence
-from typing import IO
+from typing import IO, Any
 
 from benchmon.errors import LoadError
 from benchmon.loads.guard import Guarding
@@ -22,7 +23,12 @@ class CommandLoad:
         argv: command and arguments; no shell is involved.
         open_output: gives the file that its output is added to.
         guarding: what guards it.
+        times: how often it is run, as long as it ends well; None = without end.
+        cores: numbers of the logical processors it may use; None = all.
         silence_s: the keeper ends it when ``poll`` has not been called for so long [s].
+
+    Raises:
+        LoadError: if benchmon may not use one of the cores.
     """
 
     busy_cores: int | None = None
@@ -32,9 +38,12 @@ class CommandLoad:
         argv: Sequence[str],
         open_output: Callable[[], IO[bytes]],
         guarding: Guarding | None = None,
+        *,
+        times: int | None = 1,
+        cores: Sequence[int] | None = None,
         silence_s: float = SILENCE_S,
     ) -> None:
-        self._argv = list(argv)
+        self._what: dict[str, Any] = {"kind": "command", "argv": list(argv), "times": times, "cpus": _checked(cores)}
         self._open_output = open_output
         self._guarding = guarding or Guarding()
         self._silence_s = silence_s
@@ -47,12 +56,12 @@ class CommandLoad:
         Raises:
             LoadError: if there is no such command, or its output cannot be kept.
         """
-        if shutil.which(self._argv[0]) is None:
-            raise LoadError(f"there is no command {self._argv[0]!r}", "Check its name, and that it may be executed.")
+        name = self._what["argv"][0]
+        if shutil.which(name) is None:
+            raise LoadError(f"there is no command {name!r}", "Check its name, and that it may be executed.")
         try:
             with self._open_output() as output:
-                what = {"kind": "command", "argv": self._argv}
-                self._keeping = Keeping(what, self._guarding, output, silence_s=self._silence_s)
+                self._keeping = Keeping(self._what, self._guarding, output, silence_s=self._silence_s)
         except OSError as error:
             raise LoadError(f"{self.words} cannot be started: {error.strerror or error}") from error
         return LoadChange(t_s, LoadAction.STARTED, self.words)
@@ -73,6 +82,8 @@ class CommandLoad:
         if "exited" in message:
             status = int(message["exited"])
             reason = f"killed by signal {-status}" if status < 0 else ""
+            if self._what["times"] != 1:
+                reason = f"run {message['runs']}: {reason}" if reason else _after(message["runs"])
             return LoadChange(t_s, LoadAction.EXITED, self.words, reason=reason, exit_status=status)
         return stopped_by_keeper(message, t_s, self.words)
 
@@ -92,3 +103,20 @@ class CommandLoad:
         """Wait until nothing of it is left."""
         if self._keeping is not None:
             self._keeping.wait()
+
+
+def _after(runs: int) -> str:
+    return f"after {runs} run" if runs == 1 else f"after {runs} runs"
+
+
+def _checked(cores: Sequence[int] | None) -> list[int] | None:
+    if cores is None:
+        return None
+    usable = os.sched_getaffinity(0)
+    strange = sorted(set(cores) - usable)
+    if strange:
+        raise LoadError(
+            f"there is no logical processor {strange[0]} that benchmon may use",
+            f"It may use {', '.join(map(str, sorted(usable)))}.",
+        )
+    return list(cores)

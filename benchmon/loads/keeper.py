@@ -101,6 +101,7 @@ class _Keeper:
         signal.signal(signal.SIGCHLD, _wake)
         self._stamp = _stamp_of(what)
         self._launch: Launch | None = None
+        self._runs = 0
         self._begun_s = self._heard_s = self._told_s = self._read_s = time.monotonic()
 
     def run(self) -> None:
@@ -190,7 +191,11 @@ class _Keeper:
         )
 
     def _start(self) -> None:
-        self._launch = start_command(self._what["argv"]) if self._is_command else start_workers(self._what)
+        if self._is_command:
+            self._launch = start_command(self._what["argv"], self._what["cpus"])
+            self._runs += 1
+        else:
+            self._launch = start_workers(self._what)
 
     def _look_at_children(self) -> Mapping[str, object] | None:
         ended = reap()
@@ -201,8 +206,16 @@ class _Keeper:
                 problem = self._launch.problem()
                 if problem:
                     return {"failed": problem}
-                return {"exited": status, "which": self._launch.pids.index(pid)}
+                if not self._runs_again(status):
+                    return {"exited": status, "which": self._launch.pids.index(pid), "runs": self._runs}
+                self._launch.close()
+                self._start()
         return None
+
+    def _runs_again(self, status: int) -> bool:
+        """A command that ended well is run again as often as was asked for; ``times`` None = without end."""
+        times = self._what.get("times", 1)
+        return self._is_command and status == 0 and (times is None or self._runs < times)
 
     def _end_all(self, grace_s: float) -> None:
         """Ask a command and everything that came from it to end, then make it; workers have nothing to save."""

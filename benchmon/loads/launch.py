@@ -29,6 +29,11 @@ class Launch(NamedTuple):
             return os.read(self.complaints, 4096).decode("utf-8", "replace")
         return ""
 
+    def close(self) -> None:
+        """It has ended, and said what it had to say."""
+        if self.complaints >= 0:
+            os.close(self.complaints)
+
 
 def start_workers(what: Mapping[str, Any]) -> Launch:
     """One worker for each core; their standard input is nothing, so that the recorder's socket stays the keeper's."""
@@ -40,21 +45,30 @@ def start_workers(what: Mapping[str, Any]) -> Launch:
     return Launch(tuple(pids))
 
 
-def start_command(argv: Sequence[str]) -> Launch:
-    """The user's command in a process group of its own; it writes to where the keeper's output goes."""
+def start_command(argv: Sequence[str], cpus: Sequence[int] | None = None) -> Launch:
+    """The user's command in a process group of its own; it writes to where the keeper's output goes.
+
+    Args:
+        argv: command and arguments.
+        cpus: logical processors that it may use; None = all.
+    """
     hears, says = os.pipe2(os.O_CLOEXEC | os.O_NONBLOCK)
-    pid = _run(argv, os.getpid(), says, own_group=True)
+    pid = _run(argv, os.getpid(), says, own_group=True, cpus=cpus)
     os.close(says)
     return Launch((pid,), hears)
 
 
-def _run(argv: Sequence[str], keeper_pid: int, complaints: int, *, own_group: bool) -> int:
+def _run(
+    argv: Sequence[str], keeper_pid: int, complaints: int, *, own_group: bool, cpus: Sequence[int] | None = None
+) -> int:
     pid = os.fork()
     if pid:
         return pid
     try:  # in the child, which must never come back from here
         if own_group:
             os.setpgid(0, 0)
+        if cpus is not None:
+            os.sched_setaffinity(0, cpus)
         die_with_parent(keeper_pid)
         for number in (signal.SIGPIPE, signal.SIGXFSZ, signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGTSTP):
             signal.signal(number, signal.SIG_DFL)

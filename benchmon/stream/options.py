@@ -30,9 +30,20 @@ class BuiltinChoice:
 
 @dataclass(frozen=True, slots=True)
 class CommandChoice:
-    """The user's own command."""
+    """The user's own command: a load like any other."""
 
     argv: tuple[str, ...]
+    """Command and arguments; no shell is involved."""
+    times: int | None = 1
+    """How often it is run, one after the other; None = again and again, until something else ends it."""
+    cores: tuple[int, ...] | None = None
+    """Numbers of the logical processors it may use; None = all."""
+    phases: tuple[str, ...] = ()
+    """Patterns; a line of its output that fits one begins a phase, named by the pattern's group, else by what fits."""
+    score_from: tuple[str, ...] = ()
+    """Patterns, the first group of each a number: lines of its output that tell a score."""
+    version_from: str = ""
+    """Pattern of the line of its output that tells its version; empty = none does."""
 
 
 LoadChoice = BuiltinChoice | CommandChoice
@@ -44,7 +55,8 @@ class PlanStep:
     """One step of a plan; a phase of the session."""
 
     name: str
-    duration_s: float
+    duration_s: float | None
+    """Time it has [s]; a command that ends before ends its step. None = until the command ends."""
     load: LoadChoice | None
 
 

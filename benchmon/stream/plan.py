@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from dataclasses import replace
+from math import inf
 
 from benchmon.errors import UsageError
 from benchmon.model import phase_names
@@ -11,46 +14,59 @@ from benchmon.stream.options import WORK_KINDS, BuiltinChoice, CommandChoice, Lo
 
 _MOST_DIGITS = 5
 _MOST_STEPS = 1000
-_HINT = "Write steps such as idle:60s,one:2m,all:5m,idle:2m; a number of cores or the word command go too."
+_HINT = "Write steps such as idle:60s,one:2m,all:5m,idle:2m; a number of cores, command or command x3 go too."
+_COMMAND = re.compile(r"command(?:\s*x\s*([1-9]\d{0,3}))?")
 
 
-def parse_plan(text: str, work: str = "matrix", command: Sequence[str] = ()) -> tuple[PlanStep, ...]:
+def parse_plan(text: str, work: str = "matrix", command: CommandChoice | None = None) -> tuple[PlanStep, ...]:
     """``idle:60s,one:2m,all:5m,idle:2m`` → steps named idle, one core, all cores, cool-down.
+
+    ``command`` runs the command once to its end, ``command x3`` three times, ``command:10m`` again and again for ten
+    minutes, ``command x3:10m`` three times, ten minutes at most. A command without such a word is the last step.
 
     Args:
         text: the steps.
         work: kind of built-in work.
-        command: what the word ``command`` stands for.
+        command: what the word ``command`` stands for, and how it is run; None = there is none.
 
     Raises:
         UsageError: if a step cannot be understood.
     """
-    words, durations = [], []
     if text.count(",") >= _MOST_STEPS:
         raise UsageError(f"a plan has {_MOST_STEPS} steps at most", _HINT)
-    for part in text.split(","):
-        word, colon, duration = part.strip().partition(":")
-        seconds = seconds_of(duration) if colon else None
-        if seconds is None or seconds <= 0:
-            raise UsageError(f"the step {part.strip()[:40]!r} cannot be understood", _HINT)
-        words.append(word.strip().lower())
-        durations.append(seconds)
-    loads = [None if word == "idle" else parse_load(word, work, command) for word in words]
-    names = _names([_name(load) for load in loads])
-    return tuple(PlanStep(*step) for step in zip(names, durations, loads, strict=True))
+    steps = [_step(part.strip(), work, command) for part in text.split(",")]
+    if command is not None and not any(isinstance(load, CommandChoice) for load, _ in steps):
+        steps.append((command, None))
+    names = _names([_name(load) for load, _ in steps])
+    return tuple(PlanStep(name, seconds, load) for name, (load, seconds) in zip(names, steps, strict=True))
 
 
-def parse_load(word: str, work: str = "matrix", command: Sequence[str] = ()) -> LoadChoice:
-    """``all``, ``one``, a number of cores or ``command`` → what the load is.
+def _step(part: str, work: str, command: CommandChoice | None) -> tuple[LoadChoice | None, float | None]:
+    """Load and time of one step."""
+    word, colon, duration = part.partition(":")
+    word = word.strip().lower()
+    seconds = seconds_of(duration) if colon else None
+    is_command = _COMMAND.fullmatch(word) is not None
+    if (seconds is None or seconds <= 0) if colon else not is_command:
+        raise UsageError(f"the step {part[:40]!r} cannot be understood", _HINT)
+    load = None if word == "idle" else parse_load(word, work, command)
+    if isinstance(load, CommandChoice) and colon and word == "command":
+        load = replace(load, times=None)
+    return load, seconds
+
+
+def parse_load(word: str, work: str = "matrix", command: CommandChoice | None = None) -> LoadChoice:
+    """``all``, ``one``, a number of cores, ``command`` or ``command x3`` → what the load is.
 
     Raises:
         UsageError: if it is none of these.
     """
     if work not in WORK_KINDS:
         raise UsageError(f"there is no work called {work!r}", f"Choose one of {', '.join(WORK_KINDS)}.")
-    if word == "command" and command:
-        return CommandChoice(tuple(command))
-    if word == "command":
+    found = _COMMAND.fullmatch(word)
+    if found is not None and command is not None:
+        return command if found[1] is None else replace(command, times=int(found[1]))
+    if found is not None:
         raise UsageError("there is no command to run", "Give it at the end, after --.")
     if word == "all":
         return BuiltinChoice(None, work)
@@ -70,8 +86,8 @@ def _name(load: LoadChoice | None) -> str:
 
 
 def _names(names: list[str]) -> list[str]:
-    """The last idle after a load is the cool-down; a name that comes again is numbered."""
-    if len(names) > 1 and names[-1] == phase_names.IDLE:
+    """The last step is the cool-down if it idles after a load; a name that comes again is numbered."""
+    if len(names) > 1 and names[-1] == phase_names.IDLE != names[-2]:
         names = [*names[:-1], phase_names.COOL_DOWN]
     return phase_names.numbered(names)
 
@@ -95,8 +111,13 @@ class Plan:
             return None
         step = self._steps[self._next]
         self._next += 1
-        self._ends_s += step.duration_s
+        self._ends_s = inf if step.duration_s is None else self._ends_s + step.duration_s
         return step
+
+    def load_ended(self, t_s: float) -> None:
+        """The load has ended by itself [s]: a step that runs a command is over with it."""
+        if self._next and isinstance(self._steps[self._next - 1].load, CommandChoice):
+            self._ends_s = min(self._ends_s, t_s)
 
     def is_over(self, t_s: float) -> bool:
         """True once all steps have had their time."""

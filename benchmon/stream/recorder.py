@@ -75,7 +75,8 @@ class _Recording:
     def __init__(self, options: RecordOptions, setup: Setup, path: Path, sinks: Sequence[Sink]) -> None:
         self._options = options
         self.path = path
-        self.command = options.load.argv if isinstance(options.load, CommandChoice) else ()
+        loads = (options.load, *(step.load for step in options.steps))
+        self.command = next((load for load in loads if isinstance(load, CommandChoice)), None)
         self._trouble = Trouble()
         self._waited = ""
         self._watched = is_watched()
@@ -256,6 +257,8 @@ class _Recording:
         if change is None:
             return
         self._records.accept(change)
+        if self._plan is not None:
+            self._plan.load_ended(self.now_s)
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
             return

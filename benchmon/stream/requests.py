@@ -9,7 +9,7 @@ from typing import Protocol
 from benchmon.errors import BenchmonError, UsageError
 from benchmon.model.records import LoadAction, LoadChange, Mark
 from benchmon.stream.control import Answer, Request
-from benchmon.stream.options import LoadChoice
+from benchmon.stream.options import CommandChoice, LoadChoice
 from benchmon.stream.plan import parse_load
 
 
@@ -17,8 +17,8 @@ class Recording(Protocol):
     """What requests are made to."""
 
     path: Path
-    command: tuple[str, ...]
-    """The user's own command; empty if none was given."""
+    command: CommandChoice | None
+    """The user's own command; None if none was given."""
 
     @property
     def now_s(self) -> float:

@@ -94,7 +94,7 @@ class Setup:
         if isinstance(choice, CommandChoice):
             from benchmon.loads.command import CommandLoad  # noqa: PLC0415  # only who needs it pays for it
 
-            return CommandLoad(choice.argv, output.open, guarding)
+            return CommandLoad(choice.argv, output.open, guarding, times=choice.times, cores=choice.cores)
         if self._virtual is not None:
             from benchmon.stream.virtual_load import VirtualLoad  # noqa: PLC0415
 

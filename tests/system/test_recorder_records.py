@@ -100,6 +100,18 @@ def test_a_commands_output_and_status_are_kept(path):
     assert (exited.action, exited.exit_status) == (LoadAction.EXITED, 3)
 
 
+def test_a_command_is_a_step_that_lasts_as_long_as_its_runs(path):
+    steps = parse_plan("idle:0.2s,command x2,idle:0.2s", command=CommandChoice(("sh", "-c", "echo run; sleep 0.1")))
+    assert record(RecordOptions(path, steps=steps, period_s=5.0, quiet=True), ()).exit_code is ExitCode.OK
+    session = read_session(path)
+    phases = [mark for mark in of_kind(session, Mark) if mark.kind is MarkKind.PHASE]
+    assert [mark.text for mark in phases] == ["idle", "command", "cool-down"]
+    started, exited = of_kind(session, LoadChange)
+    assert (exited.action, exited.exit_status, exited.reason) == (LoadAction.EXITED, 0, "after 2 runs")
+    assert phases[2].t_s == pytest.approx(exited.t_s, abs=0.01)
+    assert path.with_name("x.output.txt").read_text() == "run\nrun\n"
+
+
 def test_a_command_that_ends_well_ends_the_recording_well(path):
     assert record(RecordOptions(path, load=CommandChoice(("true",)), quiet=True), ()).exit_code is ExitCode.OK
 

@@ -37,6 +37,10 @@ def parsed(module, words):
         ],
         ["--reading", "wall_w=my-meter --port 3@2s", "--to", "/tmp/a b", "--root", "/x"],
         ["--room", "24", "--", "my command", "--load", "7"],
+        [
+            *("--score-from", r"Multi.*: (\d+) pts", "--score-from=(-?x)", "--phase-from", "-- (.*) --"),
+            *("--version-from", "^v", "--command-cores", "0-2,5", "--", "bench"),
+        ],
     ],
 )
 def test_round_trip(words):
@@ -57,6 +61,10 @@ def test_round_trip(words):
         "speed",
         "virtual",
         "command_line",
+        "score_from",
+        "phase_from",
+        "version_from",
+        "command_cores",
     ):
         assert getattr(again, name) == getattr(first, name), name
 
@@ -64,3 +72,24 @@ def test_round_trip(words):
 def test_everything_after_two_dashes_is_the_command():
     assert _split_command(["record", "--", "a", "--", "b"]) == (["record"], ("a", "--", "b"))
     assert _split_command(["record"]) == (["record"], None)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["--score-from", "no group"],
+        ["--score-from", "(unclosed"],
+        ["--score-from", "("],
+        ["--phase-from", ""],
+        ["--phase-from", "a" * 501],
+        ["--version-from", "a{9999999999999}"],
+        ["--command-cores", "all"],
+        ["--command-cores", "3-1"],
+        ["--command-cores", "0-99999999999"],
+        ["--command-cores", "-1"],
+    ],
+)
+def test_patterns_and_cores_that_make_no_sense_are_refused(words, capsys):
+    with pytest.raises(SystemExit):
+        parsed(record, [*words, "--", "bench"])
+    assert "argument" in capsys.readouterr().err

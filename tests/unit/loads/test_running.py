@@ -176,3 +176,46 @@ def test_the_command_gets_none_of_the_recorders_precedence(tmp_path):
     (sleeping,) = [pid for pid in running_with("sleep 5") if pid in descendants(load._keeping.process.pid)]
     assert os.sched_getscheduler(sleeping) == os.SCHED_OTHER
     load.close()
+
+
+def test_a_command_is_run_as_often_as_asked_for_as_long_as_it_ends_well(tmp_path):
+    load = command(tmp_path, "sh", "-c", "echo run", times=3)
+    load.start(0.0)
+    change = changes_of(load)
+    load.close()
+    assert (change.action, change.exit_status, change.reason) == (LoadAction.EXITED, 0, "after 3 runs")
+    assert output(tmp_path) == "run\n" * 3
+
+
+def test_a_run_that_fails_is_the_last(tmp_path):
+    script = f"echo run; test $(wc -l < {tmp_path / 'out.output.txt'}) -lt 2"
+    load = command(tmp_path, "sh", "-c", script, times=None)
+    load.start(0.0)
+    change = changes_of(load)
+    load.close()
+    assert (change.exit_status, change.reason) == (1, "after 2 runs")
+
+
+def test_a_command_without_end_goes_on_until_it_is_stopped(tmp_path):
+    load = command(tmp_path, "sh", "-c", "echo run", times=None)
+    load.start(0.0)
+    wait_for(lambda: load.poll(1.0) is None and output(tmp_path).count("run") > 5)
+    load.stop(2.0, "the next step")
+    load.close()
+    count = output(tmp_path).count("run")
+    time.sleep(0.05)
+    assert output(tmp_path).count("run") == count
+
+
+def test_a_command_runs_on_the_cores_it_may_use(tmp_path):
+    cpu = max(os.sched_getaffinity(0))
+    load = command(tmp_path, "sh", "-c", "grep Cpus_allowed_list /proc/self/status", cores=(cpu,))
+    load.start(0.0)
+    changes_of(load)
+    load.close()
+    assert output(tmp_path).split()[-1] == str(cpu)
+
+
+def test_a_core_that_there_is_not_is_refused(tmp_path):
+    with pytest.raises(LoadError, match="4095"):
+        command(tmp_path, "true", cores=(0, 4095))

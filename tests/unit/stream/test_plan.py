@@ -1,11 +1,15 @@
 """Plans: from words to steps, and through them."""
 
+from dataclasses import replace
+
 import pytest
 
 from benchmon.errors import UsageError
 from benchmon.model.durations import seconds_of
 from benchmon.stream.options import BuiltinChoice, CommandChoice, PlanStep, RecordOptions
 from benchmon.stream.plan import Plan, parse_load, parse_plan
+
+MAKE = CommandChoice(("make", "-j4"), score_from=(r"(\d+) jobs",))
 
 
 def test_the_usual_plan():
@@ -18,10 +22,10 @@ def test_the_usual_plan():
 
 
 def test_numbers_commands_and_kinds_of_work():
-    steps = parse_plan("3:30, command:1h ,all:1m30s", "integer", ("make", "-j4"))
+    steps = parse_plan("3:30, command:1h ,all:1m30s", "integer", MAKE)
     assert [step.name for step in steps] == ["3 cores", "command", "all cores"]
     assert steps[0].load == BuiltinChoice(3, "integer")
-    assert steps[1] == PlanStep("command", 3600.0, CommandChoice(("make", "-j4")))
+    assert steps[1] == PlanStep("command", 3600.0, replace(MAKE, times=None))
     assert steps[2].duration_s == 90.0
 
 
@@ -30,13 +34,64 @@ def test_what_comes_again_is_numbered():
     assert names == ["idle", "all cores", "idle (2)", "all cores (2)", "cool-down"]
 
 
-def test_idling_alone_is_no_cool_down():
-    assert parse_plan("idle:5m")[0].name == "idle"
+@pytest.mark.parametrize("text", ["idle:5m", "all:5m,idle:5m,idle:10m"])
+def test_only_idling_after_a_load_is_a_cool_down(text):
+    assert parse_plan(text)[-1].name.startswith("idle")
+
+
+@pytest.mark.parametrize(
+    ("word", "times", "seconds"),
+    [("command", 1, None), ("command x3", 3, None), ("command:10m", None, 600.0), ("Command X2:10m", 2, 600.0)],
+)
+def test_how_often_and_how_long_a_command_runs(word, times, seconds):
+    step = parse_plan(f"idle:5s,{word},idle:5s", command=MAKE)[1]
+    assert step == PlanStep("command", seconds, replace(MAKE, times=times))
+
+
+def test_a_command_without_a_word_for_it_is_the_last_step():
+    steps = parse_plan("idle:5s,all:5s", command=MAKE)
+    assert [step.name for step in steps] == ["idle", "all cores", "command"]
+    assert steps[-1] == PlanStep("command", None, MAKE)
+
+
+def test_a_step_without_a_time_ends_with_its_command():
+    plan = Plan(parse_plan("command,idle:5s", command=MAKE))
+    assert plan.step(0.0).name == "command"
+    assert plan.step(1e6) is None
+    assert not plan.is_over(1e6)
+    plan.load_ended(77.0)
+    assert plan.step(77.0).name == "cool-down"
+    assert plan.due_s == 82.0
+
+
+def test_a_command_that_ends_before_its_time_ends_its_step_and_other_work_does_not():
+    plan = Plan(parse_plan("all:30s,command x3:10m,idle:5s", command=MAKE))
+    plan.step(0.0)
+    plan.load_ended(3.0)
+    assert plan.due_s == 30.0
+    plan.step(30.0)
+    plan.load_ended(99.0)
+    assert plan.due_s == 99.0
 
 
 @pytest.mark.parametrize(
     "text",
-    ["", "idle", "idle:", "idle:0", "idle:-1s", "some:1m", "all:1 fortnight", "0:1m", "all:1m,", "command:1m", "²:1m"],
+    [
+        "",
+        "idle",
+        "idle:",
+        "idle:0",
+        "idle:-1s",
+        "some:1m",
+        "all:1 fortnight",
+        "0:1m",
+        "all:1m,",
+        "command:1m",
+        "²:1m",
+        "command",
+        "all",
+        "command x0:1m",
+    ],
 )
 def test_nonsense_is_refused_in_words(text):
     with pytest.raises(UsageError) as caught:

@@ -12,7 +12,7 @@ from benchmon.stream.requests import answer
 
 class FakeRecording:
     path = Path("/x.session.jsonl")
-    command = ("my", "load")
+    command = CommandChoice(("my", "load"), times=3)
     now_s = 12.5
 
     def __init__(self):
@@ -63,7 +63,7 @@ def test_load_start(recording):
 def test_the_command_is_the_one_the_recorder_was_started_with(recording):
     """Never one from the request: who can open the socket must not be able to run what they like."""
     answer(recording, {"do": "load_start", "load": "command", "command": ["rm"]})
-    assert recording.did[-1] == CommandChoice(("my", "load"))
+    assert recording.did[-1] == CommandChoice(("my", "load"), times=3)
 
 
 def test_a_failed_start_is_an_answer(recording):
