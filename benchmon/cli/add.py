@@ -12,7 +12,7 @@ from benchmon.model.records import Mark, MarkKind, Session
 from benchmon.model.valid_marks import ValidMarks
 from benchmon.views.numbers import duration
 from benchmon.views.tui.prompts import ASKS, NotUnderstoodError, Prompt, Request, mark_request, session_time
-from benchmon.views.words import mark_sentence
+from benchmon.views.words.records import mark_sentence
 
 DESCRIPTION = """\
 Enter into a session what became known when the recording was over: a wall reading on a slip of paper,

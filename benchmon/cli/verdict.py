@@ -10,6 +10,7 @@ from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode
 from benchmon.views.doors import json_text
 from benchmon.views.sheets import content, document_json
+from benchmon.views.words.verdict import verdict
 
 DESCRIPTION = """\
 Say how many watts the cooler holds in this room or another one, and whether a processor of so many
@@ -40,5 +41,5 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         write_text(json_text(document_json.document(summary)["thermal"], indent=2) + "\n")
     else:
-        write_text("\n".join([content.title(summary, "Thermal verdict"), "", *content.verdict(summary)]) + "\n")
+        write_text("\n".join([content.title(summary, "Thermal verdict"), "", *verdict(summary)]) + "\n")
     return int(ExitCode.OK)

@@ -26,16 +26,9 @@ from benchmon.model.records import (
 from benchmon.views.analyst import Analyst
 from benchmon.views.doors import terminal
 from benchmon.views.numbers import clock_ghz, duration, plain_ascii, quantity
-from benchmon.views.words import (
-    channel_sentence,
-    event_details,
-    event_sentence,
-    forecast_sentence,
-    gap_sentence,
-    load_sentence,
-    mark_sentence,
-    missing_words,
-)
+from benchmon.views.words.events import event_details, event_sentence
+from benchmon.views.words.outlook import forecast_sentence
+from benchmon.views.words.records import channel_sentence, gap_sentence, load_sentence, mark_sentence, missing_words
 
 _SHOWN = (keys.CLOCK, keys.PACKAGE_POWER, keys.WALL_POWER, keys.PROCESSOR_TEMP, keys.LOAD, keys.WORK_RATE)
 _FORECAST_EVERY_S = 60.0

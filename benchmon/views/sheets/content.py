@@ -6,11 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from benchmon.model import keys
-from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary, ThermalFindings
+from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary
 from benchmon.model.records import MarkKind, Setting
 from benchmon.model.units import Unit
 from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, half_width, plain, quantity
-from benchmon.views.words import event_details, event_sentence, mark_sentence, missing_words
+from benchmon.views.words.caveats import doubts, no_events
+from benchmon.views.words.events import event_details, event_sentence
+from benchmon.views.words.records import mark_sentence
+from benchmon.views.words.verdict import verdict
 
 _PHASE_COLUMNS = (
     ("phase", ""),
@@ -136,60 +139,6 @@ def _table(columns: tuple[tuple[str, str], ...], rows: list[tuple[str, ...]]) ->
         tuple(columns[i][1] for i in kept),
         tuple(tuple(row[i] for i in kept) for row in rows),
     )
-
-
-def verdict(summary: Summary) -> tuple[str, ...]:
-    """The thermal verdict as sentences, then capacity, line and wall readings with their uncertainty."""
-    thermal, wall = summary.thermal, summary.wall
-    lines = list(thermal.sentences)
-    if thermal.part is not None and thermal.part.sentence not in lines:
-        lines.append(thermal.part.sentence)
-    lines.append(_capacity(thermal))
-    lines.append(f"Resistance to the room: {figure_text(thermal.resistance_k_per_w, 'K/W')}.")
-    if thermal.limit_c.value is not None:
-        source = f" ({thermal.limit_source})" if thermal.limit_source else ""
-        lines.append(f"Limit: {figure_text(thermal.limit_c, '°C', most_decimals=1)}{source}.")
-    if wall.slope.value is not None:
-        lines.append(
-            f"Wall: the box itself draws {figure_text(wall.own_draw_w, 'W')}, and each watt of the package"
-            f" costs {figure_text(wall.slope, 'W')} at the wall."
-        )
-    return (*lines, *wall.warnings)
-
-
-def _capacity(thermal: ThermalFindings) -> str:
-    """Capacity once: watts and interval, at which temperature, in which room; and at the told limit if that differs."""
-    capacity = thermal.capacity
-    is_measured = capacity.measured_w.value is not None
-    figure = capacity.measured_w if is_measured or capacity.predicted_w.value is None else capacity.predicted_w
-    text = f"Capacity: {figure_text(figure, 'W')}"
-    if figure.value is None:
-        return f"{text}."
-    at = "" if thermal.limit_c.value is None else f" at {plain(thermal.limit_c.value, 0)} °C"
-    room = "" if thermal.room_c.value is None else f" in a {plain(thermal.room_c.value, 0)} °C room"
-    text += f"{at}{room}, {'measured' if is_measured else 'predicted'}"
-    if capacity.at_told_limit_w is not None:
-        told = plain(capacity.told_limit_c, 0)
-        text += f"; at the told limit of {told} °C: {figure_text(capacity.at_told_limit_w, 'W')}"
-    return f"{text}."
-
-
-def doubts(summary: Summary) -> tuple[str, ...]:
-    """What a reader must know before trusting the sheet."""
-    lines = list(summary.quality.notes)
-    missing = missing_words({channel.key for channel in summary.header.channels})
-    if missing:
-        lines.append(f"Not in this recording: {', '.join(missing)}.")
-    lines += [f"{key} was not read: {why}." for key, why in summary.quality.unread.items()]
-    return tuple(lines)
-
-
-def no_events(summary: Summary) -> str:
-    """What is said where there is no event; nothing was looked for where nothing could be seen."""
-    seen = {key for phase in summary.phases for key in phase.means}
-    if seen & {keys.CLOCK, keys.WORK_RATE}:
-        return "None: nothing in this recording looks like throttling."
-    return "None can be found: neither clock nor work rate was read."
 
 
 def _row(phase: PhaseFindings, recorded_s: float) -> tuple[str, ...]:

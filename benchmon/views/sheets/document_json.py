@@ -9,7 +9,7 @@ from benchmon.model.events import Evidence, ThrottleEvent
 from benchmon.model.findings import Figure, Forecast, PartFit, PhaseFindings, Settling, Summary, ThermalLine
 from benchmon.model.records import Mark
 from benchmon.views.doors import json_text
-from benchmon.views.evidence_words import evidence_sentence
+from benchmon.views.words.evidence import evidence_sentence
 
 SCHEMA_VERSION = 2
 """Raised whenever a key changes its meaning or goes away; new keys do not raise it."""

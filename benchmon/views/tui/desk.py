@@ -24,7 +24,7 @@ from benchmon.views.tui.prompts import (
 )
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import Panel, View
-from benchmon.views.words import mark_sentence
+from benchmon.views.words.records import mark_sentence
 
 Control = Callable[[Request], Request]
 

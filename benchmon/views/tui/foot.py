@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import PhaseFindings
-from benchmon.views.evidence_words import CAUSE_WORDS
 from benchmon.views.numbers import duration
 from benchmon.views.tui.look import Look, Row, Run, cut, width_of
 from benchmon.views.tui.window import Window
-from benchmon.views.words import CAUSE_LETTERS
+from benchmon.views.words.events import CAUSE_LETTERS
+from benchmon.views.words.evidence import CAUSE_WORDS
 
 _Label = tuple[int, int, str, str]
 """First cell, cells, style, text."""

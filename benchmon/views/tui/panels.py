@@ -11,7 +11,8 @@ from benchmon.views.tui.help import KEY_COLUMNS, help_lines
 from benchmon.views.tui.look import Look, Row, fit
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import Panel, View
-from benchmon.views.words import event_details, event_sentence, mark_sentence
+from benchmon.views.words.events import event_details, event_sentence
+from benchmon.views.words.records import mark_sentence
 
 
 def panel_lines(state: ViewState, view: View, live: bool, playing: bool, width: int) -> list[str]:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Figure, PhaseFindings, Settling, Spread
-from benchmon.views.evidence_words import CAUSE_WORDS
 from benchmon.views.numbers import NOT_READ, duration, plain
+from benchmon.views.words.evidence import CAUSE_WORDS
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from benchmon.views.tui.headings import heading_left, heading_right, reading_at,
 from benchmon.views.tui.look import Look, Row, Run, cut, fit, spread, width_of
 from benchmon.views.tui.sentences import coming, happening
 from benchmon.views.tui.state import ViewState
-from benchmon.views.words import event_sentence
+from benchmon.views.words.events import event_sentence
 
 _LEAST_NAME = 10
 

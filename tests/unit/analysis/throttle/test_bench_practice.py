@@ -8,7 +8,7 @@ import pytest
 
 from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.events import Cause, ThrottleEvent, Wanted
-from benchmon.views.evidence_words import evidence_sentences
+from benchmon.views.words.evidence import evidence_sentences
 from tests.support import practice_traces as traces
 from tests.support.rows import observations, records_of
 

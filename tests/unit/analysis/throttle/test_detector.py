@@ -10,7 +10,7 @@ import pytest
 from benchmon.analysis.intake.series import Observation
 from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.events import Cause, ThrottleEvent
-from benchmon.views.evidence_words import evidence_sentences, wanted_words
+from benchmon.views.words.evidence import evidence_sentences, wanted_words
 from tests.support import signals
 from tests.support.signals import Box, clamp_between, glide_at, latch_at, run, running_average, sawtooth_at
 

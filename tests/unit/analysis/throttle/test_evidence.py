@@ -15,7 +15,7 @@ from benchmon.analysis.throttle.evidence import TABLE, judge, probabilities
 from benchmon.analysis.throttle.measures import Measured, measures
 from benchmon.model.events import Cause, Evidence
 from benchmon.model.events import EvidenceKind as Kind
-from benchmon.views.evidence_words import evidence_sentence
+from benchmon.views.words.evidence import evidence_sentence
 from tests.benchmarks.fit_evidence import HAND, bounds
 from tests.support import signals
 from tests.support.courses import IDLE_C, START_S, Stretch, course, idle, warming

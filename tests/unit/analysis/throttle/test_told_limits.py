@@ -13,7 +13,7 @@ from benchmon.analysis.intake.series import Observation
 from benchmon.analysis.throttle.detector import Detector
 from benchmon.analysis.throttle.told import Told
 from benchmon.model.events import Cause, EvidenceKind, ThrottleEvent
-from benchmon.views.words import event_details, event_sentence
+from benchmon.views.words.events import event_details, event_sentence
 from tests.support import signals
 from tests.support.courses import START_S, Stretch, course, idle, warming
 

@@ -1,16 +1,11 @@
-"""Sentences that more than one view says: throttle events, load changes, marks. Words only, no layout."""
+"""Throttle events in sentences: what happened, and what else is known of it."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
-
-from benchmon.model import keys
 from benchmon.model.events import Cause, ThrottleEvent
-from benchmon.model.findings import Figure, Forecast
-from benchmon.model.records import ChannelState, Gap, LoadAction, LoadChange, Mark, MarkKind
 from benchmon.model.units import Unit
-from benchmon.views.evidence_words import CAUSE_WORDS, evidence_sentences, likely_words, tenths, wanted_words
-from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, plain, quantity, share
+from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, plain, quantity, share
+from benchmon.views.words.evidence import CAUSE_WORDS, evidence_sentences, likely_words, tenths, wanted_words
 
 TOLD_APART_K = 3.0
 """A told limit this far above the defended temperature is worth a sentence [K]."""
@@ -27,14 +22,6 @@ def change(before: float | None, after: float | None, unit: Unit) -> str:
         first = NOT_READ if before is None else plain(before / 1000, 2)
         return f"{first} → {clock_ghz(after)}"
     return f"{NOT_READ if before is None else plain(before, 1)} → {quantity(after, unit)}"
-
-
-_MATTERS = {keys.CLOCK: "clock", keys.PACKAGE_POWER: "package power", keys.PROCESSOR_TEMP: "temperature"}
-
-
-def missing_words(there: Collection[str]) -> list[str]:
-    """Which of the quantities that matter most are not among these channel keys, in words."""
-    return [word for key, word in _MATTERS.items() if key not in there]
 
 
 def event_figures(event: ThrottleEvent) -> str:
@@ -117,81 +104,3 @@ def event_details(event: ThrottleEvent) -> tuple[str, ...]:
             f"First announced at {duration(event.announced_s)} as {first}; revised {counted(event.revision, 'time')}."
         )
     return tuple(lines)
-
-
-def load_sentence(record: LoadChange) -> str:
-    """What happened to the load: ``Load started: matrix work on all 2 cores``."""
-    because = f" ({record.reason})" if record.reason else ""
-    match record.action:
-        case LoadAction.STARTED:
-            return f"Load started: {record.what}{because}."
-        case LoadAction.STOPPED:
-            return f"Load stopped: {record.what}{because}."
-        case LoadAction.EXITED:
-            status = "" if record.exit_status is None else f" with status {record.exit_status}"
-            return f"Load ended by itself{status}: {record.what}{because}."
-        case LoadAction.FAILED:
-            return f"Load could not be started: {record.what}{because}."
-
-
-def mark_sentence(mark: Mark, *, listed: bool = False) -> str:
-    """What was entered, in words: ``Wall reading 53.8 W``.
-
-    Args:
-        mark: the entry.
-        listed: it stands beside the time it speaks of, which need not be said again.
-    """
-    ago = mark.entered_s - mark.t_s
-    back = f" (from {duration(mark.t_s)})" if ago >= 1 and not listed else ""
-    corrected = f", in place of entry {mark.replaces}" if mark.replaces is not None else ""
-    match mark.kind:
-        case MarkKind.PHASE:
-            text = f"Phase: {mark.text}"
-        case MarkKind.WALL:
-            text = f"Wall reading {quantity(mark.value, Unit.WATT)}"
-        case MarkKind.ROOM:
-            text = f"Room temperature {quantity(mark.value, Unit.CELSIUS)}"
-        case MarkKind.SCORE:
-            text = f"Score {NOT_READ if mark.value is None else f'{mark.value:g}'} {mark.text}".rstrip()
-        case MarkKind.NOTE:
-            text = f"Note: {mark.text}"
-        case MarkKind.TAG:
-            text = f"Tag {mark.text}"
-        case MarkKind.WITHDRAW:
-            return f"Entry {mark.replaces} withdrawn."
-    return f"{text}{corrected}{back}."
-
-
-def gap_sentence(gap: Gap) -> str:
-    """A hole in the samples: ``No samples for 4.2 s from 1:30 (the machine slept)``."""
-    why = {"late": "the recorder was not let run", "suspend": "the machine slept", "missing": "missing in the table"}
-    seconds = plain(gap.end_s - gap.start_s, 1)
-    return f"No samples for {seconds} s from {duration(gap.start_s)} ({why.get(gap.reason, gap.reason)})."
-
-
-def channel_sentence(state: ChannelState, label: str) -> str:
-    """A channel lost or back: ``processor temperature is not read: device gone``."""
-    if state.readable:
-        return f"{label} is read again."
-    return f"{label} is not read: {state.reason or 'no reason given'}."
-
-
-def forecast_sentence(forecast: Forecast, now_s: float) -> str:
-    """``Settles at 81 ± 2 °C, within 1 K in about 6:00; reaches its limit of 90 °C in about 0:40``; or why not."""
-    if forecast.settles_at_c.value is None:
-        return f"No forecast yet: {forecast.settles_at_c.why_not}." if forecast.settles_at_c.why_not else ""
-    text = f"Settles at {figure_text(forecast.settles_at_c, '°C', most_decimals=0)}"
-    within = _time_until(forecast.within_1k_at_s, now_s)
-    if within:
-        text += f", within 1 K {within}"
-    limit = _time_until(forecast.limit_at_s, now_s)
-    if limit:
-        text += f"; reaches its limit of {quantity(forecast.limit_c, Unit.CELSIUS, 1.0)} {limit}"
-    return text + "."
-
-
-def _time_until(at_s: Figure, now_s: float) -> str:
-    if at_s.value is None:
-        return ""
-    left = at_s.value - now_s
-    return "by now" if left <= 0 else f"in about {duration(left)}"
