@@ -5,7 +5,8 @@ one, its child, parent of the work) never opens a file while the load runs: it j
 it says nothing. It ends the load when the guard says so, when the recorder closes its socket, has died or is silent
 (stopped, stuck: a recorder that does not run records nothing), or when the reader is gone. If the keeper is killed or
 stopped, the reader ends the load in its place. Both are subreapers, so that nothing that came from the load can slip
-away. Neither needs the recorder, a screen, a terminal or a disk. Why it is like this: ``docs/decisions/``.
+away; a third process, ``last_watch``, sweeps if all are killed at once. None needs the recorder, a screen, a terminal
+or a disk. Why it is like this: ``docs/decisions/``.
 """
 
 from __future__ import annotations
@@ -24,11 +25,11 @@ from typing import Any
 from benchmon.loads.guard import Guard, Guarding
 from benchmon.loads.launch import Launch, start_command, start_workers
 from benchmon.loads.reader import READ_EVERY_S, read_on
-from benchmon.loads.tether import adopt_orphans, descendants, kill_all, reap, sweep, take_precedence
+from benchmon.loads.tether import adopt_orphans, descendants, kill_all, reap, sweep, take_precedence, wear
 
 GRACE_S = 0.5
-"""How long a command may take to end by itself once it was asked to; less if the guard has stopped it."""
-_GRACE_AFTER_GUARD_S = 0.15
+"""How long a command may take to end by itself once it was asked to; less where haste is needed."""
+_GRACE_IN_HASTE_S = 0.15
 SILENCE_S = 2.2
 """So long a recorder may say nothing before its load is ended."""
 LIFE_EVERY_S = 0.5
@@ -42,6 +43,7 @@ def main(arguments: Sequence[str]) -> None:
     """``FD``: keep the load that the JSON in this file describes; standard input is the socket to the recorder."""
     with os.fdopen(int(arguments[0]), "rb") as file:
         what = json.loads(os.pread(file.fileno(), 1 << 26, 0))
+    wear(*what["trust"])
     adopt_orphans("benchmon-reader")
     for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGTSTP):
         signal.signal(number, signal.SIG_IGN)  # the recorder's word ends a load, or its death
@@ -109,7 +111,7 @@ class _Keeper:
         message = self._watch()
         if message:
             tell({**message, "at_ns": time.monotonic_ns()})
-        self._end_all(_GRACE_AFTER_GUARD_S if "guard" in message else GRACE_S)
+        self._end_all(_GRACE_IN_HASTE_S if message.keys() & {"guard", "silent", "lost"} else GRACE_S)
         if time.monotonic() - self._read_s > 2 * READ_EVERY_S and os.getppid() == self._reader_pid:
             os.kill(self._reader_pid, signal.SIGKILL)  # held up in a file; nobody needs it any more
 

@@ -15,6 +15,7 @@ from typing import IO, Any
 from benchmon.loads.child_python import command_line
 from benchmon.loads.guard import Guarding
 from benchmon.loads.keeper import GRACE_S, LIFE_EVERY_S, SILENCE_S
+from benchmon.loads.last_watch import entrusted
 from benchmon.loads.strays import own_children
 from benchmon.loads.tether import descendants, kill_all
 
@@ -49,15 +50,17 @@ class Keeping:
         ours, theirs = socket.socketpair()
         told = os.memfd_create("benchmon-load")
         try:
-            os.write(told, json.dumps({**what, "guarding": guarding._asdict(), "silence_s": silence_s}).encode())
-            self.process = subprocess.Popen(
-                command_line("benchmon.loads.keeper", str(told)),
-                stdin=theirs.fileno(),
-                stdout=output,
-                stderr=output,
-                pass_fds=(told,) if passed < 0 else (told, passed),
-                start_new_session=True,
-            )
+            with entrusted() as trust:
+                all_told = {**what, "guarding": guarding._asdict(), "silence_s": silence_s, "trust": trust}
+                os.write(told, json.dumps(all_told).encode())
+                self.process = subprocess.Popen(
+                    command_line("benchmon.loads.keeper", str(told)),
+                    stdin=theirs.fileno(),
+                    stdout=output,
+                    stderr=output,
+                    pass_fds=tuple(one for one in (told, passed, trust.holds) if one >= 0),
+                    start_new_session=True,
+                )
         except OSError:
             ours.close()
             raise

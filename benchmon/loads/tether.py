@@ -9,9 +9,10 @@ from __future__ import annotations
 import contextlib
 import ctypes
 import os
+import resource
 import signal
 import time
-from collections.abc import Container
+from collections.abc import Callable, Container, Iterator
 
 _PR_SET_PDEATHSIG = 1
 _PR_SET_NAME = 15
@@ -39,7 +40,34 @@ def adopt_orphans(name: str = "") -> None:
     _libc.prctl(_PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0)
     _adopting = True
     if name:
-        _libc.prctl(_PR_SET_NAME, ctypes.c_char_p(name.encode()), 0, 0, 0)
+        name_process(name)
+
+
+@contextlib.contextmanager
+def letting_go() -> Iterator[None]:
+    """Let orphans go to whoever adopts them above us, for a moment."""
+    _libc.prctl(_PR_SET_CHILD_SUBREAPER, 0, 0, 0, 0)
+    try:
+        yield
+    finally:
+        _libc.prctl(_PR_SET_CHILD_SUBREAPER, int(_adopting), 0, 0, 0)
+
+
+def name_process(name: str) -> None:
+    """How lists of processes show this one from now on; at most 15 letters."""
+    _libc.prctl(_PR_SET_NAME, ctypes.c_char_p(name.encode()), 0, 0, 0)
+
+
+def wear(brand: int, holds: int) -> None:
+    """Take on a brand of the last watcher's, for this process and all that will come from it.
+
+    Args:
+        brand: the number; 0: there is no watcher.
+        holds: descriptor that tells the watcher of our end; nothing that we start gets it.
+    """
+    if brand:
+        os.set_inheritable(holds, False)
+        resource.setrlimit(resource.RLIMIT_RSS, (brand, resource.getrlimit(resource.RLIMIT_RSS)[1]))
 
 
 def is_adopting() -> bool:
@@ -91,13 +119,18 @@ def parent_of(pid: int) -> int | None:
 
 def kill_all(pids: list[int], parents: Container[int], number: int = signal.SIGKILL) -> None:
     """Send a signal to each process that still has one of these parents; never to another that got its number."""
+    kill_chosen(pids, lambda pid: parent_of(pid) in parents, number)
+
+
+def kill_chosen(pids: list[int], is_meant: Callable[[int], bool], number: int = signal.SIGKILL) -> None:
+    """Send a signal to each process that is still meant; never to another that got its number."""
     for pid in pids:
         try:
             descriptor = os.pidfd_open(pid)
         except OSError:
             continue
         try:
-            if parent_of(pid) in parents:  # asked only now: the descriptor holds on to this very process
+            if is_meant(pid):  # asked only now: the descriptor holds on to this very process
                 with contextlib.suppress(OSError):
                     signal.pidfd_send_signal(descriptor, number)
         finally:

@@ -13,6 +13,8 @@ import re
 import shlex
 import subprocess
 import sys
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from pathlib import Path
 
 from benchmon.errors import UsageError
@@ -35,8 +37,20 @@ _LABELS = {keys.WALL_POWER: "power at the wall", keys.ROOM_TEMP: "room temperatu
 _HINT = 'Write for example --reading "wall_w=/home/me/read-meter@2s"; the key ends in a unit: _w, _c, _rpm …'
 
 
-def parse_reading(text: str) -> ReadingCommand:
+Entrusting = Callable[[], AbstractContextManager[tuple[int, int]]]
+"""Gives a brand and a descriptor for what is started inside: who looks after it if nobody else can (0, -1: nobody)."""
+
+
+def _entrusted_to_nobody() -> AbstractContextManager[tuple[int, int]]:
+    return contextlib.nullcontext((0, -1))
+
+
+def parse_reading(text: str, entrusted: Entrusting = _entrusted_to_nobody) -> ReadingCommand:
     """``wall_w=COMMAND@2s`` → the sensor; without ``@…`` it runs every 2 s.
+
+    Args:
+        text: as the user wrote it.
+        entrusted: who looks after what the command leaves behind.
 
     Raises:
         UsageError: if key, command or period make no sense.
@@ -57,7 +71,7 @@ def parse_reading(text: str) -> ReadingCommand:
     if not argv or period_s < SHORTEST_PERIOD_S:
         problem = "has no command" if not argv else f"cannot run more often than every {SHORTEST_PERIOD_S:g} s"
         raise UsageError(f"the reading {key} {problem}", _HINT)
-    return ReadingCommand(key, unit, argv, period_s)
+    return ReadingCommand(key, unit, argv, period_s, entrusted)
 
 
 def _unit_of(key: str) -> Unit | None:
@@ -75,9 +89,11 @@ class ReadingCommand:
         unit: the channel's unit.
         argv: command and arguments.
         period_s: time between starts [s].
+        entrusted: who looks after what the command leaves behind.
     """
 
-    def __init__(self, key: str, unit: Unit, argv: list[str], period_s: float) -> None:
+    def __init__(self, key: str, unit: Unit, argv: list[str], period_s: float, entrusted: Entrusting) -> None:
+        self._entrusted = entrusted
         label = _LABELS.get(key, key.removesuffix("_" + unit.suffix).replace("_", " "))
         self.channels: tuple[Channel, ...] = (Channel(key, label, unit, f"command: {command_words(argv)}"),)
         self._argv = argv
@@ -128,13 +144,15 @@ class ReadingCommand:
     def _start(self) -> None:
         self._is_starting = True
         try:
-            self._run = subprocess.Popen(
-                self._runner(),
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                start_new_session=True,
-            )
+            with self._entrusted() as (brand, holds):
+                self._run = subprocess.Popen(
+                    self._runner(brand, holds),
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.PIPE,
+                    stderr=subprocess.DEVNULL,
+                    pass_fds=(holds,) if holds >= 0 else (),
+                    start_new_session=True,
+                )
         except OSError as error:
             self._fail(f"it cannot be run: {error.strerror or error}")
             return
@@ -143,9 +161,10 @@ class ReadingCommand:
         if self._run.stdout is not None:
             os.set_blocking(self._run.stdout.fileno(), False)
 
-    def _runner(self) -> list[str]:
+    def _runner(self, brand: int, holds: int) -> list[str]:
         script = Path(__file__).with_name("reading_runner.py")
-        return [sys.executable, "-I", "-S", str(script), str(self._period_s), str(self._longest_s), *self._argv]
+        numbers = map(str, (self._period_s, self._longest_s, brand, holds))
+        return [sys.executable, "-I", "-S", str(script), *numbers, *self._argv]
 
     def _collect(self, run: subprocess.Popen[bytes], now_s: float) -> None:
         """Take the lines that have come: each is a number, or a word why there is none."""

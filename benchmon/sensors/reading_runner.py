@@ -1,8 +1,9 @@
 """Runs one command again and again and prints what it said: ``value NUMBER`` or ``none WHY``, a line each time.
 
-A program of its own (``PERIOD_S LONGEST_S COMMAND ...``; standard library only, run by its path). Its standard input is
-a pipe from the recorder: when that closes, because the recorder has ended or was killed, it ends the command and all
-that came from it (it is a subreaper, so nothing can slip away), and itself.
+A program of its own (``PERIOD_S LONGEST_S BRAND HOLDS COMMAND ...``; standard library only, run by its path). Its
+standard input is a pipe from the recorder: when that closes, because the recorder has ended or was killed, it ends the
+command and all that came from it (it is a subreaper, so nothing can slip away), and itself. If both are killed at once,
+the last watcher knows the command by its brand (``loads/last_watch.py``).
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import contextlib
 import ctypes
 import os
+import resource
 import select
 import signal
 import subprocess
@@ -24,7 +26,8 @@ _libc = ctypes.CDLL(None)
 
 def main(arguments: list[str]) -> None:
     """Run until standard input is closed."""
-    period_s, longest_s, argv = float(arguments[0]), float(arguments[1]), arguments[2:]
+    period_s, longest_s, argv = float(arguments[0]), float(arguments[1]), arguments[4:]
+    _wear(int(arguments[2]), int(arguments[3]))
     _libc.prctl(_PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0)
     for number in (signal.SIGINT, signal.SIGTSTP, signal.SIGHUP):
         signal.signal(number, signal.SIG_IGN)
@@ -37,6 +40,12 @@ def main(arguments: list[str]) -> None:
         due_s = max(due_s + period_s, time.monotonic())
         if _waits(due_s - time.monotonic(), ()) is None:
             return
+
+
+def _wear(brand: int, holds: int) -> None:
+    if brand:
+        os.set_inheritable(holds, False)
+        resource.setrlimit(resource.RLIMIT_RSS, (brand, resource.getrlimit(resource.RLIMIT_RSS)[1]))
 
 
 def _answer_of(argv: list[str], longest_s: float) -> str | None:

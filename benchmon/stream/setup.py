@@ -122,9 +122,10 @@ class Setup:
 def _readings(texts: Sequence[str]) -> list[Sensor]:
     if not texts:
         return []
-    from benchmon.sensors.reading_command import parse_reading  # noqa: PLC0415  # only who needs it pays for it
+    from benchmon.loads.last_watch import entrusted  # noqa: PLC0415  # only who needs it pays for it
+    from benchmon.sensors.reading_command import parse_reading  # noqa: PLC0415
 
-    return [parse_reading(text) for text in texts]
+    return [parse_reading(text, entrusted) for text in texts]
 
 
 def _refuse_doubles(sensors: Sequence[Sensor]) -> None:

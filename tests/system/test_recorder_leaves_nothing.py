@@ -90,6 +90,62 @@ def test_a_command_ends_if_recorder_and_keeper_are_killed_together(tmp_path):
             wait_for(lambda: not running_with(token), patience_s=3.0)
 
 
+def is_left(token):
+    return [pid for pid in running_with(token) if not _is_zombie(pid)]
+
+
+def test_what_a_command_put_aside_ends_if_recorder_and_both_keepers_are_killed_at_once(tmp_path):
+    """One with a session of its own, one with an emptied environment besides: nobody of the family is left to end them."""
+    token = f"80.{time.time_ns() % 1000000:06d}"
+    script = f"(setsid sleep {token} &); (env -i setsid sh -c 'sleep {token} & sleep {token}' &); sleep {token}"
+    with recorder(tmp_path / "x.session.jsonl", f"load=CommandChoice(('sh', '-c', {script!r}))") as process:
+        wait_for(lambda: len(running_with(f"sleep {token}")) >= 6)
+        for pid in (process.pid, *kept_by(process, "benchmon-keeper", "benchmon-reader")):
+            os.kill(pid, signal.SIGKILL)
+        wait_for(lambda: not is_left(token), patience_s=3.0)
+
+
+def test_the_grandchild_of_a_reading_command_ends_if_recorder_and_runner_are_killed_at_once(tmp_path):
+    token = f"81.{time.time_ns() % 1000000:06d}"
+    reading = f"wall_w=sh -c '(setsid sleep {token} &); sleep {token}'"
+    with recorder(tmp_path / "x.session.jsonl", f"readings=({reading!r},)") as process:
+        wait_for(lambda: len([pid for pid in running_with(f"sleep {token}") if pid not in running_with("python")]) >= 3)
+        for pid in (process.pid, *[one for one in descendants(process.pid) if one in running_with("reading_runner")]):
+            os.kill(pid, signal.SIGKILL)
+        wait_for(lambda: not is_left(token), patience_s=3.0)
+
+
+def test_a_last_watcher_that_was_killed_is_replaced_for_the_next_load(tmp_path):
+    token = f"82.{time.time_ns() % 1000000:06d}"
+    command = f"CommandChoice(('sh', '-c', '(setsid sleep {token} &); sleep {token}'))"
+    steps = f"steps=(PlanStep('one', 2.0, {command}), PlanStep('two', 60.0, {command})), tags={{'a': '{token}'}}"
+    with recorder(tmp_path / "x.session.jsonl", steps) as process:
+        wait_for(lambda: kept_by(process, "benchmon-keeper"))
+        first = kept_by(process, "benchmon-keeper")
+        for pid in last_watchers_of(process):
+            os.kill(pid, signal.SIGKILL)
+        wait_for(
+            lambda: kept_by(process, "benchmon-keeper") and not set(kept_by(process, "benchmon-keeper")) & set(first)
+        )
+        wait_for(lambda: len(is_left(f"sleep {token}")) >= 3)
+        for pid in (process.pid, *kept_by(process, "benchmon-keeper", "benchmon-reader")):
+            os.kill(pid, signal.SIGKILL)
+        wait_for(lambda: not is_left(f"sleep {token}"), patience_s=3.0)
+
+
+def last_watchers_of(process):
+    """Outside of the recorder's family, and with its environment: found by the name of one of its variables."""
+    with open(f"/proc/{process.pid}/environ", "rb") as file:
+        environment = file.read()
+    found = []
+    for name in filter(str.isdigit, os.listdir("/proc")):
+        if _name_of(int(name)) == "benchmon-last":
+            with open(f"/proc/{name}/environ", "rb") as file:
+                if file.read() == environment:
+                    found.append(int(name))
+    return found
+
+
 def test_a_killed_recorder_leaves_a_file_that_can_be_read(tmp_path):
     path = tmp_path / "x.session.jsonl"
     with recorder(path, "period_s=0.1") as process:

@@ -1,37 +1,56 @@
 """Random kills of recorder, keeper, worker, reading runner, command and all of them: is anything left after 3 s?
 
-    python -m tests.benchmarks.campaigns.kills [COUNT] [SEED]
+    python -m tests.benchmarks.campaigns.kills [COUNT] [SEED] [--processes N]
 
 Each trial starts a recording with a load (built-in, or a command that ignores SIGTERM and starts children, double forks
-and sessions of their own) and a reading command with a grandchild, and kills or stops somebody after 0 to 1.5 s.
+and sessions of their own, one with an emptied environment) and a reading command with a grandchild, and kills somebody
+after 0 to 1.5 s. ``ours`` are recorder, keepers and runner at once, with what the command has put aside left alive.
+``stopped`` are the same, after the recorder was stopped. Whatever carries the trial's folder in its environment, or its
+number in its command line, counts as left.
 """
 
 from __future__ import annotations
 
+import argparse
+import multiprocessing
 import random
 import signal
-import sys
 import time
 from collections import Counter
 
 from benchmon.model.records import Sample
 from benchmon.session.reader import read_session
-from tests.benchmarks.campaigns.workshop import bench, everybody, is_alive, kill, start, wait_until
+from tests.benchmarks.campaigns.workshop import (
+    bench,
+    everybody,
+    is_alive,
+    kill,
+    start,
+    wait_until,
+    with_environment,
+)
 from tests.support.recorder_process import running_with
 
-WHOM = ("recorder", "keeper", "worker", "runner", "other", "all")
+WHOM = ("recorder", "keeper", "worker", "runner", "other", "ours", "stopped", "all")
+OURS = ("recorder", "keeper", "runner")
+WITH_RECORDER = ("recorder", "ours", "stopped", "all")
 LONGEST_S = 3.0
 
+Trial = tuple[str, float | None, float, int]
+"""Whom it hit, seconds until all was gone (None: something was left), samples lost [s], how many were hit."""
 
-def trial(chance: random.Random, number: int) -> tuple[str, float | None, float, int]:
-    """Whom it hit, seconds until all was gone (None: something was left), samples lost [s], who was hit."""
+
+def trial(seed: int) -> Trial:
+    """One recording and its violent end."""
+    chance = random.Random(seed)
     with bench() as (folder, tree, environment):
-        token = f"7{number}.{chance.randrange(10**9)}"
-        script = f"trap '' TERM HUP; sleep {token} & (setsid sleep {token} &) ; while :; do sleep {token}; done"
+        token = f"7{seed % 1000}.{chance.randrange(10**9)}"
+        aside = f"(setsid sleep {token} &) ; (env -i setsid sh -c 'sleep {token} & sleep {token}' &)"
+        script = f"trap '' TERM HUP; sleep {token} & {aside} ; while :; do sleep 0.0{token}; (sleep {token} &); done"
         path = folder / "x.session.jsonl"
         words = ["record", "--quiet", f"--root={tree.root}", f"--to={path}", "--every=0.1s", "--for=60s"]
         words += [f"--reading=wall_w=sh -c '(setsid sleep {token} &); echo 5'@0.5s"]
-        words += ["--load=all"] if chance.random() < 0.5 else ["--", "sh", "-c", script]
+        words += ["--load=all"] if chance.random() < 0.4 else ["--", "sh", "-c", script]
         process = start(environment, *words)
         early = chance.random() < 0.2
         if not early:
@@ -39,17 +58,41 @@ def trial(chance: random.Random, number: int) -> tuple[str, float | None, float,
         time.sleep(chance.uniform(0.0, 0.1 if early else 1.5))
         whom = chance.choice(WHOM)
         there = everybody(process)
-        hit = [pid for pid, kind in there.items() if whom in (kind, "all")]
+        kinds = {"ours": OURS, "stopped": OURS, "all": tuple(there.values())}.get(whom, (whom,))
+        hit = [pid for pid, kind in there.items() if kind in kinds]
+        chance.shuffle(hit)
+        if whom == "stopped":
+            process.send_signal(signal.SIGSTOP)
+            hit.remove(process.pid)
         killed_s = time.time()
         kill(hit)
-        if whom not in ("recorder", "all"):  # the others must not take the recorder with them: it is ended afterwards
+        if whom not in WITH_RECORDER:  # the others must not take the recorder with them: it is ended afterwards
             time.sleep(0.3)
             process.kill()
+        gone = wait_until(lambda: not _left(process, folder, token, whom) and not any(map(is_alive, hit)), LONGEST_S)
+        process.kill()
         process.wait()
-        gone = wait_until(lambda: not running_with(token) and not any(map(is_alive, there)), LONGEST_S)
-        left = running_with(token)
-        kill(left)
-        return whom, gone, _lost_s(path, killed_s) if whom in ("recorder", "all") else 0.0, len(hit)
+        if gone is not None and whom == "stopped":
+            gone = wait_until(lambda: not _left(process, folder, token, ""), LONGEST_S)
+        kill(_left(process, folder, token, ""))
+        return whom, gone, _lost_s(path, killed_s) if whom in ("recorder", "ours", "all") else 0.0, len(hit)
+
+
+def _left(process, folder, token: str, whom: str) -> list[int]:  # noqa: ANN001
+    """Who is left; a recorder that only stands still, and the watcher that waits for it, may be."""
+    found = {*running_with(token), *with_environment(str(folder))} - {process.pid}
+    return [] if whom == "stopped" and _only_watcher(found) else list(found)
+
+
+def _only_watcher(pids: set[int]) -> bool:
+    for pid in pids:
+        try:
+            with open(f"/proc/{pid}/comm") as file:
+                if file.read().strip() != "benchmon-last":
+                    return False
+        except OSError:
+            continue
+    return True
 
 
 def _lost_s(path, killed_s: float) -> float:  # noqa: ANN001
@@ -61,21 +104,25 @@ def _lost_s(path, killed_s: float) -> float:  # noqa: ANN001
     return max(0.0, killed_s - session.header.started_at.timestamp() - samples[-1]) if samples else 0.0
 
 
-def campaign(count: int, seed: int = 1) -> dict[str, list[tuple[float | None, float]]]:
+def campaign(count: int, seed: int = 1, processes: int = 1) -> dict[str, list[tuple[float | None, float]]]:
     """So many trials: whom → (seconds until all was gone or None, samples lost [s]) of each."""
-    chance = random.Random(seed)
     found: dict[str, list[tuple[float | None, float]]] = {whom: [] for whom in WHOM}
-    for number in range(count):
-        whom, gone, lost_s, hit = trial(chance, number)
-        if hit:
-            found[whom].append((gone, lost_s))
+    seeds = range(1000 * seed, 1000 * seed + count)
+    with multiprocessing.Pool(processes) as pool:
+        for whom, gone, lost_s, hit in pool.imap_unordered(trial, seeds):
+            if hit:
+                found[whom].append((gone, lost_s))
     return found
 
 
 def main() -> None:
     """Print the table."""
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 60
-    found = campaign(count, int(sys.argv[2]) if len(sys.argv) > 2 else 1)
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("count", nargs="?", type=int, default=60)
+    parser.add_argument("seed", nargs="?", type=int, default=1)
+    parser.add_argument("--processes", type=int, default=1)
+    args = parser.parse_args()
+    found = campaign(args.count, args.seed, args.processes)
     print("killed      trials  left after 3 s  longest until gone s  samples lost s (median, most)")
     for whom, trials in found.items():
         gone = [seconds for seconds, _ in trials if seconds is not None]

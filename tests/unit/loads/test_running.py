@@ -62,7 +62,7 @@ def test_workers_count_and_give_way(builtin):
     worker = worker_of(builtin)
     assert os.sched_getscheduler(worker) == os.SCHED_BATCH
     own = os.getpriority(os.PRIO_PROCESS, 0)  # the tests themselves may run niced
-    assert os.getpriority(os.PRIO_PROCESS, worker) == min(19, own + 10)
+    assert os.getpriority(os.PRIO_PROCESS, worker) in (10, min(19, own + 10))  # from 0 where the keeper is real-time
     assert os.sched_getaffinity(worker) == {builtin._cpus[0]}
     assert builtin.poll(1.0) is None
 
