@@ -1,17 +1,17 @@
 """The joint model on sessions: what bad input gets, a cooler that changes, plateaus that belong together."""
 
-from math import exp
+from math import exp, inf
 from types import SimpleNamespace
 
 import pytest
 
 from benchmon.analysis.live import LiveAnalysis
-from benchmon.analysis.summary import summarise
 from benchmon.analysis.thermal.heat_plateau import plateaus_of
 from benchmon.model import keys
 from benchmon.model.events import Cause
 from benchmon.model.records import LoadAction, LoadChange, MarkKind, Sample
 from tests.support.bench_sessions import bench, mark, sample, session, setting
+from tests.support.conclusions import concluded
 
 PLAN = [("idle", 300, 3.0, 0), ("all cores", 900, 15.0, 4)]
 
@@ -33,10 +33,10 @@ def failing_fan(fails_s, factor):
 
 
 def test_a_fan_that_fails_is_said_and_not_averaged_over():
-    summary = summarise(failing_fan(760, 1.8))
+    summary = concluded(failing_fan(760, 1.8))
     said = " ".join(summary.thermal.sentences)
     assert "The cooler changed at 1" in said
-    live = LiveAnalysis(look_every_s=float("inf"))
+    live = LiveAnalysis(look_every_s=inf)
     made = failing_fan(760, 1.8)
     for record in (made.header, *made.records):
         live.feed(record)
@@ -44,22 +44,22 @@ def test_a_fan_that_fails_is_said_and_not_averaged_over():
 
 
 def test_a_cooler_that_stays_the_same_raises_no_alarm():
-    assert "The cooler changed" not in " ".join(summarise(failing_fan(1e9, 1.0)).thermal.sentences)
+    assert "The cooler changed" not in " ".join(concluded(failing_fan(1e9, 1.0)).thermal.sentences)
 
 
 def test_a_room_entered_late_or_corrected_counts_as_if_it_had_been_right_at_once():
-    known = summarise(bench(PLAN)).phases[1].resistance_k_per_w
-    late = summarise(bench(PLAN, room_c=None, extra=[mark(90, 1199.0, MarkKind.ROOM, value=24.0)]))
+    known = concluded(bench(PLAN)).phases[1].resistance_k_per_w
+    late = concluded(bench(PLAN, room_c=None, extra=[mark(90, 1199.0, MarkKind.ROOM, value=24.0)]))
     wrong = mark(95, 0.0, MarkKind.ROOM, value=34.0)
     right = mark(96, 0.0, MarkKind.ROOM, value=24.0, entered_s=1190.0, replaces=95)
-    twice = summarise(bench(PLAN, room_c=None, extra=[wrong, right]))
+    twice = concluded(bench(PLAN, room_c=None, extra=[wrong, right]))
     for other in (late, twice):
         found = other.phases[1].resistance_k_per_w
         assert found.value == pytest.approx(known.value, rel=0.02)
 
 
 def test_without_power_temperatures_are_still_forecast():
-    live = LiveAnalysis()
+    live = LiveAnalysis(look_every_s=inf)
     made = session([], end=False)
     live.feed(made.header)
     live.feed(mark(1, 0.0, MarkKind.ROOM, value=24.0))
@@ -76,7 +76,7 @@ def test_without_power_temperatures_are_still_forecast():
 
 @pytest.mark.parametrize(("gap_s", "count"), [(100.0, 1), (140.0, 1), (170.0, 2)])
 def test_teeth_of_one_load_are_one_plateau(gap_s, count):
-    live = LiveAnalysis()
+    live = LiveAnalysis(look_every_s=inf)
     made = bench([("all cores", 900, 15.0, 4)])
     for record in (made.header, *made.records):
         live.feed(record)
@@ -88,7 +88,7 @@ def test_teeth_of_one_load_are_one_plateau(gap_s, count):
 
 
 def test_a_new_phase_between_two_events_parts_them():
-    live = LiveAnalysis()
+    live = LiveAnalysis(look_every_s=inf)
     made = bench([("all cores", 150, 15.0, 4), ("again", 400, 15.0, 4)])
     for record in (made.header, *made.records):
         live.feed(record)
