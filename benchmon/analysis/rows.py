@@ -52,14 +52,14 @@ def with_scores(rows: Sequence[PhaseFindings], scores: Sequence[Mark]) -> tuple[
     """The rows with the scores that were entered, each at the phase in which it was earned.
 
     A benchmark tells its score when it is over. So a score that was entered in a phase with less than half the load of
-    the phase before belongs to that one. The last score of a phase counts.
+    the phase before belongs to that one; not so one that was read as it was printed. The last score of a phase counts.
     """
     scored = list(rows)
     for mark in scores:
         place = next((at for at in range(len(rows) - 1, -1, -1) if rows[at].start_s <= mark.t_s), None)
         if place is None or mark.value is None:
             continue
-        if place and _load(rows[place]) < _LOADED_SHARE * _load(rows[place - 1]):
+        if place and not mark.source and _load(rows[place]) < _LOADED_SHARE * _load(rows[place - 1]):
             place -= 1
         scored[place] = _scored(scored[place], mark.value, mark.text)
     return tuple(scored)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 from benchmon.model.records import LoadChange
+
+if TYPE_CHECKING:
+    from benchmon.loads.listening import Heard
 
 
 class Load(Protocol):
@@ -39,3 +43,11 @@ class Load(Protocol):
 
     def close(self) -> None:
         """Make sure that nothing of it is left; waits a second or two at most."""
+
+
+@runtime_checkable
+class Speaking(Protocol):
+    """A load that prints something worth reading."""
+
+    def heard(self) -> Sequence[Heard]:
+        """What it has said since the last call."""

@@ -66,6 +66,11 @@ CLOCK_DRIVER = "clock_driver"
 CORE_COUNT = "core_count"
 """Logical processors online."""
 
+COMMAND_OUTPUT = "command_output"
+"""Name of the file beside the session that has what the user's command printed (text)."""
+COMMAND_VERSION = "command_version"
+"""The line of that output that tells the command's version (text)."""
+
 
 def core_clock_key(cpu: int) -> str:
     """Key of one logical processor's clock channel."""

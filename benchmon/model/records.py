@@ -96,6 +96,8 @@ class Mark:
     value: float | None = None
     replaces: int | None = None
     """Number of an earlier mark that this one corrects or withdraws. The file keeps both."""
+    source: str = ""
+    """What it was read from, ``the command's output``; empty: a person or the plan said it."""
 
     def __post_init__(self) -> None:
         """Strangers' text becomes plain."""

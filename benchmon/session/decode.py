@@ -151,6 +151,7 @@ def _mark(fields: Fields) -> Mark:
         text=text(fields, "text", ""),
         value=number_or_none(fields, "value"),
         replaces=whole_or_none(fields, "replaces"),
+        source=text(fields, "source", ""),
     )
 
 

@@ -68,7 +68,7 @@ def _to_fields(record: Record) -> dict[str, Any]:
                 "t_s": _time(record.t_s),
                 "entered_s": _time(record.entered_s),
                 "kind": record.kind.value,
-            } | _given(text=record.text, value=_short(record.value), replaces=record.replaces)
+            } | _given(text=record.text, value=_short(record.value), replaces=record.replaces, source=record.source)
         case Setting():
             value = record.value if isinstance(record.value, str) else _short(record.value)
             fields = {"record": "setting", "t_s": _time(record.t_s), "key": record.key, "value": value}

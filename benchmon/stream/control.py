@@ -8,6 +8,7 @@ import os
 import re
 import socket
 import stat
+import struct
 from collections.abc import Callable
 from pathlib import Path
 
@@ -73,6 +74,12 @@ def _clear(folder: Path) -> None:
                 path.unlink(missing_ok=True)
 
 
+def _may_ask(client: socket.socket) -> bool:
+    """Whether it is this user's, or root's: the kernel says so, whatever the socket's mode came to be."""
+    credentials = client.getsockopt(socket.SOL_SOCKET, socket.SO_PEERCRED, struct.calcsize("3i"))
+    return struct.unpack("3i", credentials)[1] in (os.getuid(), 0)
+
+
 class ControlServer:
     """Listens while the recorder waits for its next sample.
 
@@ -95,6 +102,25 @@ class ControlServer:
         finally:
             os.umask(mask)
         self._listener.listen(8)
+
+    @classmethod
+    def open(
+        cls, session_id: str, handle: Callable[[Request], Answer], complain: Callable[[str], None] | None
+    ) -> ControlServer | None:
+        """Listen; where no socket can be made, complain; where nobody would hear that, it is an error.
+
+        Raises:
+            MachineError: if there is no socket and nobody to complain to.
+        """
+        try:
+            return cls(session_id, handle)
+        except OSError as error:
+            why = f"no screen could reach this recorder: {error.strerror or error}"
+            if complain is None:
+                hint = "Set XDG_RUNTIME_DIR to a folder of yours that nobody else can enter (mode 0700)."
+                raise MachineError(why, hint) from None
+            complain(why)
+            return None
 
     def watched(self) -> list[socket.socket]:
         """What to wait for, besides the deadline."""
@@ -119,7 +145,7 @@ class ControlServer:
             client, _ = self._listener.accept()
         except OSError:
             return
-        if len(self._clients) >= _MOST_CLIENTS:
+        if len(self._clients) >= _MOST_CLIENTS or not _may_ask(client):
             client.close()
             return
         client.setblocking(False)

@@ -43,16 +43,20 @@ class Fanout:
         self._on_lost = on_lost
         self._header: SessionHeader | None = None
         self._decimals: tuple[int, ...] | None = None
+        self._waited = ""
 
     @property
     def is_heard(self) -> bool:
         """Whether anybody listens."""
         return bool(self._sinks)
 
-    @property
-    def why_waiting(self) -> str:
-        """Why records are kept in memory for the moment; empty if they are written."""
-        return "" if self._writer is None else self._writer.why_waiting
+    def news_of_disk(self) -> str | None:
+        """Why records are kept in memory from now on, empty: they are written again; None where nothing has changed."""
+        why = "" if self._writer is None else self._writer.why_waiting
+        if why == self._waited:
+            return None
+        self._waited = why
+        return why
 
     def accept(self, record: Record) -> None:
         """Write it and pass it on."""

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from benchmon.errors import LoadError
-from benchmon.loads.protocol import Load
+from benchmon.loads.protocol import Load, Speaking
 from benchmon.model.command_words import command_words
 from benchmon.model.records import LoadAction, LoadChange
 from benchmon.stream.options import CommandChoice, LoadChoice
+
+if TYPE_CHECKING:
+    from benchmon.loads.listening import Heard
 
 
 class LoadSwitch:
@@ -61,12 +65,16 @@ class LoadSwitch:
             self._release()
         return change
 
+    def heard(self) -> list[Heard]:
+        """What the load, and those before it, have printed since the last call."""
+        loads = [*self._leaving, *([] if self.running is None else [self.running])]
+        return [one for load in loads if isinstance(load, Speaking) for one in load.heard()]
+
     def close(self) -> None:
-        """Wait until nothing of any load is left."""
+        """Wait until nothing of any load is left; what they printed last can still be heard."""
         self.stop(0.0, "")
         for load in self._leaving:
             load.close()
-        self._leaving.clear()
 
     def _release(self) -> Load | None:
         load, self.running = self.running, None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import inf
 
 from benchmon.errors import UsageError
 from benchmon.model.records import Mark, MarkKind
@@ -24,13 +25,22 @@ class MarkBook:
 
     def __init__(self, count: int = 0) -> None:
         self._count = count
+        self.phase_s = -inf
+        """Time at which the phase that was entered last began [s]."""
 
     def enter(
-        self, now_s: float, kind: MarkKind, text: str = "", value: float | None = None, t_s: float | None = None
+        self,
+        now_s: float,
+        kind: MarkKind,
+        text: str = "",
+        value: float | None = None,
+        t_s: float | None = None,
+        *,
+        source: str = "",
     ) -> Mark:
-        """A mark of the recorder's own, by a plan or from the command line."""
+        """A mark of the recorder's own, by a plan, from the command line or from what a command printed."""
         self._count += 1
-        return Mark(self._count, now_s if t_s is None else t_s, now_s, kind, text, value)
+        return self._seen(Mark(self._count, now_s if t_s is None else t_s, now_s, kind, text, value, source=source))
 
     def from_request(self, now_s: float, request: Mapping[str, object]) -> Mark:
         """The mark a request asks for.
@@ -56,7 +66,12 @@ class MarkBook:
         replaces = self._replaced(request, needed=kind is MarkKind.WITHDRAW)
         t_s = self._time(now_s, request)
         self._count += 1
-        return Mark(self._count, t_s, now_s, kind, text, value if least is not None else None, replaces)
+        return self._seen(Mark(self._count, t_s, now_s, kind, text, value if least is not None else None, replaces))
+
+    def _seen(self, mark: Mark) -> Mark:
+        if mark.kind is MarkKind.PHASE:
+            self.phase_s = mark.t_s
+        return mark
 
     def _replaced(self, request: Mapping[str, object], *, needed: bool) -> int | None:
         number = request.get("replaces")

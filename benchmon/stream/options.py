@@ -112,6 +112,12 @@ class RecordOptions:
         """Whether a load is started by itself."""
         return self.load is not None or any(step.load is not None for step in self.steps)
 
+    @property
+    def command(self) -> CommandChoice | None:
+        """The user's own command; None if none was given."""
+        loads = (self.load, *(step.load for step in self.steps))
+        return next((load for load in loads if isinstance(load, CommandChoice)), None)
+
     def __post_init__(self) -> None:
         """Refuse what cannot be recorded."""
         if not SHORTEST_PERIOD_S <= self.period_s <= LONGEST_PERIOD_S:

@@ -35,7 +35,7 @@ class OutputFile:
         """
         if self._descriptor < 0:
             self._make()
-        return os.fdopen(os.dup(self._descriptor), "ab", buffering=0)
+        return os.fdopen(os.dup(self._descriptor), "a+b", buffering=0)
 
     def close(self) -> None:
         """Let go of it."""
@@ -44,7 +44,7 @@ class OutputFile:
             self._descriptor = -1
 
     def _make(self) -> None:
-        flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC | os.O_NOFOLLOW
+        flags = os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC | os.O_NOFOLLOW
         for count in range(1, _MOST_TRIED):
             path = self._stem.with_name(self._stem.name + ("" if count == 1 else f"-{count}") + _SUFFIX)
             try:

@@ -8,8 +8,7 @@ from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
-from benchmon import __version__
-from benchmon.errors import ExitCode, MachineError, OutputError
+from benchmon.errors import ExitCode, OutputError
 from benchmon.loads.keeper import LIFE_EVERY_S
 from benchmon.loads.protocol import Load
 from benchmon.loads.strays import Strays, end_strays
@@ -23,18 +22,18 @@ from benchmon.model.records import (
     MarkKind,
     Sample,
     SessionEnd,
-    SessionHeader,
     Setting,
 )
 from benchmon.sampler.loop import Sampler
 from benchmon.stream.control import ControlServer, Request
 from benchmon.stream.doorbell import Doorbell
 from benchmon.stream.fanout import Fanout, Sink
+from benchmon.stream.heard_output import HeardOutput
 from benchmon.stream.identification import Identification
 from benchmon.stream.load_guard import LoadGuard
 from benchmon.stream.load_switch import LoadSwitch
 from benchmon.stream.marking import MarkBook
-from benchmon.stream.options import CommandChoice, LoadChoice, RecordOptions
+from benchmon.stream.options import LoadChoice, RecordOptions
 from benchmon.stream.output_file import OutputFile
 from benchmon.stream.plan import Plan
 from benchmon.stream.privilege import drop_to_caller
@@ -75,10 +74,8 @@ class _Recording:
     def __init__(self, options: RecordOptions, setup: Setup, path: Path, sinks: Sequence[Sink]) -> None:
         self._options = options
         self.path = path
-        loads = (options.load, *(step.load for step in options.steps))
-        self.command = next((load for load in loads if isinstance(load, CommandChoice)), None)
-        self._trouble = Trouble()
-        self._waited = ""
+        self.command = options.command
+        self._trouble = Trouble(quiet=options.quiet)
         self._watched = is_watched()
         self._session_id = os.urandom(8).hex()
         self._server = self._listen()
@@ -96,21 +93,13 @@ class _Recording:
         self._temp_at = next(
             (i for i, channel in enumerate(self._sampler.channels) if channel.key == keys.PROCESSOR_TEMP), None
         )
-        self._header = SessionHeader(
-            session_id=self._session_id,
-            started_at=datetime.now(UTC),
-            period_s=options.period_s,
-            channels=self._sampler.channels,
-            tags=options.tags,
-            time_scale=setup.time_scale,
-            made_by=f"benchmon {__version__}",
-            virtual=setup.virtual_name,
-        )
+        self._header = setup.make_header(self._session_id, self._sampler.channels)
         self._virtual_machine = setup.virtual_machine
         self._doorbell = Doorbell()
         if self._server is not None:
             self._doorbell.add_server(self._server)
         self._marks = MarkBook()
+        self._heard = HeardOutput(self._marks, self._records.accept)
         self._plan = Plan(options.steps) if options.steps else None
         self._ends_s = options.duration_s
         self._ends_because = "the time asked for is over"
@@ -130,7 +119,12 @@ class _Recording:
         """Record from header to end record."""
         identification = Identification(self._options.root, self._doorbell, self._records.accept, self._remark)
         # Signals only ring until the end record is written: pressing Ctrl-C twice must not cost it.
-        with EndSignals(self._doorbell, self._end_by_signal, self._strays.look_soon, ignore_hangup=self._watched):
+        with EndSignals(
+            self._doorbell,
+            lambda name: self.end(f"ended by {name}"),
+            self._strays.look_soon,
+            ignore_hangup=self._watched,
+        ):
             try:
                 self._records.accept(self._header)
                 self._records.accept(
@@ -240,6 +234,7 @@ class _Recording:
         self._guard.load_changed(self.now_s)
         change = self._switch.start(choice, self.now_s, warning)
         self._records.accept(change)
+        self._heard.load_started(change, self._output.path)
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
         elif warning and not self._records.is_heard:
@@ -252,13 +247,19 @@ class _Recording:
         if change is not None:
             self._records.accept(change)
 
+    def _hear(self) -> None:
+        too_much = self._heard.take(self._switch.heard(), self.now_s)
+        if too_much and self.is_loaded:
+            self._trouble.happened(f"the load was stopped: {too_much}", ExitCode.LOAD)
+            self.stop_load(too_much)
+            self._load_over()
+
     def _look_at_load(self) -> None:
+        self._hear()
         change = self._switch.poll(self.now_s)
         if change is None:
             return
         self._records.accept(change)
-        if self._plan is not None:
-            self._plan.load_ended(self.now_s)
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
             return
@@ -268,6 +269,11 @@ class _Recording:
         if change.exit_status != 0:
             status = "" if change.exit_status is None else f" with status {change.exit_status}"
             self._trouble.happened(f"the load ended by itself{status}: {change.reason or change.what}", ExitCode.LOAD)
+        self._load_over()
+
+    def _load_over(self) -> None:
+        if self._plan is not None:
+            self._plan.load_ended(self.now_s)
         if self._options.end_with_load and not self._watched and self._plan is None and self._ends_s is None:
             self.end("the load ended")
 
@@ -276,21 +282,15 @@ class _Recording:
         self._trouble.happened(trouble, ExitCode.LOAD)
         if not self._watched:
             self.end(trouble)
+        elif self._plan is not None:
+            self._plan.load_ended(self.now_s)
 
     # --- what others ask for -----------------------------------------------------------------------------------------
 
     def _listen(self) -> ControlServer | None:
         """Nobody could stop a load that no screen reaches: no socket, no load."""
-        try:
-            return ControlServer(self._session_id, partial(answer, self))
-        except OSError as error:
-            why = f"no screen could reach this recorder: {error.strerror or error}"
-            hint = "Set XDG_RUNTIME_DIR to a folder of yours that nobody else can enter (mode 0700)."
-            if self._options.has_load or self._watched:
-                raise MachineError(why, hint) from None
-            if not self._options.quiet:
-                self._trouble.say(why)
-            return None
+        is_needed = self._options.has_load or self._watched
+        return ControlServer.open(self._session_id, partial(answer, self), None if is_needed else self._trouble.mention)
 
     def _stop_listening(self) -> None:
         if self._server is not None:
@@ -307,9 +307,6 @@ class _Recording:
         """From now on a person says what happens; the recording goes on until told to end."""
         self._plan = None
 
-    def _end_by_signal(self, name: str) -> None:
-        self.end(f"ended by {name}")
-
     # --- the end -----------------------------------------------------------------------------------------------------
 
     def end(self, reason: str) -> None:
@@ -319,6 +316,7 @@ class _Recording:
 
     def _finish(self) -> RecordOutcome:
         self._switch.close()
+        self._hear()
         end_strays(self._setup.runners())
         self._output.close()
         self._records.accept(SessionEnd(self.now_s, self._end_reason))
@@ -330,13 +328,10 @@ class _Recording:
 
     def _look_at_disk(self) -> None:
         """Say it when records have to wait in memory, and when they are written again."""
-        why = self._records.why_waiting
-        if why == self._waited:
-            return
-        self._waited = why
+        why = self._records.news_of_disk()
         if why:
             self._trouble.say(f"{why}: what is recorded is kept in memory until there is room, up to 1 MiB")
-        else:
+        elif why is not None:
             self._remark("the disk was full for a while; nothing was lost")
 
     def _lost_disk(self, error: OutputError) -> None:

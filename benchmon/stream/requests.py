@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
 
 from benchmon.errors import BenchmonError, UsageError
-from benchmon.model.records import LoadAction, LoadChange, Mark
+from benchmon.model import phase_names
+from benchmon.model.records import LoadAction, LoadChange, Mark, MarkKind
 from benchmon.stream.control import Answer, Request
 from benchmon.stream.options import CommandChoice, LoadChoice
 from benchmon.stream.plan import parse_load
+
+_MOST_WORDS = 1000
 
 
 class Recording(Protocol):
@@ -79,10 +83,28 @@ def _do(recording: Recording, request: Request) -> Answer:
 def _start_load(recording: Recording, request: Request) -> Answer:
     if recording.is_loaded:
         raise UsageError("a load is running already")
-    choice = parse_load(str(request.get("load", "all")), str(request.get("work", "matrix")), recording.command)
+    if "argv" in request:
+        choice: LoadChoice = _command(request["argv"], recording.command)
+    else:
+        choice = parse_load(str(request.get("load", "all")), str(request.get("work", "matrix")), recording.command)
     recording.check_load(choice)
     recording.abandon_plan()
+    if isinstance(choice, CommandChoice) and choice.phases:  # the phases that it prints follow one of its own
+        recording.mark({"kind": MarkKind.PHASE.value, "text": phase_names.COMMAND})
     change = recording.start_load(choice)
     if change.action is LoadAction.FAILED:
         raise UsageError(change.reason)
     return {"load": change.what, "warning": change.reason}
+
+
+def _command(argv: object, given: CommandChoice | None) -> CommandChoice:
+    """A command that was typed while recording; read as the one that the recording was started with.
+
+    Whoever can open the socket is the user whose recorder it is, and the recorder runs as that user.
+    """
+    words = argv if isinstance(argv, list) else []
+    if not words or len(words) > _MOST_WORDS or not all(isinstance(word, str) and "\0" not in word for word in words):
+        raise UsageError("a command is a list of words")
+    if not words[0]:
+        raise UsageError("a command has a name")
+    return CommandChoice(tuple(words)) if given is None else replace(given, argv=tuple(words), times=1)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
 
+from benchmon import __version__
 from benchmon.errors import MachineError, UsageError
 from benchmon.loads.guard import Guarding
 from benchmon.loads.protocol import Load
-from benchmon.model.records import Machine
+from benchmon.model.channel import Channel
+from benchmon.model.records import Machine, SessionHeader
 from benchmon.sampler.beside import BesideSettings
 from benchmon.sampler.clock import SimulatedClock, SystemClock
 from benchmon.sampler.loop import Sampler
@@ -71,6 +74,19 @@ class Setup:
         cores = self._virtual.box.spec.cores
         return Machine(0.0, processor=self._virtual.name, cores=cores, threads=cores, virtual=True)
 
+    def make_header(self, session_id: str, channels: Sequence[Channel]) -> SessionHeader:
+        """The header of a session that begins now."""
+        return SessionHeader(
+            session_id=session_id,
+            started_at=datetime.now(UTC),
+            period_s=self._options.period_s,
+            channels=tuple(channels),
+            tags=self._options.tags,
+            time_scale=self.time_scale,
+            made_by=f"benchmon {__version__}",
+            virtual=self.virtual_name,
+        )
+
     def make_sampler(self, running: Callable[[], Load | None]) -> Sampler:
         """The sampler; its time starts now."""
         sensors = (*self._sensors, WorkRate(running), OwnCost())
@@ -94,7 +110,10 @@ class Setup:
         if isinstance(choice, CommandChoice):
             from benchmon.loads.command import CommandLoad  # noqa: PLC0415  # only who needs it pays for it
 
-            return CommandLoad(choice.argv, output.open, guarding, times=choice.times, cores=choice.cores)
+            patterns = {"scores": choice.score_from, "phases": choice.phases, "version": choice.version_from}
+            return CommandLoad(
+                choice.argv, output.open, guarding, times=choice.times, cores=choice.cores, patterns=patterns
+            )
         if self._virtual is not None:
             from benchmon.stream.virtual_load import VirtualLoad  # noqa: PLC0415
 

@@ -25,9 +25,14 @@ class RecordOutcome:
 
 
 class Trouble:
-    """Says what goes wrong; keeps the first trouble, or the disk's, which comes before all others."""
+    """Says what goes wrong; keeps the first trouble, or the disk's, which comes before all others.
 
-    def __init__(self) -> None:
+    Args:
+        quiet: what is no trouble is not mentioned.
+    """
+
+    def __init__(self, *, quiet: bool = False) -> None:
+        self._quiet = quiet
         self._voice = echo_of(sys.stderr)
         self.exit_code = ExitCode.OK
         self.sentence = ""
@@ -44,6 +49,11 @@ class Trouble:
         with contextlib.suppress(OSError):
             self._voice.write(f"benchmon: {one_line(text)}\n")
             self._voice.flush()
+
+    def mention(self, text: str) -> None:
+        """Say what is no trouble, unless nothing but trouble is to be said."""
+        if not self._quiet:
+            self.say(text)
 
     def finish(self) -> None:
         """Give standard error a moment to take what is left."""

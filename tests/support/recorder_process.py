@@ -51,12 +51,13 @@ def recorder(path: Path, options: str, **popen: Any) -> Iterator[subprocess.Pope
         process.communicate()
 
 
-def wait_for(holds: Callable[[], object], patience_s: float = 10.0) -> None:
-    """Until it holds; fails if that takes too long."""
+def wait_for(holds: Callable[[], Any], patience_s: float = 10.0) -> Any:
+    """Until it holds, and what it gives then; fails if that takes too long."""
     ends_s = time.monotonic() + patience_s
-    while not holds():
+    while not (found := holds()):
         assert time.monotonic() < ends_s, "it did not come about in time"
         time.sleep(0.01)
+    return found
 
 
 def running_with(text: str) -> list[int]:

@@ -1,21 +1,23 @@
 """The recorder as a whole, on this machine: short recordings, real processes, real files."""
 
+import itertools
 import os
 import resource
 import signal
 
 import pytest
 
+from benchmon.analysis.summary import summarise
 from benchmon.errors import BenchmonError, ExitCode, LoadError, OutputError
 from benchmon.model import keys
-from benchmon.model.records import Gap, LoadAction, LoadChange, Mark, MarkKind, Sample
+from benchmon.model.records import Gap, LoadAction, LoadChange, Mark, MarkKind, Sample, Setting
 from benchmon.session.reader import read_session
 from benchmon.stream.control import ControlClient
 from benchmon.stream.live import start_recorder
 from benchmon.stream.options import BuiltinChoice, CommandChoice, RecordOptions
 from benchmon.stream.plan import parse_plan
 from benchmon.stream.recorder import record
-from tests.support.recorder_process import recorder, wait_for
+from tests.support.recorder_process import recorder, running_with, wait_for
 
 pytestmark = pytest.mark.system
 
@@ -110,6 +112,63 @@ def test_a_command_is_a_step_that_lasts_as_long_as_its_runs(path):
     assert (exited.action, exited.exit_status, exited.reason) == (LoadAction.EXITED, 0, "after 2 runs")
     assert phases[2].t_s == pytest.approx(exited.t_s, abs=0.01)
     assert path.with_name("x.output.txt").read_text() == "run\nrun\n"
+
+
+def test_a_commands_own_phases_scores_and_version_are_read(path):
+    """Each score belongs to the phase in which it was printed, the last one although nothing follows it."""
+    script = "echo bench 3.2; echo run one; sleep .8; echo 412 pts; echo run all; sleep .8; printf '1842 pts'"
+    command = CommandChoice(
+        ("sh", "-c", script), phases=("run (.*)",), score_from=(r"(\d+) pts",), version_from=r"bench [\d.]+"
+    )
+    steps = parse_plan("idle:0.2s,command,idle:0.2s", command=command)
+    assert record(RecordOptions(path, steps=steps, period_s=0.1, quiet=True), ()).exit_code is ExitCode.OK
+    session = read_session(path)
+    settings = {setting.key: setting.value for setting in of_kind(session, Setting)}
+    assert (settings["command_output"], settings["command_version"]) == ("x.output.txt", "bench 3.2")
+    phases = summarise(session).phases
+    assert [(phase.name, phase.score) for phase in phases] == [
+        ("idle", None),
+        ("one", 412.0),
+        ("all", 1842.0),
+        ("cool-down", None),
+    ]
+    starts_s = [mark.t_s for mark in of_kind(session, Mark) if mark.text == "command"]
+    assert [phases[1].start_s] == starts_s, "what is printed at once begins with the command"
+    assert 0.5 < phases[2].start_s - phases[1].start_s < phases[3].start_s - 0.5
+    assert {mark.source for mark in of_kind(session, Mark) if mark.kind is MarkKind.SCORE} == {"the command's output"}
+
+
+def test_a_phase_just_before_the_end_does_not_speak_for_the_end(path):
+    """A person's mark near a load change speaks for it; what a command printed at a known moment does not."""
+    command = CommandChoice(("sh", "-c", "sleep 0.3; echo run all; sleep 0.5"), phases=("run (.*)",))
+    record(RecordOptions(path, load=command, duration_s=2.0, period_s=0.1, quiet=True), ())
+    assert [phase.name for phase in summarise(read_session(path)).phases][-2:] == ["all", "cool-down"]
+
+
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGSTOP])
+def test_nobody_waits_for_a_listener_that_is_killed_or_stopped(path, number):
+    options = "CommandChoice(('sh', '-c', 'echo 5 pts; sleep 0.6'), score_from=('(5) pts',))"
+    with recorder(path, f"load={options}, period_s=0.1") as process:
+        listener = wait_for(lambda: running_with("benchmon.loads.listener"))[0]
+        os.kill(listener, number)
+        assert process.wait(8) == 0
+        assert not os.path.exists(f"/proc/{listener}")
+    session = read_session(path)
+    assert session.is_complete
+    assert of_kind(session, LoadChange)[-1].exit_status == 0
+    times = [sample.t_s for sample in of_kind(session, Sample)]
+    assert max(later - earlier for earlier, later in itertools.pairwise(times)) < 0.5
+
+
+def test_a_command_can_be_named_while_recording(path):
+    with recorder(path, "period_s=0.1, end_with_load=False"):
+        client = ControlClient(read_session(path).header.session_id)
+        assert client.send({"do": "load_start", "argv": ["sh", "-c", "echo hello; sleep 9"]})["ok"] is True
+        wait_for(lambda: path.with_name("x.output.txt").read_text() == "hello\n")
+        assert client.send({"do": "load_stop"})["ok"] is True
+        client.send({"do": "end"})
+    started, stopped = of_kind(read_session(path), LoadChange)
+    assert (started.what, stopped.action) == ("sh -c 'echo hello; sleep 9'", LoadAction.STOPPED)
 
 
 def test_a_command_that_ends_well_ends_the_recording_well(path):

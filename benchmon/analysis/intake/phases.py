@@ -1,7 +1,8 @@
 """Phases: the stretches of a session that have a name of their own.
 
 A person's mark begins a phase. A load that starts or ends where nobody marked begins one too: a phase that mixed idling
-and load would tell nothing. A mark within ``CLAIM_S`` of a load change speaks for it. Where neither mark nor load is
+and load would tell nothing. A mark within ``CLAIM_S`` of a load change speaks for it,
+but for one that was read from what a command printed: its moment is known. Where neither mark nor load is
 recorded, steps of the load that was read begin phases, and steps of the power where the load says nothing. What comes
 before anything is known is called ``start``.
 """
@@ -133,9 +134,10 @@ class PhaseTracker:
 def _phases(marks: tuple[Mark, ...], changes: Iterable[tuple[float, str]], end_s: float | None) -> tuple[Phase, ...]:
     begins = [(mark.t_s, mark.text, True) for mark in marks]
     changes = tuple(changes)
-    spoken_for = {at_s for mark in marks for at_s in _claimed(mark.t_s, [at_s for at_s, _ in changes])}
+    entered = [mark for mark in marks if not mark.source]
+    spoken_for = {at_s for mark in entered for at_s in _claimed(mark.t_s, [at_s for at_s, _ in changes])}
     begins += [(at_s, name, False) for at_s, name in changes if at_s not in spoken_for]
-    begins.sort(key=lambda begin: begin[0])
+    begins.sort(key=lambda begin: (begin[0], begin[2]))
     if not begins or begins[0][0] > 0.0:
         begins.insert(0, (0.0, phase_names.START, False))
     begins = [begin for begin, after in zip(begins, [*begins[1:], None], strict=True) if not _is_nothing(begin, after)]

@@ -19,6 +19,7 @@ from benchmon.views.tui.prompts import (
     Prompt,
     Request,
     load_request,
+    load_words,
     mark_request,
     session_time,
 )
@@ -192,7 +193,7 @@ class Desk:
     def _start_load(self, request: Request) -> bool:
         if self.state.load_runs:
             self._ask({"do": "load_stop"}, "")
-        return self._ask(request, f"Load: {request['load']} {request['work']}.")
+        return self._ask(request, f"Load: {load_words(request)}.")
 
     # --- leaving -----------------------------------------------------------------------------------------------------
 

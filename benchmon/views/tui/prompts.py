@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import re
+import shlex
+import shutil
 from dataclasses import dataclass
 from enum import Enum
+from pathlib import Path
 
 from benchmon.model.records import MarkKind
 
@@ -20,7 +23,7 @@ class Ask(Enum):
     SCORE = ("score", "for example: 1842 render")
     NOTE = ("note", "any words")
     TAG = ("tag", "for example: duct=fitted")
-    LOAD = ("load", "for example: all matrix, one integer, 2 memory")
+    LOAD = ("load", "for example: all matrix, one integer, ./mybench")
     TIME = ("go to", "for example: 3:05 after the start")
     QUIT = ("leave the screen", "")
 
@@ -117,17 +120,40 @@ def split_ago(text: str) -> tuple[str, float | None]:
 
 
 def load_request(text: str) -> Request:
-    """The request to start a load, from ``all``, ``one matrix``, ``2 memory``.
+    """The request to start a load, from ``all``, ``one matrix``, ``2 memory``, or a command: ``./mybench --quick``.
 
     Raises:
         NotUnderstoodError: if it is none of these.
     """
+    argv = _command_words(text)
+    if argv:
+        return {"do": "load_start", "argv": argv}
     words = text.lower().split() or ["all"]
     works = [word for word in words if word in {"matrix", "integer", "memory"}]
     cores = [word for word in words if word in {"all", "one", "command"} or word.isdecimal()]
     if len(works) + len(cores) != len(words) or len(works) > 1 or len(cores) > 1:
-        raise NotUnderstoodError("a load looks like this: all matrix")
+        raise NotUnderstoodError("a load looks like this: all matrix; or name a command: ./mybench")
     return {"do": "load_start", "load": (cores or ["all"])[0], "work": (works or ["matrix"])[0]}
+
+
+def load_words(request: Request) -> str:
+    """What was asked for: ``one integer``, or the command's name."""
+    argv = request.get("argv")
+    return Path(str(argv[0])).name if isinstance(argv, list) else f"{request['load']} {request['work']}"
+
+
+def _command_words(text: str) -> list[str]:
+    """The words of a command that there is, its own one found from here; empty if it names none."""
+    try:
+        words = shlex.split(text)
+    except ValueError as error:
+        raise NotUnderstoodError(f"the quotes do not close ({error})") from None
+    if not words or shutil.which(words[0]) is None:
+        if words and "/" in words[0]:
+            raise NotUnderstoodError(f"there is no command {words[0]}")
+        return []
+    name = str(Path(words[0]).absolute()) if "/" in words[0] else words[0]
+    return [str(Path(name).expanduser()), *words[1:]]
 
 
 def session_time(text: str) -> float:

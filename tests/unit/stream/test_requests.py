@@ -61,9 +61,23 @@ def test_load_start(recording):
 
 
 def test_the_command_is_the_one_the_recorder_was_started_with(recording):
-    """Never one from the request: who can open the socket must not be able to run what they like."""
-    answer(recording, {"do": "load_start", "load": "command", "command": ["rm"]})
+    answer(recording, {"do": "load_start", "load": "command"})
     assert recording.did[-1] == CommandChoice(("my", "load"), times=3)
+
+
+def test_another_command_can_be_named_and_is_read_in_the_same_way(recording):
+    recording.command = CommandChoice(("my", "load"), times=3, cores=(1,), score_from=("(x)",))
+    assert answer(recording, {"do": "load_start", "argv": ["./other", "-n", "4"]})["ok"] is True
+    assert recording.did[-1] == CommandChoice(("./other", "-n", "4"), cores=(1,), score_from=("(x)",))
+    recording.command = None
+    answer(recording, {"do": "load_start", "argv": ["other"]})
+    assert recording.did[-1] == CommandChoice(("other",))
+
+
+@pytest.mark.parametrize("argv", [None, "rm -r x", [], [""], ["a\0b"], [7], ["x"] * 1001, {"x": 1}])
+def test_what_is_no_command_is_refused(recording, argv):
+    assert answer(recording, {"do": "load_start", "argv": argv})["ok"] is False
+    assert recording.did == []
 
 
 def test_a_failed_start_is_an_answer(recording):
