@@ -43,6 +43,11 @@ class Pen:
     ruling: str = ""
     """Characters of the paper's faint print where dots would be too coarse: none, line, edge; empty to use dots."""
 
+    @property
+    def least_dots(self) -> float:
+        """A dip of an eighth of a row shows with every pen, be its dots as coarse as they may."""
+        return self.down / 8
+
 
 def _braille() -> str:
     # Unicode numbers the dots of a braille cell 1-3 and 7 down the left side, 4-6 and 8 down the right side.
@@ -104,7 +109,9 @@ class Columns:
         self.joined.append(joined)
 
 
-def spans(columns: Columns, first: int, count: int, scale: Scale, dots: int) -> list[Span | None]:
+def spans(
+    columns: Columns, first: int, count: int, scale: Scale, dots: int, *, least_dots: float = 1.0
+) -> list[Span | None]:
     """Dots to set in ``count`` columns from column ``first`` on; None where the paper stays empty.
 
     Every reading lies within its column's span, rounded to a dot and held to the paper's edges; spans of joined
@@ -116,6 +123,7 @@ def spans(columns: Columns, first: int, count: int, scale: Scale, dots: int) -> 
         count: columns to draw.
         scale: what the paper's edges mean.
         dots: height of the paper in dots, at least 1.
+        least_dots: a column whose readings lie so far apart is never drawn as flat: coarse pens would hide a dip.
     """
     dot = scale.dot
     places, lows, highs, lasts, joined = columns.places, columns.lows, columns.highs, columns.lasts, columns.joined
@@ -128,6 +136,8 @@ def spans(columns: Columns, first: int, count: int, scale: Scale, dots: int) -> 
         # Scale.dot, unrolled: this is the innermost loop of the screen.
         top = 0 if high >= greatest else dots - 1 if high <= least else round((greatest - high) * per_unit)
         bottom = top if low == high else dot(low, dots)
+        if top == bottom and (high - low) * per_unit >= least_dots:
+            top, bottom = _apart(top, (greatest - (high + low) / 2) * per_unit, dots)
         span = (top, bottom)
         if at and joined[at]:
             touches = places[at - 1] == places[at] - 1 and last[0] <= bottom + 1 and top <= last[1] + 1
@@ -139,6 +149,23 @@ def spans(columns: Columns, first: int, count: int, scale: Scale, dots: int) -> 
         ahead = (dot(columns.firsts[end], dots),) * 2
         _bridge(drawn, places[end - 1] - first, places[end] - first, dot(lasts[end - 1], dots), ahead)
     return drawn
+
+
+def span_of(low: float, high: float, scale: Scale, dots: int, *, least_dots: float = 1.0) -> Span:
+    """Dots of one column by itself, not joined to its neighbours; arguments as for ``spans``."""
+    top, bottom = scale.dot(high, dots), scale.dot(low, dots)
+    per_unit = (dots - 1) / (scale.high - scale.low)
+    if top == bottom and (high - low) * per_unit >= least_dots:
+        return _apart(top, (scale.high - (high + low) / 2) * per_unit, dots)
+    return top, bottom
+
+
+def _apart(dot: int, middle: float, dots: int) -> Span:
+    """Two dots for readings that would share one: the second on the side on which they lie."""
+    if dots == 1:
+        return dot, dot
+    upwards = (middle < dot and dot > 0) or dot == dots - 1
+    return (dot - 1, dot) if upwards else (dot, dot + 1)
 
 
 def _bridge(drawn: list[Span | None], left: int, right: int, left_dot: int, span: Span) -> Span:
@@ -160,18 +187,17 @@ def _touching(previous: int, span: Span) -> Span:
     return (min(top, previous + 1), bottom) if previous < top else (top, max(bottom, previous - 1))
 
 
-def raster(drawn: Sequence[Span | None], rows: int, pen: Pen, every: int = 1) -> list[bytearray]:
+def raster(drawn: Sequence[Span | None], rows: int, pen: Pen) -> list[bytearray]:
     """Cells of a trace, row by row from the top; each cell holds its dots as bits.
 
     Args:
         drawn: span of each dot column.
         rows: character rows of the paper.
         pen: the pen; spans must have been made for ``rows * pen.down`` dots.
-        every: draw only each ``every``-th dot column, for a dotted trace.
     """
     cells = [bytearray(-(-len(drawn) // pen.across)) for _ in range(rows)]
-    for column in range(0, len(drawn), every):
-        _set_dots(cells, column, drawn[column], pen)
+    for column, span in enumerate(drawn):
+        _set_dots(cells, column, span, pen)
     return cells
 
 

@@ -10,6 +10,7 @@ from benchmon.stream.source import ReplaySource
 from benchmon.views.traces import PLAIN
 from benchmon.views.tui.app import ScreenApp
 from benchmon.views.tui.look import Look
+from benchmon.views.tui.palette import NONE
 from tests.support.bench_session import ScriptedAnalyst
 from tests.support.screen_scene import SCENES, Scene
 from tests.support.scripted_source import NotedControl, ScriptedSource
@@ -50,7 +51,7 @@ def test_looks_as_before(snap_compare, name, size):
 
 
 def test_plain_look_is_as_before(snap_compare):
-    assert snap_compare(app_of(SCENES["heat"](), Look(PLAIN, ascii_only=True, colour=False)), terminal_size=(80, 24))
+    assert snap_compare(app_of(SCENES["heat"](), Look(PLAIN, ascii_only=True, palette=NONE)), terminal_size=(80, 24))
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,7 @@ from pathlib import Path
 from tests.support.terminal_picture import draw
 
 ROOT = Path(__file__).resolve().parents[2]
-FOLDER = ROOT / "docs" / "pictures"
+FOLDER = Path(os.environ.get("PICTURES", ROOT / "docs" / "pictures"))
 _QUIET_S = 0.6
 _LOADING_S = 2.0
 """The first drawing comes before anything is read; what is read comes within this time, on a busy machine too."""
@@ -107,7 +107,7 @@ def main() -> None:
         if part in picture.name:
             path = FOLDER / f"{picture.name}.png"
             draw(capture(picture), picture.columns, picture.rows, str(path))
-            print(path.relative_to(ROOT))
+            print(path)
 
 
 if __name__ == "__main__":

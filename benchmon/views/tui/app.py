@@ -110,7 +110,7 @@ class ScreenApp(App[None]):
         self._view = View(has_behind=compare is not None)
         self._desk = Desk(self._state, self._view, control, replay)
         self._behind = Behind(compare, new_analyst) if compare is not None else None
-        self._canvas = Canvas(StyleBook(colour=look.colour))
+        self._canvas = Canvas(StyleBook(look.palette))
         self._terminal = (80, 24)
         self._waiting: list[Record] = []
         self._message_until_s = 0.0

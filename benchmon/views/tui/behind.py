@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from benchmon.model.findings import PhaseFindings
 from benchmon.model.records import Session
 from benchmon.views.analyst import Analyst
-from benchmon.views.traces import Columns, Scale, Span, spans
+from benchmon.views.traces import Columns, Pen, Scale, Span, spans
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.window import Window
 
@@ -60,20 +60,20 @@ class Behind:
         return pieces
 
     def drawn(
-        self, key: str, pieces: Sequence[Piece], window: Window, scale: Scale, dots: int
+        self, key: str, pieces: Sequence[Piece], window: Window, scale: Scale, rows: int, *, pen: Pen
     ) -> tuple[Span | None, ...] | None:
         """Spans of one quantity under the window; None if the earlier run has no such readings."""
         if key not in self.state.tracks:
             return None
-        made_from = (tuple(pieces), window, scale, dots)
+        made_from = (tuple(pieces), window, scale, rows, pen.name)
         known, kept = self._drawn.get(key, (None, ()))
         if known != made_from:
-            kept = self._draw(key, pieces, window, scale, dots)
+            kept = self._draw(key, pieces, window, scale, rows, pen=pen)
             self._drawn[key] = (made_from, kept)
         return kept
 
     def _draw(
-        self, key: str, pieces: Sequence[Piece], window: Window, scale: Scale, dots: int
+        self, key: str, pieces: Sequence[Piece], window: Window, scale: Scale, rows: int, *, pen: Pen
     ) -> tuple[Span | None, ...]:
         drawn: list[Span | None] = [None] * window.count
         for piece in pieces:
@@ -82,7 +82,8 @@ class Behind:
             if last < first:
                 continue
             columns = self._binned(key, window.step_s, piece.shift_s)
-            drawn[first : last + 1] = spans(columns, window.first + first, last - first + 1, scale, dots)
+            shown = (window.first + first, last - first + 1)
+            drawn[first : last + 1] = spans(columns, *shown, scale, rows * pen.down, least_dots=pen.least_dots)
         return tuple(drawn)
 
     def value_at(self, key: str, pieces: Sequence[Piece], t_s: float) -> float | None:

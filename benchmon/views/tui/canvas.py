@@ -8,48 +8,37 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from benchmon.views.tui.look import COLOURS, Row
+from benchmon.views.tui.look import Row
+from benchmon.views.tui.palette import Palette
 
 _PLAIN_STYLES: dict[str, dict[str, str | bool]] = {
     "plain": {},
     "strong": {"bold": True},
-    "dim": {"dim": True},
     "rule": {"dim": True},
-    "behind": {"dim": True},
     "key": {"bold": True},
-    "alert": {"bold": True},
-    "alert-words": {"bold": True},
 }
-_COLOUR_STYLES: dict[str, dict[str, str | bool]] = {
-    "rule": {"color": "bright_black"},
-    "alert": {"color": "bright_red", "bold": True},
-    "alert-words": {"color": "bright_red", "bold": True},
-}
+"""Only the paper's faint print is dim: dim letters are too faint to read on some terminals."""
 
 
 class StyleBook:
-    """Style names → styles: with a trailing ``!`` reversed, with a trailing ``*`` bold.
+    """Style names → styles: with a trailing ``!`` reversed.
 
     Args:
-        colour: False leaves bold, dim and reverse only.
+        palette: colours of lines; all other styles are made of dim, bold and reverse.
     """
 
-    def __init__(self, *, colour: bool) -> None:
+    def __init__(self, palette: Palette) -> None:
         self._made: dict[str, Style] = {}
-        self._colour = colour
+        self._palette = palette
 
     def style(self, name: str) -> Style:
         """The style of that name."""
         made = self._made.get(name)
         if made is None:
-            base = name.rstrip("!*")
+            base = name.rstrip("!")
             parts: dict[str, str | bool] = dict(_PLAIN_STYLES.get(base, {}))
-            if self._colour:
-                parts = dict(_COLOUR_STYLES.get(base, parts))
-                if base in COLOURS:
-                    parts["color"] = COLOURS[base]
-            if "*" in name:
-                parts["bold"] = True
+            if base in self._palette:
+                parts["color"] = self._palette[base]
             if "!" in name:
                 parts["reverse"] = True
             made = self._made[name] = Style(**parts)  # type: ignore[arg-type]

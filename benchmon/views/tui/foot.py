@@ -8,12 +8,16 @@ from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import PhaseFindings
 from benchmon.views.numbers import duration
 from benchmon.views.tui.look import Look, Row, Run, cut, width_of
+from benchmon.views.tui.palette import CAUSE_LINES, CAUSE_STYLES
 from benchmon.views.tui.window import Window
 from benchmon.views.words.events import CAUSE_LETTERS
 from benchmon.views.words.evidence import CAUSE_WORDS
 
-_Label = tuple[int, int, str, str]
-"""First cell, cells, style, text."""
+_Label = tuple[int, list[Run]]
+"""First cell, and what stands from there on."""
+
+_LEAST_NAME = 6
+"""So many columns of a name, its sign among them, can be read."""
 
 
 def held_row(events: Sequence[ThrottleEvent], window: Window, cells: int, now_s: float, look: Look) -> list[Run]:
@@ -24,16 +28,20 @@ def held_row(events: Sequence[ThrottleEvent], window: Window, cells: int, now_s:
         if last < 0 or first >= cells:
             continue
         first, last = max(first, 0), min(last, cells - 1)
-        labels.append((first, last - first + 1, "alert", _bar(event, last - first + 1, look)))
+        labels.append((first, _bar(event, last - first + 1, look)))
     return _laid(labels, cells)
 
 
-def _bar(event: ThrottleEvent, width: int, look: Look) -> str:
+def _bar(event: ThrottleEvent, width: int, look: Look) -> list[Run]:
+    """A line in the cause's colour and texture, with its word where there is room, else its letter."""
+    style, line = CAUSE_STYLES[event.cause], look.sign(*CAUSE_LINES[event.cause])
     word = f" {CAUSE_WORDS[event.cause]} "
     if width < len(word) + 2:
-        return CAUSE_LETTERS[event.cause].ljust(width, look.sign("─", "-"))
-    bar = word.center(width - 2, look.sign("─", "-"))
-    return look.sign("├", "|") + bar + (look.sign("─", "-") if event.is_open else look.sign("┤", "|"))
+        return [("strong", CAUSE_LETTERS[event.cause]), (style, line * (width - 1))]
+    before = (width - 2 - len(word)) // 2
+    after = width - 2 - len(word) - before
+    end = line if event.is_open else look.sign("┤", "|")
+    return [(style, look.sign("├", "|") + line * before), ("strong", word), (style, line * after + end)]
 
 
 def phases_row(phases: Sequence[PhaseFindings], window: Window, cells: int, now_s: float, look: Look) -> list[Run]:
@@ -48,9 +56,14 @@ def phases_row(phases: Sequence[PhaseFindings], window: Window, cells: int, now_
         # The name of the phase that lasts may be longer than what has been drawn of it: the paper ahead is empty.
         room = (cells if phase.end_s is None else min(last, cells)) - first
         sign = look.sign("└", "\\") if starts_here else look.sign("← ", "< ")
-        text = cut(sign + look.text(phase.name), max(room, 1), more="")
-        labels.append((first, width_of(text), "strong" if phase.end_s is None else "plain", text))
+        labels.append((first, [("strong" if phase.end_s is None else "plain", _name(sign, phase.name, room, look))]))
     return _laid(labels, cells)
+
+
+def _name(sign: str, name: str, room: int, look: Look) -> str:
+    """A phase's name if enough of it fits to be read, else only the sign of its beginning."""
+    shown = cut(sign + look.text(name), room - 1, look.sign("…", "."))
+    return shown if width_of(shown) >= min(width_of(sign + name), _LEAST_NAME) else sign[: max(room, 1)].rstrip()
 
 
 def axis_row(ticks: Sequence[float], window: Window, cells: int, look: Look) -> list[Run]:
@@ -62,7 +75,7 @@ def axis_row(ticks: Sequence[float], window: Window, cells: int, look: Look) -> 
         text = duration(tick)
         if place < free or place + len(text) > cells:
             continue
-        labels.append((place, len(text), "dim", text))
+        labels.append((place, [("plain", text)]))
         free = place + len(text) + 1
     return _laid(labels, cells)
 
@@ -75,17 +88,20 @@ def _laid(labels: list[_Label], cells: int) -> list[Run]:
     """Labels on an empty line; a later one covers an earlier one's tail."""
     runs: list[Run] = []
     at = 0
-    for index, (first, _, style, text) in enumerate(labels):
-        limit = labels[index + 1][0] - (style != "alert") if index + 1 < len(labels) else cells
-        shown = cut(text, max(limit - first, 0), more="")
-        if first < at or not shown:
+    for index, (first, parts) in enumerate(labels):
+        limit = labels[index + 1][0] if index + 1 < len(labels) else cells
+        if first < at:
             continue
-        runs += [("plain", " " * (first - at)), (style, shown)]
-        at = first + width_of(shown)
+        runs.append(("plain", " " * (first - at)))
+        at = first
+        for style, text in parts:
+            shown = cut(text, max(limit - at, 0), more="")
+            runs.append((style, shown))
+            at += width_of(shown)
     runs.append(("plain", " " * max(cells - at, 0)))
     return [run for run in runs if run[1]]
 
 
 def margined(label: str, runs: list[Run], left: int, right: int, look: Look) -> Row:
     """A foot line between the margins of the strips."""
-    return (("dim", look.text(label).rjust(left - 2)[: left - 2] + "  "), *runs, ("plain", " " * right))
+    return (("plain", look.text(label).rjust(left - 2)[: left - 2] + "  "), *runs, ("plain", " " * right))

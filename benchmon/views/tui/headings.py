@@ -22,23 +22,29 @@ def tag_words(state: ViewState) -> str:
     return ", ".join(f"{key} {value}".strip() for key, value in state.tags.items())
 
 
-def heading_right(state: ViewState, screen_cost_pct: float | None) -> list[list[Run]]:
-    """Room, wall, time running and cost; the later a part stands, the earlier it may be left out."""
+def heading_right(state: ViewState, screen_cost_pct: float | None, *, playing: bool) -> list[list[Run]]:
+    """Room, wall, time running and cost; the later a part stands, the earlier it may be left out.
+
+    Args:
+        state: what is known.
+        screen_cost_pct: what the screen takes of a core [%]; None if it is not known.
+        playing: a replay, which tells its time itself.
+    """
     now_s = state.now_s
-    parts: list[list[Run]] = [
-        [("plain", "lasted " if state.end is not None else "running "), ("strong", duration(now_s))]
-    ]
+    length = "lasted " if state.end is not None else "running "
+    parts: list[list[Run]] = [] if playing else [[("plain", length), ("strong", duration(now_s))]]
     room = state.latest_of(keys.ROOM_TEMP, MarkKind.ROOM)
     parts.append([("plain", f"room {quantity(room[0] if room else None, Unit.CELSIUS)}")])
     wall = state.latest_of(keys.WALL_POWER, MarkKind.WALL)
     if wall is None:
         parts.append([("plain", f"wall {NOT_READ}")])
     else:
-        age = "" if keys.WALL_POWER in state.tracks else f", {duration(now_s - wall[1])} ago"
+        age = f" at {duration(wall[1])}" if state.end is not None else f", {duration(now_s - wall[1])} ago"
+        age = "" if keys.WALL_POWER in state.tracks else age
         parts.append([("plain", f"wall {quantity(wall[0], Unit.WATT)}{age}")])
     cost = own_cost(state, screen_cost_pct)
     if cost:
-        parts.append([("dim", cost)])
+        parts.append([("plain", cost)])
     return parts
 
 

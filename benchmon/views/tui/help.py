@@ -36,7 +36,7 @@ _LEAVING = (("q", "leave; while recording it asks whether the recording goes on"
 
 _READING = (
     "Each dot column holds the least and the greatest of its readings: the shortest dip shows at any zoom.",
-    "Where nothing was read, the line is open. The dotted grey line is the earlier run.",
+    "Where nothing was read, the line is open. The dashed line is the earlier run.",
     "A bar under the traces: held back, and by what (H heat, P power limit, O from outside, ? unexplained).",
     "Take care: heatsinks and supplies stay hot after a run, fans bite, a wall meter carries mains voltage.",
 )

@@ -29,7 +29,7 @@ def _runs(keys: Sequence[Key], width: int, look: Look) -> list[Run]:
     for key, words, _ in kept:
         runs += [
             ("key", look.text(_sign(key, look))),
-            ("dim", f" {words}  "),
+            ("plain", f" {words}  "),
         ]
     return [*runs[:-1], (runs[-1][0], runs[-1][1].rstrip())] if len(runs) > 1 else runs
 
@@ -68,7 +68,7 @@ def prompt_rows(prompt: Prompt, load_runs: bool, width: int, look: Look) -> list
     ago = "" if prompt.ask in {Ask.LOAD, Ask.TIME} else " · may end in “10 s ago”"
     return [
         fit([("strong", label), ("plain", typed), ("plain!", " ")], width, look),
-        fit([("dim", f" enter writes it, esc leaves · {prompt.ask.example}{ago}")], width, look),
+        fit([("plain", f" enter writes it, esc leaves · {prompt.ask.example}{ago}")], width, look),
     ]
 
 

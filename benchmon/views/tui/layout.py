@@ -51,7 +51,7 @@ def lay_out(width: int, height: int, strip_count: int, phase_count: int, mode: M
     """Share out the lines of a terminal that is not too small."""
     gap = 1 if height >= _ROOMY else 0
     wide = width >= _WIDE
-    left, right = (_WIDE_LEFT if width >= _WIDEST else 17, 19) if wide else (12, 15)
+    left, right = (_WIDE_LEFT if width >= _WIDEST else 17, 19) if wide else (13, 17)
     words = 2 if width >= _ROOM_FOR_WORDS else 3
     room = height - 3 - words
     if mode is Mode.SHEET or strip_count == 0:

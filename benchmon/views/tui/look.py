@@ -1,27 +1,20 @@
-"""What the terminal can show: which pen, which letters, colours or not. Pure; the app turns style names into styles.
-
-Colours are named ones of the terminal's sixteen, so that its own theme holds. They follow the palette of Okabe and Ito
-("Color Universal Design", 2008), which people with any common colour vision tell apart: sky blue → cyan, orange →
-yellow, vermillion → red, bluish green → green, reddish purple → magenta. None says anything alone.
-"""
+"""What the terminal can show: which pen, which letters, which colours. Pure; the app turns style names into styles."""
 
 from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from benchmon.views.numbers import plain_ascii
 from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Pen
+from benchmon.views.tui.palette import DARK, Palette, palette_for
 
 Run = tuple[str, str]
 """Name of a style, and text."""
 Row = tuple[Run, ...]
 """One line of the screen, as runs of one style each."""
-
-COLOURS = {"clock": "cyan", "power": "yellow", "temp": "red", "work": "green", "other": "magenta"}
-"""Style name → named colour; all other styles are made of dim, bold and reverse."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +23,7 @@ class Look:
 
     pen: Pen = BRAILLE
     ascii_only: bool = False
-    colour: bool = True
+    palette: Palette = field(default_factory=lambda: DARK, hash=False)
 
     def text(self, text: str) -> str:
         """The text as this terminal can show it, without anything that could move its cursor."""
@@ -48,12 +41,12 @@ def look_for(environment: Mapping[str, str], encoding: str) -> Look:
 
     The console of the kernel has no braille in its usual fonts, and ``dumb`` and ``vt…`` terminals have none either.
     """
-    colour = not environment.get("NO_COLOR") and environment.get("TERM") not in {"dumb", "vt100", "vt220"}
+    palette = palette_for(environment)
     try:
         "⣿▀°±→".encode(encoding or "ascii")
     except (UnicodeEncodeError, LookupError):
-        return Look(PLAIN, ascii_only=True, colour=colour)
-    return Look(BLOCKS if environment.get("TERM") == "linux" else BRAILLE, colour=colour)
+        return Look(PLAIN, ascii_only=True, palette=palette)
+    return Look(BLOCKS if environment.get("TERM") == "linux" else BRAILLE, palette=palette)
 
 
 @lru_cache(maxsize=512)

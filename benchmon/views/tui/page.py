@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from functools import lru_cache
 
 from benchmon.views.tui.drawing import Drawing, Surroundings
@@ -17,6 +16,7 @@ from benchmon.views.tui.sheet_rows import sheet_rows
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.top import heading_row, word_rows
 from benchmon.views.tui.view import Panel, View
+from benchmon.views.tui.wrapping import wrapped
 
 
 def draw_page(state: ViewState, view: View, around: Surroundings, size: tuple[int, int], look: Look) -> list[Row]:
@@ -55,18 +55,18 @@ def _small_page(drawing: Drawing) -> list[Row]:
     """What is asked, else the answer to a key, else what is happening; how to leave is always in sight."""
     view, width, height, look = drawing.view, drawing.width, drawing.height, drawing.look
 
-    def wrapped(text: str) -> list[str]:
-        return textwrap.wrap(look.text(text), max(width, 1))
+    def lines_of(text: str) -> list[str]:
+        return wrapped(look.text(text), width)
 
     if view.prompt is not None:
-        lines = wrapped(" ".join((view.message, prompt_words(view.prompt, drawing.state.load_runs))).strip())
+        lines = lines_of(" ".join((view.message, prompt_words(view.prompt, drawing.state.load_runs))).strip())
         lines = lines[-height:]  # the end of what is typed, and the keys that answer
     else:
         words = view.message or happening(drawing.state, drawing.phases, drawing.around.silent_s)
         least = f"The whole screen needs {LEAST_WIDTH}x{LEAST_HEIGHT}."
-        lines, tail = wrapped(words), wrapped(f"{least} q leaves.")
+        lines, tail = lines_of(words), lines_of(f"{least} q leaves.")
         if len(lines) + len(tail) > height:
-            tail = wrapped("q leaves.") if height > 2 else []
+            tail = lines_of("q leaves.") if height > 2 else []
         lines = [*lines[: height - len(tail)], *tail]
     return [fit([("plain", line)], width, look) for line in lines + [""] * (height - len(lines))]
 
@@ -74,7 +74,7 @@ def _small_page(drawing: Drawing) -> list[Row]:
 @lru_cache(maxsize=4)
 def _rule(name: str, width: int, look: Look) -> Row:
     sign = look.sign("─", "-")
-    return fit([("dim", f"{sign * 2} {name} {sign * width}"[:width])], width, look)
+    return fit([("rule", sign * 2), ("plain", f" {name} "), ("rule", sign * (width - len(name) - 4))], width, look)
 
 
 def _lay_panel(rows: list[Row], drawing: Drawing, sheet: int) -> None:

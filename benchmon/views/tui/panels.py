@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from benchmon.model.records import Mark
 from benchmon.views.numbers import duration
 from benchmon.views.tui.help import KEY_COLUMNS, help_lines
-from benchmon.views.tui.look import Look, Row, fit
+from benchmon.views.tui.look import Look, Row, fit, width_of
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import Panel, View
+from benchmon.views.tui.wrapping import wrapped
 from benchmon.views.words.events import event_details, event_sentence
 from benchmon.views.words.records import mark_sentence
 
@@ -25,10 +25,10 @@ def panel_lines(state: ViewState, view: View, live: bool, playing: bool, width: 
     else:
         return _entry_lines(state, view)
     wide = max(width - 4, 20)
-    wrapped: list[str] = []
+    folded: list[str] = []
     for line in lines:
-        wrapped += textwrap.wrap(line, wide, subsequent_indent=indent) or [""]
-    return wrapped
+        folded += wrapped(line, wide, indent) or [""]
+    return folded
 
 
 def panel_rows(lines: Sequence[str], view: View, width: int, rows: int, look: Look) -> list[Row]:
@@ -44,7 +44,7 @@ def panel_rows(lines: Sequence[str], view: View, width: int, rows: int, look: Lo
     )
     rule = look.sign("─", "-")
     title = f"{rule}{rule} {lines[0]}{more} · esc closes "
-    drawn = [fit([("dim", (title + rule * width)[:width])], width, look)]
+    drawn = [fit([("plain", title), ("rule", rule * (width - width_of(title)))], width, look)]
     chosen = view.entry + 1 if view.panel is Panel.ENTRIES else -1
     for index, line in enumerate(shown, start=view.panel_top + 1):
         drawn.append(fit([("strong!" if index == chosen else "plain", "  " + line)], width, look))

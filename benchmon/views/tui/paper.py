@@ -27,7 +27,7 @@ def draw_paper(drawing: Drawing, layout: Layout) -> list[Row]:
     for quantity, lines in zip(shown_quantities(state), layout.strips, strict=False):
         if len(rows) > layout.gap:
             rows += [blank_paper(paper, look)] * layout.apart
-        content = _content(drawing, quantity, pieces, paper, lines * look.pen.down)
+        content = _content(drawing, quantity, pieces, paper, lines)
         rows += draw_strip(content, paper, lines, look)
     window, cells = paper.window, paper.cells
     held = held_row(tuple(state.events.values()), window, cells, state.now_s, look)
@@ -59,20 +59,21 @@ def _paper(drawing: Drawing, layout: Layout) -> tuple[Paper, list[float]]:
     return paper, ticks
 
 
-def _content(drawing: Drawing, quantity: Quantity, pieces: Sequence[Piece], paper: Paper, dots: int) -> StripContent:
-    state = drawing.state
+def _content(drawing: Drawing, quantity: Quantity, pieces: Sequence[Piece], paper: Paper, rows: int) -> StripContent:
+    state, pen = drawing.state, drawing.look.pen
     track = state.tracks[quantity.key]
     resolution = track.channel.resolution
     lines = tuple(lines_of(state, quantity, track))
     earlier_track = None if drawing.behind is None else drawing.behind.state.tracks.get(quantity.key)
-    scale = scale_of(quantity, track, earlier_track, lines, max(dots // 4, 1))
+    ruled = scale_of(quantity, track, earlier_track, lines, rows, down=pen.down)
+    scale = ruled.scale
     index = state.index_at(drawing.seen_s)
     value = None if index is None else track.at(index)
     behind, words_behind = None, ""
     if drawing.behind is not None:
-        behind = drawing.behind.drawn(quantity.key, pieces, paper.window, scale, dots)
+        behind = drawing.behind.drawn(quantity.key, pieces, paper.window, scale, rows, pen=pen)
         earlier = drawing.behind.value_at(quantity.key, pieces, drawing.seen_s)
         if earlier is not None:
             words_behind = f"then {quantity.words(earlier, resolution)}"
     words = quantity.words(value, resolution)
-    return StripContent(quantity, track, lines, scale, behind, words, words_behind, value)
+    return StripContent(quantity, track, lines, scale, ruled.ticks, ruled.decimals, behind, words, words_behind, value)

@@ -10,7 +10,7 @@ from benchmon.model.records import MarkKind
 from benchmon.model.units import Unit
 from benchmon.views.numbers import clock_ghz, plain, quantity
 from benchmon.views.traces import Scale
-from benchmon.views.tui.scale import round_scale
+from benchmon.views.tui.scale import RuledScale, ruled_scale
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.track import Track
 
@@ -35,7 +35,7 @@ class Quantity:
 
     def bare(self, value: float, decimals: int) -> str:
         """The shown number without its unit."""
-        return plain(value * self.per_unit, decimals)
+        return plain(value * self.per_unit, decimals) if value else "0"
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,9 @@ def _setting_line(state: ViewState, key: str, names: tuple[str, ...]) -> list[Li
     return [] if value is None else [Line(value, names)]
 
 
-def scale_of(one: Quantity, track: Track, behind: Track | None, lines: Sequence[Line], rows: int) -> Scale:
+def scale_of(
+    one: Quantity, track: Track, behind: Track | None, lines: Sequence[Line], rows: int, *, down: int
+) -> RuledScale:
     """The strip's scale over the whole session, in the channel's unit: it grows, and never shrinks.
 
     Args:
@@ -106,12 +108,14 @@ def scale_of(one: Quantity, track: Track, behind: Track | None, lines: Sequence[
         track: its readings.
         behind: those of the earlier run, which must fit too; None without one.
         lines: values that are drawn across.
-        rows: places for labels.
+        rows: character rows of the strip.
+        down: dots in a row.
     """
     drawn = [track] if behind is None or not behind.was_read else [track, behind]
     readings = [value for one_track in drawn for value in (one_track.least, one_track.greatest)]
     values = [*readings, *(line.value for line in lines)]
     low = min(values) if one is TEMP else min(0.0, *readings)
     factor = one.per_unit
-    scale = round_scale(low * factor, max(values) * factor, rows)
-    return Scale(scale.low / factor, scale.high / factor)
+    ruled = ruled_scale(low * factor, max(values) * factor, rows, down)
+    scale = Scale(ruled.scale.low / factor, ruled.scale.high / factor)
+    return RuledScale(scale, tuple(tick / factor for tick in ruled.ticks), ruled.decimals)

@@ -17,7 +17,7 @@ def sheet_rows(drawing: Drawing, rows: int) -> list[Row]:
     phases, width, look = drawing.phases, drawing.width, drawing.look
     context = Context(drawing.state.now_s, drawing.state.events)
     columns = _that_fit(phases, context, width)
-    lines = [fit([("dim", _line([_aligned(column, column.heading, look) for column in columns]))], width, look)]
+    lines = [fit([("plain", _line([_aligned(column, column.heading, look) for column in columns]))], width, look)]
     for phase in phases[-(rows - 1) :] if rows > 1 else ():
         cells = [_aligned(column, column.cell(phase, context), look) for column in columns]
         lasting = phase.end_s is None

@@ -37,6 +37,9 @@ class StripContent:
     track: Track
     lines: tuple[Line, ...]
     scale: Scale
+    ticks: tuple[float, ...]
+    """Values that are labelled, evenly apart."""
+    tick_decimals: int
     behind: tuple[Span | None, ...] | None
     """Spans of the earlier run; None without one."""
     value_words: str

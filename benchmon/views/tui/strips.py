@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchmon.views.traces import PLAIN, Pen, raster, redraw, spans
+from benchmon.views.traces import PLAIN, Pen, Span, raster, redraw, span_of, spans
 from benchmon.views.tui.look import Look, Row, Run
 from benchmon.views.tui.margins import left_margin, right_margin
 from benchmon.views.tui.ruling import ruling
@@ -23,9 +23,9 @@ def draw_strip(content: StripContent, paper: Paper, rows: int, look: Look) -> li
     for row in range(rows):
         edge = look.sign("◂", "<") if row == nib else look.sign("│", "|")
         runs: list[Run] = [
-            ("dim", margin[row]),
+            ("plain", margin[row]),
             *paper_rows[row],
-            (content.quantity.style if row == nib else "dim", edge),
+            (content.quantity.style, edge),
         ]
         style, text = names[row]
         runs.append((style, " " + look.text(text).ljust(paper.right - 2)[: paper.right - 2]))
@@ -42,7 +42,7 @@ class _Kept:
     behind: list[bytearray]
     print_: list[bytearray]
     rows: list[list[Run]]
-    last: tuple[int, list[int]]
+    last: tuple[int, Span | None]
     """The last column with readings, and its dots."""
 
 
@@ -52,18 +52,23 @@ def _paper_rows(content: StripContent, paper: Paper, rows: int, pen: Pen) -> lis
     columns = track.columns(window.step_s)
     latest = columns.places[-1] if columns.places else -1
     # Only the last column can still change, and most readings leave its dots as they are.
-    last = (latest, [content.scale.dot(value, dots) for value in columns.lows[-1:] + columns.highs[-1:]])
+    low, high = columns.lows[-1:], columns.highs[-1:]
+    last = (latest, span_of(low[0], high[0], content.scale, dots, least_dots=pen.least_dots) if low else None)
     made_from = (paper, rows, pen.name, content.scale, content.lines, content.behind, columns.places[:1])
     kept = track.kept_drawing
     if not isinstance(kept, _Kept) or kept.made_from != made_from:
-        trace = raster(spans(columns, window.first, window.count, content.scale, dots), rows, pen)
-        behind = [] if content.behind is None else raster(content.behind, rows, pen, every=2)
+        trace = raster(
+            spans(columns, window.first, window.count, content.scale, dots, least_dots=pen.least_dots), rows, pen
+        )
+        behind = [] if content.behind is None else _dashed(raster(content.behind, rows, pen))
         kept = track.kept_drawing = _Kept(made_from, trace, behind, ruling(content, paper, rows, pen), [], last)
         kept.rows = [_cells(kept, row, content, paper, pen) for row in range(rows)]
     elif kept.last != last:
         before = [bytes(row) for row in kept.trace]
         changed = min(max(kept.last[0] - window.first, 0), window.count)
-        fresh = spans(columns, window.first + changed, window.count - changed, content.scale, dots)
+        fresh = spans(
+            columns, window.first + changed, window.count - changed, content.scale, dots, least_dots=pen.least_dots
+        )
         if fresh:
             redraw(kept.trace, changed, fresh, pen)
         kept.last = last
@@ -73,13 +78,20 @@ def _paper_rows(content: StripContent, paper: Paper, rows: int, pen: Pen) -> lis
     return kept.rows
 
 
+def _dashed(cells: list[bytearray]) -> list[bytearray]:
+    """Every second cell left out: dashes, which nothing else on the paper is made of."""
+    for row in cells:
+        row[::2] = bytes(len(row[::2]))
+    return cells
+
+
 def blank_paper(paper: Paper, look: Look) -> Row:
     """An empty line of paper between two strips."""
     edge = look.sign("│", "|")
     return (
-        ("dim", " " * (paper.left - 1) + edge),
-        ("plain", " " * paper.cells),
-        ("dim", edge + " " * (paper.right - 1)),
+        ("plain", " " * (paper.left - 1) + edge + " " * paper.cells),
+        ("rule", edge),
+        ("plain", " " * (paper.right - 1)),
     )
 
 

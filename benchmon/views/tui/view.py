@@ -7,7 +7,7 @@ from enum import Enum
 
 from benchmon.views.tui.prompts import Prompt
 from benchmon.views.tui.state import ViewState
-from benchmon.views.tui.window import Window, automatic_step, following_window, window_ending_at
+from benchmon.views.tui.window import Window, automatic_step, fitting_step, following_window, window_ending_at
 
 
 class Mode(Enum):
@@ -61,11 +61,12 @@ class View:
     def window(self, state: ViewState, count: int) -> Window:
         """The stretch that lies on ``count`` dot columns of paper."""
         self.count = count
-        longest_s = float("inf") if self.whole or state.end is not None else None
         if self.step_s is not None:
             step_s = self.step_s
-        elif longest_s is not None:
-            step_s = automatic_step(state.now_s, count, longest_s)
+        elif state.end is not None:
+            step_s = fitting_step(state.now_s, count)
+        elif self.whole:
+            step_s = automatic_step(state.now_s, count, float("inf"))
         else:
             step_s = automatic_step(state.now_s, count)
         if self.end_s is not None:

@@ -49,6 +49,11 @@ def automatic_step(length_s: float, count: int, longest_s: float = _LONGEST_AUTO
     return next((step for step in STEPS_S if step >= max(wanted, _LEAST_AUTO_S)), STEPS_S[-1])
 
 
+def fitting_step(length_s: float, count: int) -> float:
+    """Paper on which a run of that length, which is over, just fits [s]."""
+    return max(length_s / max(count - 0.5, 0.5), STEPS_S[0])
+
+
 def following_window(now_s: float, count: int, step_s: float) -> Window:
     """The window that shows ``now_s``, fed by parts of the paper's width."""
     feed = max(count // _FEEDS, 1)

@@ -115,15 +115,14 @@ def draw_one(path: Path) -> bool:
     from benchmon.session.reader import read_session
     from benchmon.views.traces import spans
     from benchmon.views.tui.behind import Behind
-    from benchmon.views.tui.scale import round_scale, ticks
+    from benchmon.views.tui.scale import ruled_scale
     from benchmon.views.tui.window import automatic_step, following_window
 
     try:
         state = Behind(read_session(path), LiveAnalysis).state
         for track in state.tracks.values():
             if track.was_read:
-                scale = round_scale(track.least, track.greatest, 4)
-                ticks(scale, 5)
+                scale = ruled_scale(track.least, track.greatest, 6, 4).scale
                 step_s = automatic_step(state.now_s, 200)
                 spans(track.columns(step_s), following_window(state.now_s, 200, step_s).first, 200, scale, 24)
     except BenchmonError:

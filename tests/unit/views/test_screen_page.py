@@ -10,7 +10,7 @@ from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import ChannelState, Mark, MarkKind, Sample, SessionEnd, SessionHeader
 from benchmon.model.units import Unit
-from benchmon.views.traces import BLOCKS, PLAIN
+from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN
 from benchmon.views.tui.behind import Behind
 from benchmon.views.tui.drawing import Surroundings
 from benchmon.views.tui.look import Look, cut, look_for, row_text, width_of
@@ -69,7 +69,7 @@ def test_says_what_happens_first_and_why_next():
     assert "room 19.0 °C" in rows[0]
     assert rows[0].rstrip().endswith("5:30")
     assert rows[1].startswith(
-        " All cores for 2:30. Held at 82.0 °C by heat since 3:33: 3.50 → 2.75 GHz, 52.4 → 38.9 W."
+        "▌All cores for 2:30. Held at 82.0 °C by heat since 3:33: 3.50 → 2.75 GHz, 52.4 → 38.9 W."
     )
     assert rows[2].startswith(" Temperature held at 82 °C for 0:20 while power fell from 52.4 W to 38.9 W.")
 
@@ -240,6 +240,7 @@ def test_a_replay_has_a_pace_of_its_own():
     state = state_of(bench_records(Bench(until_s=20.0, virtual="small box", time_scale=20.0)))
     heading = page(state, around=Surroundings(live=False, playing="replay 10×"))[0]
     assert "virtual bench · replay 10×" in heading
+    assert "running" not in heading  # the replay tells its time itself
     assert "real time" not in heading
 
 
@@ -257,9 +258,9 @@ def test_an_earlier_run_that_was_hotter_is_on_the_paper_too():
     low, high = hot.state.tracks[keys.PACKAGE_POWER].least, hot.state.tracks[keys.PACKAGE_POWER].greatest
     track = state_of(bench_records(Bench(until_s=100.0))).tracks[keys.PACKAGE_POWER]
     assert track.greatest < high
-    scale = scale_of(POWER, track, hot.state.tracks[keys.PACKAGE_POWER], (), 4)
+    scale = scale_of(POWER, track, hot.state.tracks[keys.PACKAGE_POWER], (), 4, down=4).scale
     assert scale.low <= low and high <= scale.high
-    assert scale_of(POWER, track, None, (), 4).high < high
+    assert scale_of(POWER, track, None, (), 4, down=4).scale.high < high
 
 
 def test_the_earlier_run_goes_on_ahead_of_the_pen():
@@ -267,7 +268,7 @@ def test_the_earlier_run_goes_on_ahead_of_the_pen():
     pieces = BEHIND.pieces(THROTTLED.analyst.phases())
     from benchmon.views.traces import Scale
 
-    drawn = BEHIND.drawn(keys.PROCESSOR_TEMP, pieces, window, Scale(20, 80), 20)
+    drawn = BEHIND.drawn(keys.PROCESSOR_TEMP, pieces, window, Scale(20, 80), 5, pen=BRAILLE)
     assert drawn[window.column(340.0)] is not None
 
 
@@ -303,7 +304,7 @@ def test_words_from_a_file_cannot_move_the_cursor():
 )
 def test_the_look_follows_the_terminal(environment, encoding, pen, colour):
     look = look_for(environment, encoding)
-    assert (look.pen.name, look.colour) == (pen, colour)
+    assert (look.pen.name, bool(look.palette)) == (pen, colour)
 
 
 def test_cutting_counts_wide_letters():

@@ -7,7 +7,7 @@ from math import isnan, nan
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Columns, Scale, characters, raster, redraw, spans
+from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Columns, Scale, characters, raster, redraw, span_of, spans
 
 PENS = st.sampled_from([BRAILLE, BLOCKS, PLAIN])
 READINGS = st.lists(st.one_of(st.just(nan), st.floats(0, 100, allow_nan=False)), min_size=1, max_size=200)
@@ -31,7 +31,7 @@ def test_least_and_greatest_of_every_column_are_drawn_at_every_zoom(readings, st
     dots = rows * pen.down
     columns = columns_of(readings, period_s, step_s)
     count = int(len(readings) * period_s / step_s) + 2
-    cells = raster(spans(columns, 0, count, Scale(0.0, 100.0), dots), rows, pen)
+    cells = raster(spans(columns, 0, count, Scale(0.0, 100.0), dots, least_dots=pen.least_dots), rows, pen)
     by_column: dict[int, list[float]] = {}
     for place, value in enumerate(readings):
         if not isnan(value):
@@ -116,6 +116,22 @@ def test_a_jump_leaves_no_hole_in_the_line():
 
 def test_values_beyond_the_paper_are_held_at_its_edge():
     assert spans(columns_of([-5.0, 200.0], 1.0, 1.0), 0, 2, Scale(0.0, 100.0), 8) == [(7, 7), (0, 6)]
+
+
+def test_a_dip_of_an_eighth_of_a_row_shows_with_every_pen():
+    rows, scale = 3, Scale(0.0, 60.0)
+    for pen in (BRAILLE, BLOCKS, PLAIN):
+        for level in (5.0, 21.0, 38.0, 52.4):
+            readings = [level] * 20
+            readings[9] = level - 60.0 / rows / 8 * 1.3
+            drawn = spans(columns_of(readings, 1.0, 1.0), 0, 20, scale, rows * pen.down, least_dots=pen.least_dots)
+            flat = spans(columns_of([level] * 20, 1.0, 1.0), 0, 20, scale, rows * pen.down, least_dots=pen.least_dots)
+            two_in_a_column = spans(
+                columns_of(readings, 1.0, 4.0), 0, 5, scale, rows * pen.down, least_dots=pen.least_dots
+            )
+            assert drawn[:9] == flat[:9]
+            assert two_in_a_column[2] != two_in_a_column[1], (pen.name, level)
+            assert two_in_a_column[2] == span_of(readings[9], level, scale, rows * pen.down, least_dots=pen.least_dots)
 
 
 def test_glyphs_of_each_pen():
