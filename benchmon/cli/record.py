@@ -18,8 +18,9 @@ from benchmon.errors import ExitCode, UsageError
 from benchmon.loads.tether import adopt_orphans
 from benchmon.model.events import ThrottleEvent
 from benchmon.stream.echo import Echo, Voice, echo_of
+from benchmon.stream.load_words import parse_load
 from benchmon.stream.options import BuiltinChoice, PlanStep, RecordOptions, VirtualMachine
-from benchmon.stream.plan import parse_load, parse_plan
+from benchmon.stream.plan import parse_plan
 from benchmon.stream.recorder import record
 from benchmon.stream.trouble import RecordOutcome
 from benchmon.views.doors import json_text, terminal

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from benchmon.cli.command_options import add_command_arguments, command_arguments
 from benchmon.cli.values import duration_between, filled, number_between, tag, whole_between
-from benchmon.stream.options import WORK_KINDS
+from benchmon.model.work_kinds import WIDEST, WORK_KINDS
 
 LONGEST_S = 31 * 86_400.0
 """No recording is asked to last longer than a month."""
@@ -32,10 +32,17 @@ def add_recording_arguments(parser: argparse.ArgumentParser) -> None:
 def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
     load = parser.add_argument_group("load")
     load.add_argument(
-        "--load", type=filled, metavar="all|one|N", help="keep all, one or N cores busy with the built-in work"
+        "--load",
+        type=filled,
+        metavar="all|one|N",
+        help='keep all, one or N cores busy with the built-in work; also "all memory", "4 at 50 %%"',
     )
     load.add_argument(
-        "--work", choices=WORK_KINDS, metavar="KIND", default="matrix", help="matrix (default), integer or memory"
+        "--work",
+        choices=WORK_KINDS,
+        metavar="KIND",
+        default=WIDEST,
+        help="widest (widest arithmetic, the default: hot), scalar, whole (whole numbers), memory, or mixture",
     )
     load.add_argument(
         "--steps",

@@ -34,6 +34,7 @@ class CommandLoad:
     """
 
     busy_cores: int | None = None
+    duty = 1.0
 
     def __init__(
         self,

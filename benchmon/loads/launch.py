@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import signal
 from collections.abc import Mapping, Sequence
@@ -40,7 +41,7 @@ def start_workers(what: Mapping[str, Any]) -> Launch:
     keeper_pid = os.getpid()
     pids = []
     for slot, cpu in enumerate(what["cpus"], start=1):
-        arguments = (what["work"], cpu, what["counters"], slot, keeper_pid)
+        arguments = (json.dumps(what["task"]), cpu, what["counters"], slot, keeper_pid)
         pids.append(_run(command_line("benchmon.loads.worker", *map(str, arguments)), keeper_pid, -1, own_group=False))
     return Launch(tuple(pids))
 

@@ -15,9 +15,11 @@ class Load(Protocol):
     """Work for the processor. Times are session times [s]; none of the calls blocks for long."""
 
     words: str
-    """What it is, for people: ``matrix work on all 6 cores``, or the command line."""
+    """What it is, for people: ``widest arithmetic on all 6 cores``, or the command line."""
     busy_cores: int | None
     """Logical processors it means to keep busy; None = not known."""
+    duty: float
+    """Share of their time that it means them to work, 0 < duty ≤ 1."""
 
     def start(self, t_s: float) -> LoadChange:
         """Start it.
@@ -30,7 +32,7 @@ class Load(Protocol):
         """Make it end now; ``close`` waits until it has."""
 
     def poll(self, t_s: float) -> LoadChange | None:
-        """What happened to it by itself, once: it ended, or could not be started after all."""
+        """What happened to it by itself, once: it ended, could not be started after all, or became other work."""
 
     def work_count(self) -> int | None:
         """Finished units of work, all workers together; None if it does not count."""

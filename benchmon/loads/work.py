@@ -1,11 +1,7 @@
-"""The kinds of built-in work. A unit takes about 1 to 5 ms on a core of 2 to 4 GHz, so that the rate reads finely.
+"""The kinds of built-in work that need nothing but the standard library: ``docs/loads.md`` says what each is.
 
-All is done inside single calls of the standard library's C code, or short rows of them, so that the interpreter's own
-waiting for memory does not cool the core down. How hot they get is not measured here: no machine with a power sensor
-was at hand. To be expected, from what the instructions are: ``matrix`` and ``integer`` keep a core's scalar units busy
-and come near what ordinary programs draw; neither uses wide vectors, so a program that does draws more. ``memory``
-waits for the memory most of the time: the cores stay cooler, memory and its controller get warm. Whoever needs the
-hottest load gives a command of their own. Rates compare only between runs with the same work and the same Python.
+A unit takes about 0.3 to 5 ms on a core of 2 to 4 GHz, so that the rate reads finely. All is done inside single calls
+of C code, or short rows of them, so that the interpreter's own waiting for memory does not cool the core down.
 """
 
 from __future__ import annotations
@@ -14,17 +10,18 @@ import math
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
+from benchmon.loads.scale import BLOCK_BYTES, DIMENSIONS, POINTS, PRODUCTS, largest_factor
+from benchmon.model.work_kinds import MEMORY, MIXTURE, SCALAR, WHOLE, WIDEST
+
 Unit = Callable[[], object]
 
-_POINTS = 40
-_DIMENSIONS = 256
-_BITS = 60_000
-_BLOCK_BYTES = 16 * 1024 * 1024
+NEEDS_NUMPY = frozenset({WIDEST, MIXTURE})
+"""Kinds whose unit is made by ``wide_work``."""
 
 
-def matrix() -> Unit:
-    """The matrix of distances between 40 points in 256 dimensions: floating-point multiply and add."""
-    points = [tuple((i * j % 17) * 0.37 + 0.1 for j in range(_DIMENSIONS)) for i in range(_POINTS)]
+def scalar() -> Unit:
+    """Distances between points: floating-point multiply and add, one number at a time."""
+    points = [tuple((i * j % 17) * 0.37 + 0.1 for j in range(DIMENSIONS)) for i in range(POINTS)]
 
     def unit() -> None:
         distance = math.dist
@@ -35,20 +32,21 @@ def matrix() -> Unit:
     return unit
 
 
-def integer() -> Unit:
-    """Products of two whole numbers of 60,000 bits: integer multiply and add."""
-    a, b = (1 << _BITS) - 12_345_678_901_234_567, (1 << _BITS) // 7
+def whole() -> Unit:
+    """Products of whole numbers: multiply and add of their digits."""
+    a = largest_factor()
+    b = a // 3 * 2 + 1  # another number: the square of one is done in half the steps
 
     def unit() -> None:
-        for _ in range(3):
+        for _ in range(PRODUCTS):
             a * b  # the work is the point, not the result
 
     return unit
 
 
 def memory() -> Unit:
-    """Copies of 16 MiB, more than most caches hold: memory traffic."""
-    source, target = bytearray(b"\x5a" * _BLOCK_BYTES), bytearray(_BLOCK_BYTES)
+    """Copies of a block: memory traffic."""
+    source, target = bytearray(b"\x5a" * BLOCK_BYTES), bytearray(BLOCK_BYTES)
 
     def unit() -> None:
         target[:] = source
@@ -56,5 +54,5 @@ def memory() -> Unit:
     return unit
 
 
-WORK: Mapping[str, Callable[[], Unit]] = MappingProxyType({"matrix": matrix, "integer": integer, "memory": memory})
+PLAIN_WORK: Mapping[str, Callable[[], Unit]] = MappingProxyType({SCALAR: scalar, WHOLE: whole, MEMORY: memory})
 """Kind → maker of its unit of work."""

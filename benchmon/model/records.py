@@ -178,11 +178,19 @@ class LoadChange:
     t_s: float
     action: LoadAction
     what: str
-    """The load in words: ``matrix work on all 6 cores``, or the command line."""
+    """The load in words: ``widest arithmetic on all 6 cores``, or the command line."""
     busy_cores: int | None = None
     """How many cores it is meant to keep busy; None = not known (a user's command)."""
     reason: str = ""
     exit_status: int | None = None
+    work: str = ""
+    """Kind of built-in work that starts; empty for a command, and where it is not known."""
+    duty: float = 1.0
+    """Share of their time that the busy cores are meant to work, 0 < duty ≤ 1."""
+    unit_operations: float | None = None
+    """Arithmetic operations in one unit of the work that ``work_rate_per_s`` counts; None = not known, or none."""
+    unit_bytes: float | None = None
+    """Bytes that one unit moves to and from memory; None = not known, or none."""
 
     def __post_init__(self) -> None:
         """Strangers' text becomes plain."""

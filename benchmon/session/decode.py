@@ -191,6 +191,10 @@ def _gap(fields: Fields) -> Gap:
 
 
 def _load_change(fields: Fields) -> LoadChange:
+    duty = number(fields, "duty", 1.0)
+    operations, moved = number_or_none(fields, "unit_operations"), number_or_none(fields, "unit_bytes")
+    if not 0 < duty <= 1 or any(size is not None and size <= 0 for size in (operations, moved)):
+        raise LineError("“duty” must lie between 0 and 1, and a unit of work be greater than zero")
     return LoadChange(
         t_s=time_s(fields, "t_s"),
         action=choice(fields, "action", LoadAction),
@@ -198,6 +202,10 @@ def _load_change(fields: Fields) -> LoadChange:
         busy_cores=whole_or_none(fields, "busy_cores"),
         reason=text(fields, "reason", ""),
         exit_status=whole_or_none(fields, "exit_status"),
+        work=text(fields, "work", ""),
+        duty=duty,
+        unit_operations=operations,
+        unit_bytes=moved,
     )
 
 

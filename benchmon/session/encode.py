@@ -87,7 +87,15 @@ def _to_fields(record: Record) -> dict[str, Any]:
             }
         case LoadChange():
             fields = {"record": "load", "t_s": _time(record.t_s), "action": record.action.value, "what": record.what}
-            return fields | _given(busy_cores=record.busy_cores, reason=record.reason, exit_status=record.exit_status)
+            return fields | _given(
+                busy_cores=record.busy_cores,
+                reason=record.reason,
+                exit_status=record.exit_status,
+                work=record.work,
+                duty=None if record.duty == 1 else _short(record.duty),
+                unit_operations=_short(record.unit_operations),
+                unit_bytes=_short(record.unit_bytes),
+            )
         case SessionEnd():
             return {"record": "end", "t_s": _time(record.t_s), "reason": record.reason}
         case Sample():

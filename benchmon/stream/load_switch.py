@@ -10,6 +10,7 @@ from benchmon.errors import LoadError
 from benchmon.loads.protocol import Load, Speaking
 from benchmon.model.command_words import command_words
 from benchmon.model.records import LoadAction, LoadChange
+from benchmon.model.work_kinds import KIND_WORDS, duty_words
 from benchmon.stream.options import CommandChoice, LoadChoice
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ class LoadSwitch:
         except LoadError as error:
             return LoadChange(t_s, LoadAction.FAILED, load.words, load.busy_cores, error.message)
         self.running = load
-        return replace(change, reason=warning) if warning else change
+        return replace(change, reason="; ".join(filter(None, (warning, change.reason))))
 
     def stop(self, t_s: float, reason: str) -> LoadChange | None:
         """Stop what runs; None if nothing does."""
@@ -61,7 +62,7 @@ class LoadSwitch:
         """What befell the load; sees to it that those before it go."""
         self._leaving = [load for load in self._leaving if not load.is_over()]
         change = self.running.poll(t_s) if self.running is not None else None
-        if change is not None:
+        if change is not None and change.action is not LoadAction.STARTED:
             self._release()
         return change
 
@@ -85,4 +86,6 @@ class LoadSwitch:
 
 def words_of(choice: LoadChoice) -> str:
     """A load that could not even be made, in words."""
-    return command_words(choice.argv) if isinstance(choice, CommandChoice) else f"{choice.work} work"
+    if isinstance(choice, CommandChoice):
+        return command_words(choice.argv)
+    return f"{KIND_WORDS.get(choice.work, choice.work)}{duty_words(choice.duty)}"

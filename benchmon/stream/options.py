@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchmon.errors import UsageError
+from benchmon.model.work_kinds import WIDEST
 
 if TYPE_CHECKING:  # the virtual bench is not loaded for a recording of the real machine
     from benchmon.virtual_bench.box import VirtualBox
@@ -15,7 +16,6 @@ if TYPE_CHECKING:  # the virtual bench is not loaded for a recording of the real
 
 SHORTEST_PERIOD_S = 0.1
 LONGEST_PERIOD_S = 10.0
-WORK_KINDS = ("matrix", "integer", "memory")
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +24,10 @@ class BuiltinChoice:
 
     cores: int | None = None
     """How many logical processors to keep busy; None = all."""
-    work: str = "matrix"
+    work: str = WIDEST
     """One of ``WORK_KINDS``."""
+    duty: float = 1.0
+    """Share of their time that the cores work, 0 < duty ≤ 1."""
 
 
 @dataclass(frozen=True, slots=True)

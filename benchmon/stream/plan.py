@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from math import inf
@@ -10,15 +9,15 @@ from math import inf
 from benchmon.errors import UsageError
 from benchmon.model import phase_names
 from benchmon.model.durations import seconds_of
-from benchmon.stream.options import WORK_KINDS, BuiltinChoice, CommandChoice, LoadChoice, PlanStep
+from benchmon.model.work_kinds import WIDEST, duty_words
+from benchmon.stream.load_words import COMMAND, parse_load
+from benchmon.stream.options import CommandChoice, LoadChoice, PlanStep
 
-_MOST_DIGITS = 5
 _MOST_STEPS = 1000
 _HINT = "Write steps such as idle:60s,one:2m,all:5m,idle:2m; a number of cores, command or command x3 go too."
-_COMMAND = re.compile(r"command(?:\s*x\s*([1-9]\d{0,3}))?")
 
 
-def parse_plan(text: str, work: str = "matrix", command: CommandChoice | None = None) -> tuple[PlanStep, ...]:
+def parse_plan(text: str, work: str = WIDEST, command: CommandChoice | None = None) -> tuple[PlanStep, ...]:
     """``idle:60s,one:2m,all:5m,idle:2m`` → steps named idle, one core, all cores, cool-down.
 
     ``command`` runs the command once to its end, ``command x3`` three times, ``command:10m`` again and again for ten
@@ -26,7 +25,7 @@ def parse_plan(text: str, work: str = "matrix", command: CommandChoice | None = 
 
     Args:
         text: the steps.
-        work: kind of built-in work.
+        work: kind of built-in work where a step names none.
         command: what the word ``command`` stands for, and how it is run; None = there is none.
 
     Raises:
@@ -37,7 +36,7 @@ def parse_plan(text: str, work: str = "matrix", command: CommandChoice | None = 
     steps = [_step(part.strip(), work, command) for part in text.split(",")]
     if command is not None and not any(isinstance(load, CommandChoice) for load, _ in steps):
         steps.append((command, None))
-    names = _names([_name(load) for load, _ in steps])
+    names = _names([_name(load, work) for load, _ in steps])
     return tuple(PlanStep(name, seconds, load) for name, (load, seconds) in zip(names, steps, strict=True))
 
 
@@ -46,7 +45,7 @@ def _step(part: str, work: str, command: CommandChoice | None) -> tuple[LoadChoi
     word, colon, duration = part.partition(":")
     word = word.strip().lower()
     seconds = seconds_of(duration) if colon else None
-    is_command = _COMMAND.fullmatch(word) is not None
+    is_command = COMMAND.fullmatch(word) is not None
     if (seconds is None or seconds <= 0) if colon else not is_command:
         raise UsageError(f"the step {part[:40]!r} cannot be understood", _HINT)
     load = None if word == "idle" else parse_load(word, work, command)
@@ -55,34 +54,14 @@ def _step(part: str, work: str, command: CommandChoice | None) -> tuple[LoadChoi
     return load, seconds
 
 
-def parse_load(word: str, work: str = "matrix", command: CommandChoice | None = None) -> LoadChoice:
-    """``all``, ``one``, a number of cores, ``command`` or ``command x3`` → what the load is.
-
-    Raises:
-        UsageError: if it is none of these.
-    """
-    if work not in WORK_KINDS:
-        raise UsageError(f"there is no work called {work!r}", f"Choose one of {', '.join(WORK_KINDS)}.")
-    found = _COMMAND.fullmatch(word)
-    if found is not None and command is not None:
-        return command if found[1] is None else replace(command, times=int(found[1]))
-    if found is not None:
-        raise UsageError("there is no command to run", "Give it at the end, after --.")
-    if word == "all":
-        return BuiltinChoice(None, work)
-    if word == "one":
-        return BuiltinChoice(1, work)
-    if word.isascii() and word.isdigit() and len(word) <= _MOST_DIGITS and int(word) > 0:
-        return BuiltinChoice(int(word), work)
-    raise UsageError(f"{word[:40]!r} is no load", "Write all, one, a number of cores, or command; in a plan also idle.")
-
-
-def _name(load: LoadChoice | None) -> str:
+def _name(load: LoadChoice | None, usual_work: str) -> str:
     if load is None:
         return phase_names.IDLE
     if isinstance(load, CommandChoice):
         return phase_names.COMMAND
-    return phase_names.ALL_CORES if load.cores is None else phase_names.by_cores(load.cores, is_all=False)
+    cores = phase_names.ALL_CORES if load.cores is None else phase_names.by_cores(load.cores, is_all=False)
+    kind = "" if load.work == usual_work else f", {load.work}"
+    return f"{cores}{kind}{duty_words(load.duty)}"
 
 
 def _names(names: list[str]) -> list[str]:

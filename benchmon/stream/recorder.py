@@ -260,6 +260,9 @@ class _Recording:
         if change is None:
             return
         self._records.accept(change)
+        if change.action is LoadAction.STARTED:  # it goes on with other work than was asked for
+            self._guard.load_changed(self.now_s)
+            return
         if change.action is LoadAction.FAILED:
             self._load_failed(change.reason)
             return

@@ -10,9 +10,10 @@ from typing import Protocol
 from benchmon.errors import BenchmonError, UsageError
 from benchmon.model import phase_names
 from benchmon.model.records import LoadAction, LoadChange, Mark, MarkKind
+from benchmon.model.work_kinds import WIDEST
 from benchmon.stream.control import Answer, Request
+from benchmon.stream.load_words import parse_load
 from benchmon.stream.options import CommandChoice, LoadChoice
-from benchmon.stream.plan import parse_load
 
 _MOST_WORDS = 1000
 
@@ -86,7 +87,7 @@ def _start_load(recording: Recording, request: Request) -> Answer:
     if "argv" in request:
         choice: LoadChoice = _command(request["argv"], recording.command)
     else:
-        choice = parse_load(str(request.get("load", "all")), str(request.get("work", "matrix")), recording.command)
+        choice = parse_load(str(request.get("load", "all")), str(request.get("work", WIDEST)), recording.command)
     recording.check_load(choice)
     recording.abandon_plan()
     if isinstance(choice, CommandChoice) and choice.phases:  # the phases that it prints follow one of its own

@@ -117,10 +117,10 @@ class Setup:
         if self._virtual is not None:
             from benchmon.stream.virtual_load import VirtualLoad  # noqa: PLC0415
 
-            return VirtualLoad(self._virtual.box, self._virtual.box.spec.cores, choice.cores, choice.work)
+            return VirtualLoad(self._virtual.box, self._virtual.box.spec.cores, choice.cores, choice.work, choice.duty)
         from benchmon.loads.builtin import BuiltinLoad  # noqa: PLC0415
 
-        return BuiltinLoad(choice.cores, choice.work, guarding=guarding)
+        return BuiltinLoad(choice.cores, choice.work, guarding=guarding, duty=choice.duty)
 
     def check_loads(self, output: OutputFile) -> None:
         """Make every load of the plan once without starting it, so that an impossible one is refused at once.

@@ -26,7 +26,7 @@ class WorkRate:
 
     def __init__(self, running: Callable[[], Load | None]) -> None:
         self._running = running
-        self._load: Load | None = None
+        self._last: tuple[Load, str] | None = None
         self._last_s = 0.0
         self._last_count = 0
         self._last_time_s: float | None = None
@@ -36,15 +36,16 @@ class WorkRate:
         load = self._running()
         count = None if load is None else load.work_count()
         if load is None or count is None:
-            self._load = None
+            self._last = None
             return None, None
         time_s = load.work_time_s()
-        same, elapsed_s, done = load is self._load, now_s - self._last_s, count - self._last_count
+        present = (load, load.words)  # a load that became other work is another one
+        same, elapsed_s, done = present == self._last, now_s - self._last_s, count - self._last_count
         worked_s = None if time_s is None or self._last_time_s is None else time_s - self._last_time_s
-        self._load, self._last_s, self._last_count, self._last_time_s = load, now_s, count, time_s
+        self._last, self._last_s, self._last_count, self._last_time_s = present, now_s, count, time_s
         if not same or elapsed_s <= 0:
             return None, None
-        could_s = elapsed_s * (load.busy_cores or 1)
+        could_s = elapsed_s * (load.busy_cores or 1) * load.duty
         return done / elapsed_s, None if worked_s is None else 100.0 * worked_s / could_s
 
     def why_not(self) -> tuple[str, ...]:

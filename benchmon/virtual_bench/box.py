@@ -42,7 +42,7 @@ class VirtualBox:
         self.busy_s = [0.0] * spec.cores
         self._thermometer = Thermometer(spec.meters, self.rng)
         self._log = TruthLog()
-        self._busy, self._share, self._activity = 0, 1.0, 1.0
+        self._busy, self._share, self._activity, self._kind = 0, 1.0, 1.0, ""
         self._load_now = 0.0
         self._spread_k = 0.0
         self._noise = 1.0
@@ -83,18 +83,19 @@ class VirtualBox:
         """What really limited it so far, by the rule in ``truth.py``."""
         return self._log.intervals()
 
-    def set_load(self, busy_cores: float, activity: float = 1.0, kind: str = "matrix", share: float = 1.0) -> None:
+    def set_load(self, busy_cores: float, activity: float = 1.0, kind: str = "", share: float = 1.0) -> None:
         """Keep cores busy from now on.
 
         Args:
             busy_cores: how many; a fraction is spread over the next whole number of cores.
-            activity: how much the code keeps a core switching; 1 = like matrix work.
-            kind: built-in kind of work.
+            activity: how much the code keeps a core switching; 1 = like the widest arithmetic.
+            kind: built-in kind of work; empty for other code.
             share: share of its time each of them is asked to work, at full clock.
         """
         self._busy = min(self.spec.cores, math.ceil(busy_cores))
         self._share = share * busy_cores / math.ceil(busy_cores) if busy_cores > 0 else 1.0
         self._activity = activity * WORK_ACTIVITY.get(kind, 1.0)
+        self._kind = kind
 
     def step(self, dt_s: float) -> None:
         """Move on by ``dt_s`` [s], in steps of a tenth of a second at most."""
@@ -147,7 +148,7 @@ class VirtualBox:
         return ceiling, duty, cause if now.busy else None
 
     def _wish_mhz(self) -> float:
-        chip, free = self.spec.chip, self.spec.chip.free_mhz(self._busy, self._activity)
+        chip, free = self.spec.chip, self.spec.chip.free_mhz(self._busy, self._activity, self._kind)
         if not self._busy or self._share >= 0.97 or self.spec.governor == "performance":
             return free
         if self.spec.governor == "schedutil":
@@ -160,7 +161,7 @@ class VirtualBox:
             return 0.0
         if self.spec.governor == "ondemand" and self._share < 0.97:
             return self._share
-        return min(1.0, self._share * self.spec.chip.free_mhz(self._busy, self._activity) / effective_mhz)
+        return min(1.0, self._share * self.spec.chip.free_mhz(self._busy, self._activity, self._kind) / effective_mhz)
 
     def _count(self, dt_s: float, power_w: float, duty: float) -> None:
         self.energy.joules += power_w * dt_s

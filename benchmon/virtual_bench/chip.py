@@ -3,10 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-WORK_ACTIVITY = {"matrix": 1.0, "integer": 0.78, "memory": 0.6}
+from benchmon.model.work_kinds import MEMORY, MIXTURE, SCALAR, WHOLE, WIDEST
+
+WORK_ACTIVITY = {WIDEST: 1.0, SCALAR: 0.7, WHOLE: 0.65, MEMORY: 0.5, MIXTURE: 1.08}
 """Kind of built-in work → how much of a core it keeps switching."""
+WORK_SIZE: Mapping[str, tuple[float | None, float | None]] = {
+    WIDEST: (7e8, None),
+    SCALAR: (1e7, None),
+    WHOLE: (2.5e7, None),
+    MEMORY: (None, 6e7),
+    MIXTURE: (4e8, 2.5e7),
+}
+"""Kind → operations and bytes in one unit; chosen so that rates are of the usual order, with 28 operations a cycle."""
+WIDE_WORK = frozenset({WIDEST, MIXTURE})
 WIDE_ACTIVITY = 1.15
 """From this activity on, code counts as wide: many chips take their clock down for it by themselves."""
 
@@ -71,9 +83,9 @@ class ChipSpec:
         switching = activity * self.switching_w(mhz) if busy else 0.0
         return switching + self.leakage_w(mhz, temp_c) / self.cores
 
-    def free_mhz(self, busy: int, activity: float) -> float:
+    def free_mhz(self, busy: int, activity: float, kind: str = "") -> float:
         """Clock it would run at with nothing in the way and a load that wants it all [MHz]."""
         if not busy:
             return self.lowest_mhz
-        offset = self.wide_offset_mhz if activity >= WIDE_ACTIVITY else 0.0
+        offset = self.wide_offset_mhz if activity >= WIDE_ACTIVITY or kind in WIDE_WORK else 0.0
         return self.bins_mhz[min(busy, len(self.bins_mhz)) - 1] - offset

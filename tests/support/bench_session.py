@@ -165,7 +165,7 @@ def bench_records(bench: Bench | None = None) -> list[Record]:
                 number += 1
                 records.append(Mark(number, t_s, t_s, MarkKind.PHASE, name))
             action = LoadAction.STARTED if cores else LoadAction.STOPPED
-            records.append(LoadChange(t_s, action, f"matrix work on {cores or CORES} of {CORES} cores", cores))
+            records.append(LoadChange(t_s, action, f"widest arithmetic on {cores or CORES} of {CORES} cores", cores))
         if bench.entries and name == "all cores" and t_s == start_s + 60:
             number += 1
             records.append(Mark(number, t_s, t_s, MarkKind.WALL, "", round(wall_w(reading[keys.PACKAGE_POWER]), 1)))

@@ -130,7 +130,7 @@ def _busy_session() -> list[Record]:
         Mark(1, 0.0, 0.0, MarkKind.PHASE, "idle"),
         Mark(2, 0.0, 0.0, MarkKind.ROOM, value=21.5),
         *samples[:10],
-        LoadChange(5.0, LoadAction.STARTED, "matrix work on all 4 cores", 4),
+        LoadChange(5.0, LoadAction.STARTED, "widest arithmetic on all 4 cores", 4),
         Mark(3, 5.0, 5.0, MarkKind.PHASE, "all cores"),
         *samples[10:20],
         Mark(4, 8.0, 9.7, MarkKind.WALL, value=56.5),

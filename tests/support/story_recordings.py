@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
+from benchmon.loads.builtin import core_words
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.records import (
@@ -21,8 +22,10 @@ from benchmon.model.records import (
     Setting,
 )
 from benchmon.model.units import Unit
+from benchmon.model.work_kinds import KIND_WORDS, WIDEST
 from benchmon.virtual_bench import demo
 from benchmon.virtual_bench.box import VirtualBox
+from benchmon.virtual_bench.chip import WORK_SIZE
 
 SOURCE = "virtual bench"
 CHANNELS = (
@@ -104,9 +107,8 @@ class Story:
             t_s = box.t_s + AFTER_S
             number += 1
             yield Mark(number, t_s, t_s, MarkKind.PHASE, name)
-            action = LoadAction.STARTED if busy else LoadAction.STOPPED
-            yield LoadChange(t_s, action, f"matrix work on {busy or 'no'} of {box.spec.cores} cores", busy)
-            box.set_load(busy)
+            yield _load_change(t_s, busy, box.spec.cores)
+            box.set_load(busy, kind=WIDEST)
             for _ in range(round(length_s / PERIOD_S)):
                 before = box.energy.joules, box.work_units
                 box.step(PERIOD_S)
@@ -116,6 +118,15 @@ class Story:
             shown_w = round(demo.wall_w(box.power_w), 1)
             yield Mark(number, box.t_s - 5.0, box.t_s, MarkKind.WALL, value=shown_w)
         yield SessionEnd(box.t_s, "the steps are over")
+
+
+def _load_change(t_s: float, busy: int, cores: int) -> LoadChange:
+    what = f"{KIND_WORDS[WIDEST]} on {core_words(busy, cores) if busy else 'no core'}"
+    if not busy:
+        return LoadChange(t_s, LoadAction.STOPPED, what, busy)
+    operations, moved = WORK_SIZE[WIDEST]
+    started = LoadAction.STARTED
+    return LoadChange(t_s, started, what, busy, work=WIDEST, unit_operations=operations, unit_bytes=moved)
 
 
 def _sample(box: VirtualBox, before: tuple[float, float] | None) -> Sample:

@@ -231,8 +231,8 @@ def test_a_watched_recorder_is_marked_loaded_and_ended_from_outside(tmp_path):
         client = ControlClient(live.session_id)
         assert client.send({"do": "ping"})["pid"] == live.process.pid
         assert client.send({"do": "mark", "kind": "phase", "text": "one core"})["number"] == 1
-        started = client.send({"do": "load_start", "load": "one", "work": "integer"})
-        assert (started["ok"], started["load"]) == (True, "integer work on one core")
+        started = client.send({"do": "load_start", "load": "one whole"})
+        assert (started["ok"], started["load"]) == (True, "whole-number arithmetic on one core")
         assert client.send({"do": "load_start", "load": "one"}) == {"ok": False, "why": "a load is running already"}
         assert client.send({"do": "load_stop"}) == {"ok": True}
         assert client.send({"do": "fly"})["ok"] is False

@@ -9,7 +9,10 @@ from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
 
+from benchmon.errors import UsageError
 from benchmon.model.records import MarkKind
+from benchmon.stream.load_words import parse_load
+from benchmon.stream.options import CommandChoice
 
 Request = dict[str, object]
 
@@ -23,7 +26,7 @@ class Ask(Enum):
     SCORE = ("score", "for example: 1842 render")
     NOTE = ("note", "any words")
     TAG = ("tag", "for example: duct=fitted")
-    LOAD = ("load", "for example: all matrix, one integer, ./mybench")
+    LOAD = ("load", "for example: all, one scalar, 2 at 50 %, ./mybench")
     TIME = ("go to", "for example: 3:05 after the start")
     QUIT = ("leave the screen", "")
 
@@ -120,7 +123,7 @@ def split_ago(text: str) -> tuple[str, float | None]:
 
 
 def load_request(text: str) -> Request:
-    """The request to start a load, from ``all``, ``one matrix``, ``2 memory``, or a command: ``./mybench --quick``.
+    """The request to start a load, from ``all``, ``one scalar``, ``2 at 50 %``, or a command: ``./mybench --quick``.
 
     Raises:
         NotUnderstoodError: if it is none of these.
@@ -128,18 +131,18 @@ def load_request(text: str) -> Request:
     argv = _command_words(text)
     if argv:
         return {"do": "load_start", "argv": argv}
-    words = text.lower().split() or ["all"]
-    works = [word for word in words if word in {"matrix", "integer", "memory"}]
-    cores = [word for word in words if word in {"all", "one", "command"} or word.isdecimal()]
-    if len(works) + len(cores) != len(words) or len(works) > 1 or len(cores) > 1:
-        raise NotUnderstoodError("a load looks like this: all matrix; or name a command: ./mybench")
-    return {"do": "load_start", "load": (cores or ["all"])[0], "work": (works or ["matrix"])[0]}
+    words = " ".join(text.lower().split()) or "all"
+    try:
+        parse_load(words, command=CommandChoice(("the recorder's own",)))
+    except UsageError as error:
+        raise NotUnderstoodError(f"{error.message}; a load looks like this: all, or a command: ./mybench") from None
+    return {"do": "load_start", "load": words}
 
 
 def load_words(request: Request) -> str:
-    """What was asked for: ``one integer``, or the command's name."""
+    """What was asked for: ``one scalar``, or the command's name."""
     argv = request.get("argv")
-    return Path(str(argv[0])).name if isinstance(argv, list) else f"{request['load']} {request['work']}"
+    return Path(str(argv[0])).name if isinstance(argv, list) else str(request["load"])
 
 
 def _command_words(text: str) -> list[str]:

@@ -72,11 +72,11 @@ def test_load_changes_begin_phases_where_nobody_marked():
     records = [setting(keys.CORE_COUNT, 4.0)]
     for t in range(300):
         if t == 60:
-            records.append(LoadChange(60.0, LoadAction.STARTED, "matrix work", 1))
+            records.append(LoadChange(60.0, LoadAction.STARTED, "widest arithmetic", 1))
         if t == 150:
-            records.append(LoadChange(150.0, LoadAction.STARTED, "matrix work", 4))
+            records.append(LoadChange(150.0, LoadAction.STARTED, "widest arithmetic", 4))
         if t == 250:
-            records.append(LoadChange(250.0, LoadAction.STOPPED, "matrix work", 0))
+            records.append(LoadChange(250.0, LoadAction.STOPPED, "widest arithmetic", 0))
         records.append(sample(t))
     assert [name for name, *_ in names(concluded(session(records)))] == ["start", "one core", "all cores", "cool-down"]
 
@@ -168,8 +168,8 @@ def test_the_end_closes_the_last_phase():
 def test_a_mark_speaks_only_for_the_load_change_next_to_it():
     """A short run: the load starts at 1 s, is stopped at 8 s, and somebody says cool-down at 9 s."""
     tracker = PhaseTracker()
-    tracker.feed(LoadChange(1.0, LoadAction.STARTED, "matrix work on one core", 1))
-    tracker.feed(LoadChange(8.0, LoadAction.STOPPED, "matrix work on one core", 1))
+    tracker.feed(LoadChange(1.0, LoadAction.STARTED, "widest arithmetic on one core", 1))
+    tracker.feed(LoadChange(8.0, LoadAction.STOPPED, "widest arithmetic on one core", 1))
     tracker.feed(mark(1, 9.0, MarkKind.PHASE, "cool-down"))
     assert [(phase.name, phase.start_s) for phase in tracker.phases] == [("one core", 1.0), ("cool-down", 9.0)]
 

@@ -22,7 +22,7 @@ def parsed(module, words):
     "words",
     [
         [],
-        ["--load", "all", "--work", "integer", "--for", "10m", "--every", "0.1s"],
+        ["--load", "all", "--work", "whole", "--for", "10m", "--every", "0.1s"],
         [
             "--steps",
             "idle:60s,one:2m,all:5m",

@@ -36,8 +36,8 @@ def test_without_topology_in_order(tmp_path, monkeypatch):
 
 
 def test_words():
-    assert BuiltinLoad(None, "matrix", [0, 1, 2, 3]).words == "matrix work on all 4 cores"
-    assert BuiltinLoad(1, "memory", [0, 1]).words == "memory work on one core"
+    assert BuiltinLoad(None, "widest", [0, 1, 2, 3]).words == "widest arithmetic on all 4 cores"
+    assert BuiltinLoad(1, "memory", [0, 1], duty=0.25).words == "memory copies on one core at 25 %"
     assert core_words(2, 4) == "2 of 4 cores"
     assert core_words(1, 1) == "one core"
 
@@ -45,7 +45,7 @@ def test_words():
 @pytest.mark.parametrize("cores", [0, -1, 5])
 def test_more_cores_than_there_are(cores):
     with pytest.raises(LoadError):
-        BuiltinLoad(cores, "matrix", [0, 1, 2, 3])
+        BuiltinLoad(cores, "scalar", [0, 1, 2, 3])
 
 
 def test_unknown_work():

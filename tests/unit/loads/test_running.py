@@ -16,7 +16,7 @@ from tests.support.recorder_process import descendants, running_with, wait_for
 
 @pytest.fixture
 def builtin():
-    load = BuiltinLoad(1, "integer")
+    load = BuiltinLoad(1, "whole")
     load.start(0.0)
     yield load
     load.close()
@@ -90,7 +90,7 @@ def test_one_lost_worker_ends_the_load(builtin):
 
 def test_workers_end_when_the_recorder_falls_silent():
     """As after SIGSTOP, or stuck in a write to a dying disk: ``poll`` is not called any more."""
-    load = BuiltinLoad(1, "integer")
+    load = BuiltinLoad(1, "whole")
     load.start(0.0)
     worker = worker_of(load)
     begun_s = time.monotonic()

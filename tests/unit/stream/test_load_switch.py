@@ -9,6 +9,7 @@ from benchmon.stream.options import BuiltinChoice, CommandChoice
 class FakeLoad:
     words = "fake work"
     busy_cores = 2
+    duty = 1.0
 
     def __init__(self, refuses=""):
         self.refuses = refuses

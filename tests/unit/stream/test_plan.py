@@ -7,7 +7,7 @@ import pytest
 from benchmon.errors import UsageError
 from benchmon.model.durations import seconds_of
 from benchmon.stream.options import BuiltinChoice, CommandChoice, PlanStep, RecordOptions
-from benchmon.stream.plan import Plan, parse_load, parse_plan
+from benchmon.stream.plan import Plan, parse_plan
 
 MAKE = CommandChoice(("make", "-j4"), score_from=(r"(\d+) jobs",))
 
@@ -22,9 +22,9 @@ def test_the_usual_plan():
 
 
 def test_numbers_commands_and_kinds_of_work():
-    steps = parse_plan("3:30, command:1h ,all:1m30s", "integer", MAKE)
+    steps = parse_plan("3:30, command:1h ,all:1m30s", "whole", MAKE)
     assert [step.name for step in steps] == ["3 cores", "command", "all cores"]
-    assert steps[0].load == BuiltinChoice(3, "integer")
+    assert steps[0].load == BuiltinChoice(3, "whole")
     assert steps[1] == PlanStep("command", 3600.0, replace(MAKE, times=None))
     assert steps[2].duration_s == 90.0
 
@@ -99,9 +99,15 @@ def test_nonsense_is_refused_in_words(text):
     assert caught.value.hint
 
 
-def test_unknown_work_is_refused():
-    with pytest.raises(UsageError, match="no work called"):
-        parse_load("all", "dancing")
+def test_steps_name_kinds_and_duties():
+    steps = parse_plan("all:1m,all memory:2m,2 at 50 %:30s,one:1m", "scalar")
+    assert [step.name for step in steps] == ["all cores", "all cores, memory", "2 cores at 50 %", "one core"]
+    assert [step.load for step in steps] == [
+        BuiltinChoice(None, "scalar"),
+        BuiltinChoice(None, "memory"),
+        BuiltinChoice(2, "scalar", 0.5),
+        BuiltinChoice(1, "scalar"),
+    ]
 
 
 @pytest.mark.parametrize(

@@ -55,9 +55,9 @@ def test_mark(recording):
 
 
 def test_load_start(recording):
-    said = answer(recording, {"do": "load_start", "load": "2", "work": "memory"})
+    said = answer(recording, {"do": "load_start", "load": "2 at 40 %", "work": "memory"})
     assert said == {"ok": True, "load": "the load", "warning": "hm"}
-    assert recording.did == ["plan abandoned", BuiltinChoice(2, "memory")]
+    assert recording.did == ["plan abandoned", BuiltinChoice(2, "memory", 0.4)]
 
 
 def test_the_command_is_the_one_the_recorder_was_started_with(recording):

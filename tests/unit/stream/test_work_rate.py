@@ -10,6 +10,8 @@ class Counting:
         self.count = 0
         self.time_s = None
         self.busy_cores = 2
+        self.duty = 1.0
+        self.words = "counting"
 
     def work_count(self):
         return self.count
@@ -49,3 +51,22 @@ def test_the_share_is_of_the_time_all_busy_cores_had():
     rate.read(10.0)
     load.count, load.time_s = 90, 5.9
     assert rate.read(10.5) == (pytest.approx(180.0), pytest.approx(90.0))
+
+
+def test_the_share_is_of_the_time_they_meant_to_work():
+    load = Counting()
+    load.time_s, load.duty = 5.0, 0.5
+    rate = WorkRate(lambda: load)
+    rate.read(10.0)
+    load.count, load.time_s = 90, 5.45
+    assert rate.read(10.5) == (pytest.approx(180.0), pytest.approx(90.0))
+
+
+def test_units_of_other_work_are_not_mixed_with_those_before():
+    load = Counting()
+    rate = WorkRate(lambda: load)
+    rate.read(0.0)
+    load.count, load.words = 5000, "other work"
+    assert rate.read(1.0) == (None, None)
+    load.count = 5100
+    assert rate.read(2.0)[0] == pytest.approx(100.0)

@@ -53,7 +53,7 @@ def test_everything_that_happens_is_a_sentence():
     lines = lines_of(
         [
             HEADER,
-            LoadChange(1.0, LoadAction.STARTED, "matrix work on all 6 cores", 6),
+            LoadChange(1.0, LoadAction.STARTED, "widest arithmetic on all 6 cores", 6),
             ChannelState(2.0, "package_power_w", False, "permission denied"),
             ChannelState(3.0, "package_power_w", True),
             Gap(3.0, 7.25, "suspend"),
@@ -63,7 +63,7 @@ def test_everything_that_happens_is_a_sentence():
         ]
     )
     assert [line.split("  ", 2)[-1].strip() for line in lines] == [
-        "Load started: matrix work on all 6 cores.",
+        "Load started: widest arithmetic on all 6 cores.",
         "package power is not read: permission denied.",
         "package power is read again.",
         "No samples for 4.2 s from 0:03 (the machine slept).",

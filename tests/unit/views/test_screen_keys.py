@@ -218,15 +218,15 @@ async def test_a_running_load_is_changed():
         await bench.press("l")
         await bench.write("2 memory")
         await bench.press("enter")
-        assert bench.asked == [{"do": "load_stop"}, {"do": "load_start", "load": "2", "work": "memory"}]
+        assert bench.asked == [{"do": "load_stop"}, {"do": "load_start", "load": "2 memory"}]
 
 
 async def test_a_load_is_started():
     async with live(RECORDS[:60]) as bench:
         await bench.press("l")
-        await bench.write("one integer")
+        await bench.write("One  scalar at 50%")
         await bench.press("enter")
-        assert bench.asked == [{"do": "load_start", "load": "one", "work": "integer"}]
+        assert bench.asked == [{"do": "load_start", "load": "one scalar at 50%"}]
 
 
 async def test_the_load_is_stopped_with_one_key():

@@ -1,0 +1,42 @@
+"""The kinds of built-in work: what they are called in files, on command lines and in sentences."""
+
+from __future__ import annotations
+
+WIDEST = "widest"
+"""Matrix products with the widest instructions the processor has: what heavy numerical and video programs do."""
+SCALAR = "scalar"
+"""Floating-point arithmetic one number at a time."""
+WHOLE = "whole"
+"""Products of whole numbers."""
+MEMORY = "memory"
+"""Copies between places in memory."""
+MIXTURE = "mixture"
+"""Matrix products and copies in turns."""
+
+KIND_WORDS = {
+    WIDEST: "widest arithmetic",
+    SCALAR: "scalar arithmetic",
+    WHOLE: "whole-number arithmetic",
+    MEMORY: "memory copies",
+    MIXTURE: "arithmetic and memory copies",
+}
+"""Kind → its name in sentences."""
+WORK_KINDS = tuple(KIND_WORDS)
+"""All kinds, the usual one first."""
+
+_FORMER_WORDS = {"matrix work": SCALAR, "integer work": WHOLE, "memory work": MEMORY}
+"""How the load's words began in sessions that did not name the kind by itself."""
+
+
+def kind_named_in(what: str) -> str:
+    """The kind of work in the words of a load that did not name it by itself; empty if it is none of ours.
+
+    >>> kind_named_in("matrix work on all 6 cores")
+    'scalar'
+    """
+    return _FORMER_WORDS.get(" ".join(what.split()[:2]), "")
+
+
+def duty_words(duty: float) -> str:
+    """`` at 50 %``; empty for work without pauses."""
+    return "" if duty >= 1.0 else f" at {100.0 * duty:g} %"
