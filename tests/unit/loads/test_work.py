@@ -33,7 +33,7 @@ def test_a_unit_is_short_and_of_one_size(kind):
         before_s = time.thread_time()
         unit()
         took_s.append(time.thread_time() - before_s)
-    assert 0.0001 < sorted(took_s)[7] < 0.02
+    assert 0.0001 < min(took_s) < 0.02  # the least: others may be at work on this machine
 
 
 @pytest.mark.parametrize("side", [96, 128, 256])
