@@ -18,7 +18,7 @@ def missing_words(there: Collection[str]) -> list[str]:
 
 
 def load_sentence(record: LoadChange) -> str:
-    """What happened to the load: ``Load started: matrix work on all 2 cores``."""
+    """What happened to the load: ``Load started: scalar arithmetic on all 2 cores``."""
     because = f" ({record.reason})" if record.reason else ""
     match record.action:
         case LoadAction.STARTED:
