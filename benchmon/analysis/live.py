@@ -12,7 +12,8 @@ from benchmon.analysis.intake.seen_load import SeenLoad
 from benchmon.analysis.intake.series import ObservationMaker
 from benchmon.analysis.judged_rows import judged
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.rows import make_row, with_events, with_scores
+from benchmon.analysis.rows import make_row, with_events
+from benchmon.analysis.scores import with_scores
 from benchmon.analysis.thermal.forecast import make_forecast, refusal
 from benchmon.analysis.thermal.grouping import hot_spots
 from benchmon.analysis.thermal.heat_plateau import held

@@ -65,4 +65,5 @@ def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
         quality=notebook.quality.quality(notes),
         detector_version=analysis.detector.VERSION,
         is_complete=analysis.is_ended and not is_damaged,
+        commands=notebook.commands.runs,
     )

@@ -66,6 +66,33 @@ class Forecast:
 
 
 @dataclass(frozen=True, slots=True)
+class Score:
+    """What a benchmark scored in a phase."""
+
+    value: float
+    name: str
+    """Its unit, its name, or both: ``pts (multi core)``."""
+    per_watt: Figure
+    watts_of: str = ""
+    """Which watts: at the ``wall`` or of the ``package``; empty where there are none."""
+
+
+@dataclass(frozen=True, slots=True)
+class CommandRun:
+    """A person's own command that was the load."""
+
+    words: str
+    """The command line, as it is kept."""
+    start_s: float
+    end_s: float | None
+    """None while it runs."""
+    exit_status: int | None
+    """None if it did not end by itself."""
+    reason: str
+    """Why it ended, or how often it was run; may be empty."""
+
+
+@dataclass(frozen=True, slots=True)
 class PhaseFindings:
     """One row of the bench sheet."""
 
@@ -77,14 +104,12 @@ class PhaseFindings:
     """Spread of each channel that was read, by key; ``wall_w`` also from entered readings."""
     room_c: float | None = None
     wall_w: float | None = None
-    score: float | None = None
-    score_name: str = ""
+    scores: tuple[Score, ...] = ()
+    """All that were entered or printed, in order of time."""
     settling: Mapping[str, Settling] = field(default_factory=dict)
     """By canonical key: processor temperature, package power, clock."""
     resistance_k_per_w: Figure = Figure(why_not="not computed")
     energy_j: Figure = Figure(why_not="not computed")
-    score_per_watt: Figure = Figure(why_not="no score was entered")
-    score_per_kwh: Figure = Figure(why_not="no score was entered")
     events: tuple[int, ...] = ()
     """Numbers of the throttle events that touch this phase."""
 
@@ -205,3 +230,4 @@ class Summary:
     quality: Quality
     detector_version: str
     is_complete: bool
+    commands: tuple[CommandRun, ...] = ()

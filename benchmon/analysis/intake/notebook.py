@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from benchmon.analysis.intake.commands import CommandKeeper
 from benchmon.analysis.intake.phases import Phase, PhaseTracker
 from benchmon.analysis.intake.pieces import Pieces
 from benchmon.analysis.intake.quality import QualityKeeper
@@ -11,7 +12,7 @@ from benchmon.analysis.intake.tally import Tally
 from benchmon.analysis.intake.told_limits import is_believed
 from benchmon.analysis.intake.trace import Trace
 from benchmon.model import keys
-from benchmon.model.records import Machine, Record, Sample, SessionHeader, Setting
+from benchmon.model.records import LoadChange, Machine, Record, Sample, SessionHeader, Setting
 
 _TRACED = (keys.PROCESSOR_TEMP, keys.PACKAGE_POWER, keys.CLOCK, keys.LOAD, keys.WALL_POWER, keys.ROOM_TEMP)
 _GAP_PERIODS, _GAP_S = 5.0, 3.0
@@ -30,6 +31,7 @@ class Notebook:
         self.settings: dict[str, Setting] = {}
         self.tracker = PhaseTracker()
         self.quality = QualityKeeper()
+        self.commands = CommandKeeper()
         self.pieces: Pieces | None = None
         self.trace = Trace(1.0)
         self.column_keys: tuple[str, ...] = ()
@@ -57,6 +59,8 @@ class Notebook:
             self.machine = record
         elif isinstance(record, Setting):
             self.settings[record.key] = record
+        elif isinstance(record, LoadChange):
+            self.commands.feed(record)
         version = self.tracker.version
         self.tracker.feed(record)
         if self.tracker.version != version:

@@ -12,6 +12,7 @@ from benchmon.model.units import Unit
 from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, half_width, plain, quantity
 from benchmon.views.words.caveats import doubts, no_events
 from benchmon.views.words.events import event_details, event_sentence
+from benchmon.views.words.own_load import command_sentences, score_sentences, scores_in_short
 from benchmon.views.words.records import mark_sentence
 from benchmon.views.words.verdict import verdict
 
@@ -63,6 +64,8 @@ class Sheet:
     """Each event's sentence and what else is known of it."""
     no_events: str
     """What to say where there are none."""
+    own: tuple[tuple[str, tuple[str, ...]], ...]
+    """What a person's own things came to: headings with sentences, those that have any."""
     entries: tuple[str, ...]
     """Readings, scores and notes as they were entered, a sentence each."""
     verdict: tuple[str, ...]
@@ -82,6 +85,11 @@ def make_sheet(summary: Summary) -> Sheet:
         more=_table(_MORE_COLUMNS, [_more_row(phase) for phase in summary.phases]),
         events=tuple((f"{e.number}. {event_sentence(e, ended_s)}", event_details(e)) for e in summary.events),
         no_events=no_events(summary),
+        own=tuple(
+            (heading, lines)
+            for heading, lines in (("Scores", score_sentences(summary)), ("Command", command_sentences(summary)))
+            if lines
+        ),
         entries=tuple(
             f"{duration(mark.t_s)}  {mark_sentence(mark, listed=True)}"
             for mark in summary.marks
@@ -171,7 +179,7 @@ def _more_row(phase: PhaseFindings) -> tuple[str, ...]:
         plain(max(fans, default=None), 0),
         plain(_mean(means.get(keys.WORK_RATE)), 1),
         plain(None if energy_j is None else energy_j / _JOULES_PER_WH, 2),
-        NOT_READ if phase.score is None else f"{phase.score:g} {phase.score_name}".rstrip(),
+        scores_in_short(phase),
     )
 
 

@@ -6,12 +6,22 @@ from typing import Any
 
 from benchmon.model import keys
 from benchmon.model.events import Evidence, ThrottleEvent
-from benchmon.model.findings import Figure, Forecast, PartFit, PhaseFindings, Settling, Summary, ThermalLine
+from benchmon.model.findings import (
+    CommandRun,
+    Figure,
+    Forecast,
+    PartFit,
+    PhaseFindings,
+    Score,
+    Settling,
+    Summary,
+    ThermalLine,
+)
 from benchmon.model.records import Mark
 from benchmon.views.doors import json_text
 from benchmon.views.words.evidence import evidence_sentence
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 """Raised whenever a key changes its meaning or goes away; new keys do not raise it."""
 
 
@@ -32,6 +42,7 @@ def document(summary: Summary) -> dict[str, Any]:
         "tags": dict(summary.tags),
         "entries": [_entry(mark) for mark in summary.marks],
         "phases": [_phase(phase) for phase in summary.phases],
+        "commands": [_command(run) for run in summary.commands],
         "events": [event_object(event) for event in summary.events],
         "thermal": _thermal(summary),
         "forecast": [_forecast(forecast) for forecast in summary.forecasts],
@@ -96,6 +107,11 @@ def _entry(mark: Mark) -> dict[str, Any]:
     return {"kind": mark.kind.value, **{name: getattr(mark, name) for name in names}}
 
 
+def _command(run: CommandRun) -> dict[str, Any]:
+    names = ("start_s", "end_s", "exit_status")
+    return {"command": run.words, **{name: getattr(run, name) for name in names}, "reason": run.reason or None}
+
+
 def _phase(phase: PhaseFindings) -> dict[str, Any]:
     temp = phase.settling.get(keys.PROCESSOR_TEMP)
     return {
@@ -112,14 +128,16 @@ def _phase(phase: PhaseFindings) -> dict[str, Any]:
         "settling": {key: _settling(settling) for key, settling in phase.settling.items()},
         "room_c": phase.room_c,
         "wall_w": phase.wall_w,
-        "score": phase.score,
-        "score_name": phase.score_name or None,
+        "scores": [_score(score) for score in phase.scores],
         "resistance_k_per_w": figure_object(phase.resistance_k_per_w),
         "energy_j": figure_object(phase.energy_j),
-        "score_per_watt": figure_object(phase.score_per_watt),
-        "score_per_kwh": figure_object(phase.score_per_kwh),
         "events": list(phase.events),
     }
+
+
+def _score(score: Score) -> dict[str, Any]:
+    per_watt = {**figure_object(score.per_watt), "watts_of": score.watts_of or None}
+    return {"value": score.value, "name": score.name or None, "per_watt": per_watt}
 
 
 def _settling(settling: Settling) -> dict[str, Any]:

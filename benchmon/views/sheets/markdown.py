@@ -23,6 +23,8 @@ def render(summary: Summary) -> str:
         lines.append(markdown(sheet.no_events))
     lines += ["", "## Thermal verdict", ""]
     lines += [f"- {markdown(sentence)}" for sentence in sheet.verdict]
+    for heading, sentences in sheet.own:
+        lines += ["", f"## {heading}", "", *(f"- {markdown(sentence)}" for sentence in sentences)]
     if sheet.entries:
         lines += ["", "## Entered", ""]
         lines += [f"- {markdown(sentence)}" for sentence in sheet.entries]

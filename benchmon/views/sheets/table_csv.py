@@ -19,7 +19,7 @@ def render(summary: Summary) -> str:
     head = ["phase", "start_s", "end_s"]
     for key in _MEANS:
         head += [f"{key}_mean", f"{key}_least", f"{key}_greatest"]
-    head += ["room_c", "wall_w", "score", "score_name", "settled", "settled_at_s"]
+    head += ["room_c", "wall_w", "scores", "score_per_w", "score_w_of", "settled", "settled_at_s"]
     head += ["resistance_k_per_w", "resistance_low_k_per_w", "resistance_high_k_per_w", "energy_j", "event_numbers"]
     writer.writerow(head)
     for phase in summary.phases:
@@ -34,11 +34,18 @@ def _row(phase: PhaseFindings) -> list[str]:
         row += ["", "", ""] if spread is None else [_cell(spread.mean), _cell(spread.least), _cell(spread.greatest)]
     settling = phase.settling.get(keys.PROCESSOR_TEMP)
     settled = "" if settling is None or settling.settled is None else ("yes" if settling.settled else "no")
-    row += [_cell(phase.room_c), _cell(phase.wall_w), _cell(phase.score), csv_cell(phase.score_name), settled]
+    row += [_cell(phase.room_c), _cell(phase.wall_w), *_scores(phase), settled]
     row.append(_cell(None if settling is None else settling.settled_at_s))
     row += [*_interval(phase.resistance_k_per_w), _cell(phase.energy_j.value)]
     row.append(" ".join(str(number) for number in phase.events))
     return row
+
+
+def _scores(phase: PhaseFindings) -> list[str]:
+    """All scores with their names; of the last, what it comes to per watt, and of which watts."""
+    names = csv_cell("; ".join(f"{score.value:g} {score.name}".rstrip() for score in phase.scores))
+    last = phase.scores[-1] if phase.scores else None
+    return [names, "", ""] if last is None else [names, _cell(last.per_watt.value), last.watts_of]
 
 
 def _interval(figure: Figure) -> list[str]:

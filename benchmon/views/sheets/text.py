@@ -28,6 +28,10 @@ def render(summary: Summary) -> str:
     lines += ["", *_heading("Thermal verdict")]
     for sentence in sheet.verdict:
         lines += _hanging(sentence, 2)
+    for heading, sentences in sheet.own:
+        lines += ["", *_heading(heading)]
+        for sentence in sentences:
+            lines += _hanging(sentence, 2)
     if sheet.entries:
         lines += ["", *_heading("Entered")]
         for sentence in sheet.entries:

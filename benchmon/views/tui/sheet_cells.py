@@ -10,6 +10,7 @@ from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Figure, PhaseFindings, Settling, Spread
 from benchmon.views.numbers import NOT_READ, duration, plain
 from benchmon.views.words.evidence import CAUSE_WORDS
+from benchmon.views.words.own_load import scores_in_short
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ def _resistance(phase: PhaseFindings, _: Context) -> str:
 
 
 def _score(phase: PhaseFindings, _: Context) -> str:
-    return NOT_READ if phase.score is None else f"{phase.score:g} {phase.score_name}".rstrip()
+    return scores_in_short(phase)
 
 
 def _settled(phase: PhaseFindings, _: Context) -> str:

@@ -128,17 +128,34 @@ def test_energy_is_power_over_time_and_a_gap_widens_it():
     assert wide.low < 1500.0 * 0.98 < wide.value < 1500 * 1.1 < wide.high * 1.1
 
 
-def test_scores_per_watt_and_per_kilowatt_hour():
+def scored_session(*marks):
     records = [setting(keys.CORE_COUNT, 4.0), LoadChange(0.0, LoadAction.STARTED, "work", 4)]
     records += [sample(t, power=20.0) for t in range(181)]
     records += [LoadChange(180.5, LoadAction.STOPPED, "work", 0)]
     records += [sample(t, power=3.0, load=1.0) for t in range(181, 240)]
-    records += [mark(1, 200.0, MarkKind.SCORE, "points", 900.0)]  # entered when it was over: belongs to the load
-    rows = concluded(session(records)).phases
-    loaded = next(row for row in rows if row.score is not None)
-    assert loaded.name == "all cores"
-    assert loaded.score_per_watt.value == pytest.approx(45.0, rel=0.01)
-    assert loaded.score_per_kwh.value == pytest.approx(900.0 / (20.0 * 180.0 / 3.6e6), rel=0.01)
+    rows = concluded(session([*records, *marks])).phases
+    return next(row for row in rows if row.scores)
+
+
+def test_all_scores_are_kept_and_belong_to_the_load_that_was_just_over():
+    row = scored_session(mark(1, 200.0, MarkKind.SCORE, "render", 900.0), mark(2, 205.0, MarkKind.SCORE, "zip", 77.0))
+    assert row.name == "all cores"
+    assert [(score.value, score.name) for score in row.scores] == [(900.0, "render"), (77.0, "zip")]
+    assert row.scores[0].watts_of == "package"
+    assert row.scores[0].per_watt.value == pytest.approx(45.0, rel=0.01)
+
+
+def test_a_score_per_watt_is_by_the_wall_where_the_wall_was_read():
+    row = scored_session(mark(1, 100.0, MarkKind.WALL, "", 30.0), mark(2, 200.0, MarkKind.SCORE, "pts", 900.0))
+    assert row.scores[0].watts_of == "wall"
+    assert row.scores[0].per_watt.value == pytest.approx(30.0)
+
+
+@pytest.mark.parametrize("name", ["s", "s (the render)", "min"])
+def test_a_time_has_no_score_per_watt(name):
+    (score,) = scored_session(mark(1, 200.0, MarkKind.SCORE, name, 12.5)).scores
+    assert score.per_watt.value is None
+    assert score.watts_of == ""
 
 
 def test_nothing_read_is_none_and_not_zero():
