@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from benchmon.cli.console import say, write_text
-from benchmon.cli.values import number_between, tag
+from benchmon.cli.values import new_file, number_between, tag
 from benchmon.errors import ExitCode
 from benchmon.plain_text import one_line
 
@@ -22,7 +22,9 @@ temp_limit_c, power_limit_w, throttle_count; at least one of clock, work rate or
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument("table", type=Path, help="the table: comma, semicolon or tab between the columns")
-    parser.add_argument("-o", "--output", type=Path, required=True, metavar="SESSION", help="the session file to make")
+    parser.add_argument(
+        "-o", "--output", type=new_file, required=True, metavar="SESSION", help="the session file to make"
+    )
     parser.add_argument("--ambient", type=number_between(-40, 60, "C"), metavar="C", help="room temperature [°C]")
     parser.add_argument("--tag", type=tag, action="append", default=[], metavar="KEY=VALUE", help="as in duct=fitted")
 

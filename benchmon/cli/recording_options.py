@@ -7,6 +7,7 @@ from pathlib import Path
 
 from benchmon.cli.command_options import add_command_arguments, command_arguments
 from benchmon.cli.values import duration_between, filled, number_between, tag, whole_between
+from benchmon.loads.guard import MOST_BELIEVED_C
 from benchmon.model.work_kinds import WIDEST, WORK_KINDS
 
 LONGEST_S = 31 * 86_400.0
@@ -53,7 +54,7 @@ def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
     )
     load.add_argument(
         "--stop-at",
-        type=number_between(30, 125, "C"),
+        type=number_between(30, MOST_BELIEVED_C, "C"),
         metavar="C",
         help="stop the load above this temperature [°C] (default: 3 K above the machine's limit, else 100)",
     )

@@ -10,7 +10,7 @@ from benchmon.analysis.summary import summarise
 from benchmon.analysis.thermal.settling import CRITERIA
 from benchmon.cli.chosen import chosen_session
 from benchmon.cli.console import write_text
-from benchmon.cli.values import number_between
+from benchmon.cli.values import new_file, number_between
 from benchmon.errors import ExitCode, OutputError
 from benchmon.model.findings import Summary
 from benchmon.session.reader import read_session
@@ -38,7 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
     parser.add_argument("--format", choices=tuple(_RENDERERS), help="text (default), markdown, csv or json")
     parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
-    parser.add_argument("--output", type=Path, metavar="FILE", help="write to a new file instead of the terminal")
+    parser.add_argument("--output", type=new_file, metavar="FILE", help="write to a new file instead of the terminal")
     add_analysis_arguments(parser)
     parser.add_argument(
         "--fail-if-throttled", action="store_true", help=f"exit with {int(ExitCode.THROTTLED)} if there is an event"

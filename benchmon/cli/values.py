@@ -6,6 +6,7 @@ import argparse
 import re
 from collections.abc import Callable
 from math import isfinite
+from pathlib import Path
 
 from benchmon.model.durations import seconds_of
 from benchmon.plain_text import one_line
@@ -52,6 +53,17 @@ def number_between(least: float, most: float, unit: str) -> Callable[[str], floa
         return value
 
     return parse
+
+
+def new_file(text: str) -> Path:
+    """A name for a file to be made: neither nothing nor a folder's.
+
+    Raises:
+        argparse.ArgumentTypeError: if no file can have it.
+    """
+    if not text.strip() or text.endswith("/") or Path(text).name in ("", "..") or "\0" in text:
+        raise argparse.ArgumentTypeError(f"{text[:60]!r} is no name for a file")
+    return Path(text)
 
 
 def whole_between(least: int, most: int) -> Callable[[str], int]:

@@ -13,8 +13,8 @@ STOP_ABOVE_LIMIT_K = 3.0
 STOP_WITHOUT_LIMIT_C = 100.0
 BELOW_CRITICAL_K = 1.0
 MOST_BELIEVED_C = 110.0
-"""A machine that names a higher limit is not believed, and none is stopped later: makers of processors for desktop
-machines publish limits of 60 to 105 °C."""
+"""A machine that names a higher limit is not believed, and nobody can have a load stopped later (``--stop-at``):
+makers of processors for desktop machines publish limits of 60 to 105 °C."""
 COLDEST_C, HOTTEST_C = 0.0, 150.0
 """Under load no processor is this cold or colder, or this hot or hotter, and still at work."""
 HOTTER_SIBLING_K = 15.0

@@ -141,6 +141,8 @@ def _stretches(
     white += (1.0 + 0.03 * np.ptp(filled)) * np.exp(-since / 4.0)
     unseen = (count == 0) | (_within(middle, without) > 0)
     white = np.where(unseen, NOT_SEEN_K, white)
+    if not (white < NOT_SEEN_K).any():
+        return "the processor temperature jumps too much to be fitted"
     room, known, walk = _room(notebook, middle)
     spots = tuple(_within(middle, stretches) for stretches in hot_spots)
     return Readings(

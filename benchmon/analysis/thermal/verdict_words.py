@@ -152,8 +152,7 @@ def _left_out(findings: ThermalFindings) -> list[str]:
 
 def _missing(notebook: Notebook, findings: ThermalFindings, states: Mapping[Phase, SteadyState | str]) -> list[str]:
     lines = []
-    columns = set(notebook.column_keys)
-    seen = {key for key in columns if _was_read(notebook, key)}
+    seen = _seen(notebook)
     if keys.PROCESSOR_TEMP not in seen:
         lines.append("No processor temperature was read: nothing can be said about heat.")
         return lines
@@ -173,9 +172,12 @@ def _missing(notebook: Notebook, findings: ThermalFindings, states: Mapping[Phas
     return lines
 
 
-def _was_read(notebook: Notebook, key: str) -> bool:
+def _seen(notebook: Notebook) -> set[str]:
+    """Channels that were read at least once."""
     sums = None if notebook.pieces is None else notebook.pieces.between(float("-inf"), None)
-    return sums is not None and sums.spreads[notebook.column_keys.index(key)] is not None
+    if sums is None:
+        return set()
+    return {key for key, spread in zip(notebook.column_keys, sums.spreads, strict=True) if spread is not None}
 
 
 def _below_seen(notebook: Notebook, findings: ThermalFindings, options: AnalysisOptions) -> str:

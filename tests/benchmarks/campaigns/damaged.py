@@ -1,32 +1,52 @@
-"""Damaged sessions through reader, analysis, every sheet format, the verdict, the list of entries and the drawing.
+"""Damaged sessions through reader, analysis, every sheet format, the verdict, the list of entries and the screen.
 
-    python -m tests.benchmarks.campaigns.damaged [COUNT] [SEED]     seeded damage of many kinds
-    python -m tests.benchmarks.campaigns.damaged --every            every cut and every flipped byte of a small session
+    python -m tests.benchmarks.campaigns.damaged [COUNT] [SEED] [--processes N]    seeded damage of many kinds
+    python -m tests.benchmarks.campaigns.damaged --every [--processes N]           every cut and every flipped byte
 
-All in one process, through ``benchmon.cli.main.main``. Counted: exit 1, more than 1 s of processor time, memory growth.
+Each session goes through every command and format, by ``benchmon.cli.main.main`` in one process for many sessions, and
+onto several pages of the screen. What differs between two formats of one session is only what is printed: the analysis of
+a session is made once for each set of options. Counted: exit 1, exceptions, more than 1 s of processor time for one
+command, more than 200 MB. What fails is kept in the present folder. Needs numpy; Textual is not loaded.
 """
 
 from __future__ import annotations
 
+import argparse
 import contextlib
 import io
+import itertools
 import json
+import multiprocessing
+import os
+import pickle
 import random
 import resource
-import sys
+import signal
 import tempfile
 import time
+import traceback
 from collections import Counter
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from benchmon.cli.main import main as benchmon
+from benchmon.analysis.thermal import machine
+from benchmon.cli import main as cli
+from benchmon.cli import sheet as sheet_command
+from benchmon.errors import BenchmonError
 
 ODD = (
     1e300, -1e300, 1e308, 1e15, 10**400, 1e9, 1e7, 3.2e7, -1e6, 0, -0.0, 1e-300, None, "", "x" * 5000, [], {}, True, "\ud800", "\x1b[2J", "a\nb",
 )  # fmt: skip
 HOW = (["sheet"], ["sheet", "--format", "markdown"], ["sheet", "--format", "csv"], ["sheet", "--json"],
-       ["verdict", "--part-watts", "35"], ["verdict", "--json"], ["add"])  # fmt: skip
+       ["verdict"], ["verdict", "--part-watts", "35", "--json"], ["add"])  # fmt: skip
 LONGEST_S = 1.0
+HANGS_AFTER_S = 10.0
+MOST_MB = 200
+MOST_MEMORY_BYTES = 2 << 30
+BATCH = 50
+SHARES = (0.03, 0.15)
+"""So much of the damage is done to a whole session, and to one with as few samples as a fit needs, which takes most of
+the time; the rest to one with fewer."""
 
 
 def small_session(folder: Path) -> list[str]:
@@ -46,7 +66,7 @@ def small_session(folder: Path) -> list[str]:
         "23",
     ]
     with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
-        benchmon([*words, "--quiet", "--to", str(path)])
+        cli.main([*words, "--quiet", "--to", str(path)])
     return path.read_text().splitlines()
 
 
@@ -95,62 +115,191 @@ def _other_value(line: str, chance: random.Random) -> str:
     return json.dumps(value)
 
 
-def try_one(path: Path, raw: bytes, words: list[str]) -> tuple[int, float]:
-    """Exit code and processor time [s] of one command."""
-    path.write_bytes(raw)
-    begun_s = time.process_time()
-    out = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", errors="replace")
+def extract_of(lines: list[str], count: int) -> list[str]:
+    """The same session with so many samples, and an entry of every kind: most damage hits something else."""
+    samples = [line for line in lines if line.startswith('["s"')]
+    others = [line for line in lines[1:-1] if not line.startswith('["s"')]
+    late_s = json.loads(samples[-1])[1]
+    entries = [
+        {
+            "record": "mark",
+            "number": 90 + at,
+            "t_s": late_s,
+            "entered_s": late_s,
+            "kind": kind,
+            "text": "a=b",
+            "value": 21.5,
+        }
+        for at, kind in enumerate(("wall_power", "score", "note", "tag", "room", "withdraw", "phase"))
+    ]
+    gap = {"record": "gap", "start_s": late_s, "end_s": late_s + 3, "reason": "stopped"}
+    return [lines[0], *others, *samples[:: len(samples) // count], *map(json.dumps, [*entries, gap]), lines[-1]]
+
+
+class _Hang(BaseException):
+    """A command took far too long."""
+
+
+class _Shared:
+    """What the commands of one session have in common is done once: parsing arguments, reading, and each analysis."""
+
+    def __init__(self) -> None:
+        self._parser, self._read, self._summarise = cli._parser, sheet_command.read_session, sheet_command.summarise
+        self._fit = machine.fit
+        self._parsers: dict[str, argparse.ArgumentParser] = {}
+        self.forget()
+
+    def forget(self) -> None:
+        """Another session follows."""
+        self._session: object = None
+        self._summaries: dict[object, object] = {}
+        self._fits: dict[bytes, object] = {}
+
+    def install(self) -> None:
+        """Put this in the place of what the commands call."""
+        cli._parser = self.parser  # type: ignore[assignment]
+        sheet_command.read_session = self.read
+        sheet_command.summarise = self.summarise  # type: ignore[assignment]
+        machine.fit = self.fit  # type: ignore[assignment]
+
+    def parser(self, arguments):  # noqa: ANN001, ANN201, D102
+        if arguments[0] not in self._parsers:
+            self._parsers[arguments[0]] = self._parser(arguments)
+        return self._parsers[arguments[0]]
+
+    def read(self, path):  # noqa: ANN001, ANN201, D102
+        if self._session is None:
+            self._session = self._read(path)
+        return self._session
+
+    def summarise(self, session, options):  # noqa: ANN001, ANN201, D102
+        if options not in self._summaries:
+            self._summaries[options] = self._summarise(session, options)
+        return self._summaries[options]
+
+    def fit(self, readings):  # noqa: ANN001, ANN201, D102
+        key = pickle.dumps(readings)
+        if key not in self._fits:
+            self._fits[key] = self._fit(readings)
+        return self._fits[key]
+
+
+def _hangs(*_: object) -> None:
+    raise _Hang
+
+
+def in_process(path: Path, words: list[str]) -> tuple[int, str]:
+    """Exit code of one command, and what was printed."""
+    out = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", errors="replace", write_through=True)
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
         try:
-            code = benchmon([words[0], str(path), *words[1:]])
+            code = cli.main([words[0], str(path), *words[1:]])
         except SystemExit as ended:
             code = int(ended.code or 0)
-    return code, time.process_time() - begun_s
+    return code, out.buffer.getvalue().decode("utf-8", "replace")  # type: ignore[attr-defined]
 
 
-def draw_one(path: Path) -> bool:
-    """Whether the drawing of its traces fails."""
+def draw(path: Path) -> tuple[int, str]:
+    """Draw several pages of the screen; 0 if each is as large as the terminal."""
     from benchmon.analysis.live import LiveAnalysis
-    from benchmon.errors import BenchmonError
     from benchmon.session.reader import read_session
-    from benchmon.views.traces import spans
+    from benchmon.views.traces import PLAIN
     from benchmon.views.tui.behind import Behind
-    from benchmon.views.tui.scale import ruled_scale
-    from benchmon.views.tui.window import automatic_step, following_window
+    from benchmon.views.tui.drawing import Surroundings
+    from benchmon.views.tui.look import Look, row_text, width_of
+    from benchmon.views.tui.page import draw_page
+    from benchmon.views.tui.state import ViewState
+    from benchmon.views.tui.view import Mode, Panel, View
 
     try:
-        state = Behind(read_session(path), LiveAnalysis).state
-        for track in state.tracks.values():
-            if track.was_read:
-                scale = ruled_scale(track.least, track.greatest, 6, 4).scale
-                step_s = automatic_step(state.now_s, 200)
-                spans(track.columns(step_s), following_window(state.now_s, 200, step_s).first, 200, scale, 24)
-    except BenchmonError:
-        return False
-    except Exception:
-        return True
-    return False
+        session = read_session(path)
+    except BenchmonError as refused:
+        return 3, str(refused)
+    state = ViewState(LiveAnalysis)
+    for record in (session.header, *session.records):
+        state.apply(record)
+    around = Surroundings(live=False, behind=Behind(session, LiveAnalysis), playing="replay")
+    for view, size, look in (
+        (View(), (80, 24), Look()),
+        (View(mode=Mode.TRACES, cursor_s=state.now_s / 2, whole=True), (200, 60), Look()),
+        (View(mode=Mode.SHEET, panel=Panel.ENTRIES), (80, 24), Look(PLAIN, ascii_only=True)),
+        (View(panel=Panel.EVENT, event=1), (120, 40), Look()),
+    ):
+        rows = [row_text(row) for row in draw_page(state, view, around, size, look)]
+        if any(width_of(row) != size[0] or not row.isprintable() for row in rows) or len(rows) != size[1]:
+            return 1, "a row is not as wide as the terminal"
+    return 0, ""
 
 
-def campaign(raws, folder: Path, *, words_of=None) -> Counter:  # noqa: ANN001
-    """Runs each through a command (in turn) and, every fourth, the drawing."""
-    found: Counter = Counter()
-    path = folder / "bad.session.jsonl"
-    for number, raw in enumerate(raws):
-        code, took_s = try_one(path, raw, HOW[number % len(HOW)])
-        found["commands"] += 1
-        found["exit 1"] += code == 1
-        found["over 1 s"] += took_s > LONGEST_S
-        if code == 1 or took_s > LONGEST_S:
-            (folder.parent / f"damaged-{number}-{code}.session.jsonl").write_bytes(raw)
-        if number % 4 == 0:
-            found["drawings"] += 1
-            found["drawings that fail"] += draw_one(path)
-    found["MB at most"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-    return found
+def try_all(path: Path, raw: bytes, shared: _Shared) -> Iterator[tuple[str, str]]:
+    """Each command, and what was wrong with it; nothing if it ended as it should."""
+    path.write_bytes(raw)
+    shared.forget()
+    for words in (*HOW, ["draw"]):
+        before_mb = _most_mb()
+        begun_s = time.process_time()
+        signal.setitimer(signal.ITIMER_PROF, HANGS_AFTER_S)
+        try:
+            code, said = draw(path) if words == ["draw"] else in_process(path, words)
+            wrong = said.strip()[-400:] if code == 1 else ""
+        except _Hang:
+            wrong = "hangs"
+        except Exception:  # whatever it is, it is what is looked for
+            wrong = traceback.format_exc()[-1500:]
+        finally:
+            signal.setitimer(signal.ITIMER_PROF, 0)
+        took_s = time.process_time() - begun_s
+        if not wrong and took_s > LONGEST_S:
+            wrong = f"took {took_s:.1f} s"
+        if not wrong and _most_mb() > before_mb + 20 and _most_mb() > MOST_MB:
+            wrong = f"took {_most_mb()} MB"
+        yield " ".join(words), wrong
 
 
-def every_cut_and_flip(lines: list[str]):  # noqa: ANN201
+def _most_mb() -> int:
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+
+
+def batch(raws: list[bytes]) -> tuple[Counter[str], list[tuple[str, str, bytes]]]:
+    """Counts, and what failed: command, why, session. Fits a process that is forked for it."""
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY_BYTES, MOST_MEMORY_BYTES))
+    signal.signal(signal.SIGPROF, _hangs)
+    shared = _Shared()
+    shared.install()
+    seen: Counter[str] = Counter()
+    failed = []
+    with tempfile.TemporaryDirectory(prefix="damaged-") as folder:
+        path = Path(folder) / "bad.session.jsonl"
+        for raw in raws:
+            seen["sessions"] += 1
+            for name, wrong in try_all(path, raw, shared):
+                seen["drawings" if name == "draw" else "commands"] += 1
+                if wrong:
+                    failed.append((name, wrong, raw))
+    seen["MB at most"] = _most_mb()
+    return seen, failed
+
+
+def campaign(raws: Iterable[bytes], processes: int = 1) -> tuple[Counter[str], list[tuple[str, str, bytes]]]:
+    """Every session through everything, in processes of their own."""
+    total: Counter[str] = Counter()
+    failed = []
+    with multiprocessing.get_context("fork").Pool(processes, maxtasksperchild=20) as pool:
+        for seen, wrong in pool.imap_unordered(batch, _batches(raws)):
+            most_mb = max(total["MB at most"], seen["MB at most"])
+            total += seen
+            total["MB at most"] = most_mb
+            failed += wrong
+    return total, failed
+
+
+def _batches(raws: Iterable[bytes]) -> Iterator[list[bytes]]:
+    raws = iter(raws)
+    while found := list(itertools.islice(raws, BATCH)):
+        yield found
+
+
+def every_cut_and_flip(lines: list[str]) -> Iterator[bytes]:
     """The session cut at each byte, and with each byte changed."""
     raw = ("\n".join(lines) + "\n").encode()
     for at in range(len(raw)):
@@ -159,25 +308,37 @@ def every_cut_and_flip(lines: list[str]):  # noqa: ANN201
         yield raw[:at] + bytes([raw[at] ^ (1 << at % 8)]) + raw[at + 1 :]
 
 
+def damaged_sessions(lines: list[str], count: int, seed: int) -> Iterator[bytes]:
+    """So many, each of its own seed."""
+    sessions = (lines, extract_of(lines, 10), extract_of(lines, 6))
+    weights = (*SHARES, 1 - sum(SHARES))
+    for number in range(count):
+        chance = random.Random(f"{seed}.{number}")
+        yield damage(chance.choices(sessions, weights)[0], chance)
+
+
 def main() -> None:
     """Print the table."""
-    numbers = [int(word) for word in sys.argv[1:] if word.isdigit()]
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("count", nargs="?", type=int, default=1000)
+    parser.add_argument("seed", nargs="?", type=int, default=1)
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--every", action="store_true")
+    args = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="damaged-") as text:
-        folder = Path(text)
-        lines = small_session(folder)
-        if "--every" in sys.argv:
-            short = [
-                lines[0],
-                *[line for line in lines[1:] if not line.startswith('["s"')][:12],
-                *[line for line in lines if line.startswith('["s"')][:6],
-            ]
-            raws = every_cut_and_flip(short)
-        else:
-            chance = random.Random(numbers[1] if len(numbers) > 1 else 1)
-            raws = (damage(lines, chance) for _ in range(numbers[0] if numbers else 2000))
-        for name, value in campaign(raws, folder).items():
-            print(f"{name:20} {value}")
+        lines = small_session(Path(text))
+    raws = every_cut_and_flip(extract_of(lines, 6)) if args.every else damaged_sessions(lines, args.count, args.seed)
+    begun_s = time.monotonic()
+    seen, failed = campaign(raws, args.processes)
+    for number, (name, wrong, raw) in enumerate(failed[:200]):
+        Path(f"damaged-{number}.session.jsonl").write_bytes(raw)
+        print(f"damaged-{number}.session.jsonl: {name}: {wrong.strip().splitlines()[-1]}")
+    for name, value in seen.items():
+        print(f"{name:20} {value}")
+    print(f"{'failed':20} {len(failed)}\n{'seconds':20} {time.monotonic() - begun_s:.0f}")
 
 
 if __name__ == "__main__":
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")  # one thread for each of the many processes
     main()
