@@ -8,7 +8,7 @@ from dataclasses import replace
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.thermal.settling import Criterion, judge, steadiness_criterion, temperature_criterion
+from benchmon.analysis.thermal.settling import judge, steadiness_criterion, temperature_criterion
 from benchmon.analysis.thermal.steady import SteadyState, heat_within
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
@@ -31,30 +31,32 @@ def judged(
     return replace(row, settling=_settling(row, notebook, phase, events, options), resistance_k_per_w=found)
 
 
+def settled_temperature(
+    notebook: Notebook, phase: Phase, events: Sequence[ThrottleEvent], options: AnalysisOptions
+) -> Settling | None:
+    """Whether the processor's temperature had settled at the end of a phase; None if it was not read in it."""
+    end_s = notebook.now_s if phase.end_s is None else phase.end_s
+    course = notebook.trace.course("temp_c", phase.start_s, end_s)
+    if not len(course):
+        return None
+    limit_c = options.limit_c if options.limit_c is not None else notebook.number(keys.TEMP_LIMIT)
+    found = judge(course, phase.start_s, temperature_criterion(options.criterion, course.values[-1], limit_c))
+    if heat_within(events, phase.start_s, end_s):
+        return Settling(None, None, found.remaining, found.criterion, _HELD)
+    return found
+
+
 def _settling(
     row: PhaseFindings, notebook: Notebook, phase: Phase, events: Sequence[ThrottleEvent], options: AnalysisOptions
 ) -> dict[str, Settling]:
     end_s = notebook.now_s if phase.end_s is None else phase.end_s
-    limit_c = options.limit_c if options.limit_c is not None else notebook.number(keys.TEMP_LIMIT)
     settling = {}
-    for key, quantity, unit in (
-        (keys.PROCESSOR_TEMP, "temp_c", "K"),
-        (keys.PACKAGE_POWER, "power_w", "W"),
-        (keys.CLOCK, "clock_mhz", "MHz"),
-    ):
+    temp = settled_temperature(notebook, phase, events, options)
+    if temp is not None and keys.PROCESSOR_TEMP in row.means:
+        settling[keys.PROCESSOR_TEMP] = temp
+    for key, quantity, unit in ((keys.PACKAGE_POWER, "power_w", "W"), (keys.CLOCK, "clock_mhz", "MHz")):
         spread = row.means.get(key)
-        if spread is None:
-            continue
-        if key == keys.PROCESSOR_TEMP:
-            criterion = temperature_criterion(options.criterion, spread.last, limit_c)
-        else:
-            criterion = steadiness_criterion(spread.mean, unit)
-        settling[key] = _one(notebook, phase, quantity, criterion, end_s)
-    temp = settling.get(keys.PROCESSOR_TEMP)
-    if temp is not None and heat_within(events, phase.start_s, end_s):
-        settling[keys.PROCESSOR_TEMP] = Settling(None, None, temp.remaining, temp.criterion, _HELD)
+        if spread is not None:
+            course = notebook.trace.course(quantity, phase.start_s, end_s)
+            settling[key] = judge(course, phase.start_s, steadiness_criterion(spread.mean, unit))
     return settling
-
-
-def _one(notebook: Notebook, phase: Phase, quantity: str, criterion: Criterion, end_s: float) -> Settling:
-    return judge(notebook.trace.course(quantity, phase.start_s, end_s), phase.start_s, criterion)

@@ -21,7 +21,7 @@ CAUTIONS = (
 
 def caution_once(args: argparse.Namespace) -> None:
     """Say it if a load of the real machine is asked for, and it was not said to this user before."""
-    if args.virtual is not None or not (args.load or args.steps or args.command_line):
+    if args.virtual is not None or not (args.load or args.steps or args.plan or args.command_line):
         return
     try:
         folder = sessions_folder()

@@ -46,6 +46,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help="1 to 60 times real time (default 20; 60 without a screen)",
     )
+    parser.add_argument("--plan", metavar="NAME|FILE", help="carry out this plan instead of the story")
     parser.add_argument("--to", type=Path, metavar="PATH", help="folder or new file (default: your sessions folder)")
     parser.add_argument("--no-screen", action="store_true", help="lines and sheet only, as without a terminal")
     add_screen_arguments(parser)
@@ -57,6 +58,8 @@ def run(args: argparse.Namespace) -> int:
     speed = args.speed or (_SPEED_WITH_SCREEN if with_screen else _SPEED_WITHOUT)
     words = [f"--virtual={args.seed}", f"--chapter={args.chapter}", f"--speed={speed}", "--every=0.5s"]
     words += [f"--tag={key}={value}" for key, value in CHAPTERS[args.chapter].tags.items()]
+    if args.plan is not None:
+        words.append(f"--plan={args.plan}")
     if args.to is not None:
         words.append(f"--to={args.to}")
     if with_screen:

@@ -11,6 +11,7 @@ from pathlib import Path
 from benchmon.cli.cautions import caution_once
 from benchmon.cli.command_options import chosen_command
 from benchmon.cli.console import cannot_write, shows_utf8, write_text
+from benchmon.cli.planned_run import chosen_plan, judge_for
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
 from benchmon.cli.values import duration_between
 from benchmon.cli.virtual_folder import virtual_folder
@@ -20,7 +21,7 @@ from benchmon.model.events import ThrottleEvent
 from benchmon.stream.echo import Echo, Voice, echo_of
 from benchmon.stream.load_words import parse_load
 from benchmon.stream.options import BuiltinChoice, PlanStep, RecordOptions, VirtualMachine
-from benchmon.stream.plan import parse_plan
+from benchmon.stream.plan import steps_of
 from benchmon.stream.recorder import record
 from benchmon.stream.trouble import RecordOutcome
 from benchmon.views.doors import json_text, terminal
@@ -124,13 +125,13 @@ def _as_json(outcome: RecordOutcome, events: tuple[ThrottleEvent, ...]) -> str:
 
 def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
     command = chosen_command(args)
-    steps = parse_plan(args.steps, args.work, command) if args.steps else ()
+    virtual = None if args.virtual is None else _virtual_machine(args, folder)
+    plan = chosen_plan(args, command, virtual)
+    steps = () if plan is None else steps_of(plan, args.work, command)
     if command is not None and not (args.load or "command").startswith("command"):
         raise UsageError("there is both another load and a command after --", "Leave one out, or use both in --steps.")
     word = args.load or ("command" if command is not None and not steps else None)
-    virtual = None
-    if args.virtual is not None:
-        virtual = _virtual_machine(args, folder)
+    if virtual is not None:
         steps = steps or _demo_steps()
     return RecordOptions(
         destination=args.to,
@@ -138,6 +139,8 @@ def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
         duration_s=args.for_s,
         load=None if word is None else parse_load(word, args.work, command),
         steps=steps,
+        plan=plan,
+        judge=None if plan is None else judge_for(plan.conditions),
         tags=dict(args.tag),
         room_c=args.room if virtual is None or args.room is not None else virtual.box.spec.room_c,
         stop_at_c=args.stop_at,

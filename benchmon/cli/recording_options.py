@@ -53,6 +53,12 @@ def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
         "is the step command (once, to its end), command x3 or command:10m (again and again); else the last step",
     )
     load.add_argument(
+        "--plan",
+        type=filled,
+        metavar="NAME|FILE",
+        help="a written procedure: one that ships (benchmon plans lists them) or a file of yours",
+    )
+    load.add_argument(
         "--stop-at",
         type=number_between(30, MOST_BELIEVED_C, "C"),
         metavar="C",
@@ -101,6 +107,7 @@ def recorder_arguments(args: argparse.Namespace) -> list[str]:
     for name, value in (
         ("--load", args.load),
         ("--steps", args.steps),
+        ("--plan", args.plan),
         ("--stop-at", args.stop_at),
         ("--for", None if args.for_s is None else f"{args.for_s}s"),
         ("--room", args.room),

@@ -8,6 +8,7 @@ from datetime import datetime
 from enum import Enum
 
 from benchmon.model.channel import Channel
+from benchmon.model.plan import Plan, StepAction, StepEnd
 from benchmon.model.units import Unit
 from benchmon.plain_text import make_plain
 
@@ -198,6 +199,34 @@ class LoadChange:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedRun:
+    """The plan that this recording carries out, as it was when it began."""
+
+    t_s: float
+    plan: Plan
+    first: int = 1
+    """Number of the phase that it begins with: more than 1 where an earlier recording was interrupted ..."""
+    resumes: str = ""
+    """... and the ``session_id`` of that one."""
+
+    def __post_init__(self) -> None:
+        """Strangers' text becomes plain."""
+        make_plain(self)
+
+
+@dataclass(frozen=True, slots=True)
+class StepChange:
+    """A phase of the plan began or ended."""
+
+    t_s: float
+    number: int
+    """Number of the phase in the plan, from 1."""
+    action: StepAction
+    because: StepEnd | None = None
+    """Why it ended; None where it began."""
+
+
+@dataclass(frozen=True, slots=True)
 class SessionEnd:
     """The recorder closed the session in good order. A file without it was cut."""
 
@@ -209,7 +238,19 @@ class SessionEnd:
         make_plain(self)
 
 
-Record = SessionHeader | Sample | Mark | Setting | Machine | ChannelState | Gap | LoadChange | SessionEnd
+Record = (
+    SessionHeader
+    | Sample
+    | Mark
+    | Setting
+    | Machine
+    | ChannelState
+    | Gap
+    | LoadChange
+    | PlannedRun
+    | StepChange
+    | SessionEnd
+)
 """The closed union of what a session file holds; match it with ``assert_never``."""
 
 

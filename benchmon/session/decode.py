@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from benchmon.model.channel import Channel
+from benchmon.model.plan import StepAction, StepEnd
 from benchmon.model.records import (
     ChannelState,
     Gap,
@@ -16,14 +17,18 @@ from benchmon.model.records import (
     Machine,
     Mark,
     MarkKind,
+    PlannedRun,
     Record,
     Sample,
     SessionEnd,
     SessionHeader,
     Setting,
+    StepChange,
 )
 from benchmon.model.units import Unit
 from benchmon.model.usable import MOST_TIME_S
+from benchmon.plans.faults import PlanFaultsError
+from benchmon.plans.fields import from_fields
 from benchmon.session.fields import (
     Fields,
     LineError,
@@ -209,6 +214,26 @@ def _load_change(fields: Fields) -> LoadChange:
     )
 
 
+def _plan(fields: Fields) -> PlannedRun:
+    given = fields.get("plan")
+    if not isinstance(given, dict):
+        raise LineError("“plan” is missing or no object")
+    try:
+        plan = from_fields(given)
+    except PlanFaultsError as error:
+        raise LineError(str(error)) from None
+    first = fields.get("first", 1)
+    if whole({"first": first}, "first") not in range(1, len(plan.phases) + 1):
+        raise LineError("“first” is no phase of the plan")
+    return PlannedRun(time_s(fields, "t_s"), plan, first, text(fields, "resumes", ""))
+
+
+def _step(fields: Fields) -> StepChange:
+    because = None if fields.get("because") is None else choice(fields, "because", StepEnd)
+    number, action = whole(fields, "number"), choice(fields, "action", StepAction)
+    return StepChange(time_s(fields, "t_s"), number, action, because)
+
+
 def _end(fields: Fields) -> SessionEnd:
     return SessionEnd(time_s(fields, "t_s"), text(fields, "reason"))
 
@@ -227,5 +252,7 @@ _BUILDERS: dict[str, Callable[[Fields], Record]] = {
     "channel": _channel_state,
     "gap": _gap,
     "load": _load_change,
+    "plan": _plan,
+    "step": _step,
     "end": _end,
 }

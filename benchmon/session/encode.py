@@ -15,13 +15,16 @@ from benchmon.model.records import (
     LoadChange,
     Machine,
     Mark,
+    PlannedRun,
     Record,
     Sample,
     SessionEnd,
     SessionHeader,
     Setting,
+    StepChange,
 )
 from benchmon.model.usable import MOST_VALUE
+from benchmon.plans.fields import to_fields
 from benchmon.session.rounding import COST_DECIMALS, TIME_DECIMALS
 
 FORMAT_NAME = "benchmon session"
@@ -96,6 +99,8 @@ def _to_fields(record: Record) -> dict[str, Any]:
                 unit_operations=_short(record.unit_operations),
                 unit_bytes=_short(record.unit_bytes),
             )
+        case PlannedRun() | StepChange():
+            return _plan_fields(record)
         case SessionEnd():
             return {"record": "end", "t_s": _time(record.t_s), "reason": record.reason}
         case Sample():
@@ -119,6 +124,14 @@ def _header_fields(header: SessionHeader) -> dict[str, Any]:
         made_by=header.made_by,
         virtual=header.virtual,
     )
+
+
+def _plan_fields(record: PlannedRun | StepChange) -> dict[str, Any]:
+    if isinstance(record, PlannedRun):
+        fields = {"record": "plan", "t_s": _time(record.t_s), "plan": to_fields(record.plan)}
+        return fields | _given(first=None if record.first == 1 else record.first, resumes=record.resumes)
+    fields = {"record": "step", "t_s": _time(record.t_s), "number": record.number, "action": record.action.value}
+    return fields | _given(because=record.because and record.because.value)
 
 
 def _channel_fields(channel: Channel) -> dict[str, Any]:

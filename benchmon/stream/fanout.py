@@ -32,15 +32,23 @@ class Fanout:
         path: session file to create.
         sinks: hear each record after it was written.
         on_lost: told, once, that the file can be written no further; the sinks go on hearing.
+        followers: the recorder's own, told before the sinks.
 
     Raises:
         OutputError: if the file exists already or cannot be created.
     """
 
-    def __init__(self, path: Path, sinks: Sequence[Sink], on_lost: Callable[[OutputError], None]) -> None:
+    def __init__(
+        self,
+        path: Path,
+        sinks: Sequence[Sink],
+        on_lost: Callable[[OutputError], None],
+        followers: Sequence[Sink] = (),
+    ) -> None:
         self._writer: BackgroundWriter | None = BackgroundWriter(path)
         self._sinks = list(sinks)
         self._on_lost = on_lost
+        self._followers = tuple(followers)
         self._header: SessionHeader | None = None
         self._decimals: tuple[int, ...] | None = None
         self._waited = ""
@@ -65,11 +73,13 @@ class Fanout:
                 self._writer.write(record)
             except OutputError as error:
                 self._lose(error)
-        kept = self._as_kept(record) if self._sinks else None
+        kept = self._as_kept(record) if self._sinks or self._followers else None
         if kept is not None:
             self._tell(kept)
 
     def _tell(self, record: Record) -> None:
+        for follower in self._followers:
+            follower.accept(record)
         for sink in tuple(self._sinks):
             try:
                 sink.accept(record)

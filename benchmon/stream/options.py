@@ -8,7 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchmon.errors import UsageError
+from benchmon.model.plan import Condition, Plan
 from benchmon.model.work_kinds import WIDEST
+from benchmon.stream.judge import Judge
 
 if TYPE_CHECKING:  # the virtual bench is not loaded for a recording of the real machine
     from benchmon.virtual_bench.box import VirtualBox
@@ -57,9 +59,13 @@ class PlanStep:
     """One step of a plan; a phase of the session."""
 
     name: str
-    duration_s: float | None
-    """Time it has [s]; a command that ends before ends its step. None = until the command ends."""
+    duration_s: float
+    """Greatest time [s]; how long it lasts where nothing else ends it."""
     load: LoadChoice | None
+    until: tuple[Condition, ...] = ()
+    """Any of them ends it ..."""
+    least_s: float = 0.0
+    """... but not before [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +98,15 @@ class RecordOptions:
     load: LoadChoice | None = None
     """Started with the recording. Not together with ``steps``."""
     steps: tuple[PlanStep, ...] = ()
-    """A plan; the recording ends with it."""
+    """The phases of a plan; the recording ends with them."""
+    plan: Plan | None = None
+    """The plan whose phases these are, for the session file; its own ends are watched too."""
+    first: int = 1
+    """Number of the step to begin with, from 1 ..."""
+    resumes: str = ""
+    """... and the session that was interrupted in it."""
+    judge: Judge | None = None
+    """Says when a phase has settled or is held back; needed where a condition asks for it."""
     end_with_load: bool = True
     """End when the load has ended by itself, if neither a duration nor steps say otherwise. A recorder that was started
     by a screen goes on until it is told to end."""

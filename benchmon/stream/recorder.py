@@ -15,6 +15,7 @@ from benchmon.loads.strays import Strays, end_strays
 from benchmon.loads.tether import give_way, take_precedence
 from benchmon.loads.told import GUARD
 from benchmon.model import keys, phase_names
+from benchmon.model.plan import StepEnd
 from benchmon.model.records import (
     LoadAction,
     LoadChange,
@@ -35,7 +36,7 @@ from benchmon.stream.load_switch import LoadSwitch
 from benchmon.stream.marking import MarkBook
 from benchmon.stream.options import LoadChoice, RecordOptions
 from benchmon.stream.output_file import OutputFile
-from benchmon.stream.plan import Plan
+from benchmon.stream.planned import Planned
 from benchmon.stream.privilege import drop_to_caller
 from benchmon.stream.requests import answer
 from benchmon.stream.setup import Setup
@@ -78,9 +79,10 @@ class _Recording:
         self._trouble = Trouble(quiet=options.quiet)
         self._watched = is_watched()
         self._session_id = os.urandom(8).hex()
+        self._plan = Planned(options, self._remark)
         self._server = self._listen()
         try:
-            self._records = Fanout(path, sinks, self._lost_disk)
+            self._records = Fanout(path, sinks, self._lost_disk, self._plan.followers)
         except OutputError:
             self._stop_listening()
             raise
@@ -100,7 +102,6 @@ class _Recording:
             self._doorbell.add_server(self._server)
         self._marks = MarkBook()
         self._heard = HeardOutput(self._marks, self._records.accept)
-        self._plan = Plan(options.steps) if options.steps else None
         self._ends_s = options.duration_s
         self._ends_because = "the time asked for is over"
         self._end_reason = ""
@@ -149,6 +150,8 @@ class _Recording:
     def _begin(self, identification: Identification) -> None:
         """What follows the first sample: it must not wait for any of this."""
         now_s = self.now_s
+        if (opening := self._plan.opening()) is not None:
+            self._records.accept(opening)
         if self._options.room_c is not None:
             self._records.accept(self._marks.enter(now_s, MarkKind.ROOM, value=self._options.room_c))
         if self._virtual_machine is not None:
@@ -161,13 +164,12 @@ class _Recording:
 
     def _next_s(self) -> float:
         """Session time of whatever comes next [s]."""
-        plan_s = self._plan.due_s if self._plan is not None else None
         guard_s = self._guard.due_s() if self.is_loaded else None
         # The keeper must hear from us, and what is left of an earlier load be looked after.
         life_s = (
             self.now_s + LIFE_EVERY_S if self.is_loaded or not self._switch.is_tidy or self._strays.is_due else None
         )
-        return min(time for time in (self._sampler.due_s, self._ends_s, plan_s, guard_s, life_s) if time is not None)
+        return min(t for t in (self._sampler.due_s, self._ends_s, self._plan.due_s, guard_s, life_s) if t is not None)
 
     def _turn(self) -> None:
         self._look_at_disk()
@@ -196,24 +198,26 @@ class _Recording:
 
     def _guard_stopped(self, reason: str) -> None:
         self._trouble.happened(f"the load was stopped: {reason}", ExitCode.GUARD)
-        self._plan = None
+        self.abandon_plan()
         now_s = self.now_s
         self._records.accept(self._marks.enter(now_s, MarkKind.PHASE, phase_names.COOL_DOWN))
         if self._ends_s is None and not self._watched:
             self._ends_s, self._ends_because = now_s + COOL_DOWN_AFTER_GUARD_S, reason
 
     def _step(self) -> None:
-        if self._plan is None or self._end_reason:
+        move = None if self._end_reason else self._plan.move(self.now_s)
+        if move is None:
             return
-        now_s = self.now_s
-        step = self._plan.step(now_s)
-        if step is not None:
-            self.stop_load("the next step")
-            self._records.accept(self._marks.enter(self.now_s, MarkKind.PHASE, step.name))
-            if step.load is not None:
-                self.start_load(step.load)
-        elif self._plan.is_over(now_s):
+        self.stop_load("the next step")
+        if move.ended is not None:
+            self._records.accept(move.ended)
+        if move.begins is None or move.began is None:
             self.end("the steps are over")
+            return
+        for one in (self._marks.enter(self.now_s, MarkKind.PHASE, move.begins.name), move.began):
+            self._records.accept(one)
+        if move.begins.load is not None:
+            self.start_load(move.begins.load)
 
     # --- the load ----------------------------------------------------------------------------------------------------
 
@@ -275,9 +279,7 @@ class _Recording:
         self._load_over()
 
     def _load_over(self) -> None:
-        if self._plan is not None:
-            self._plan.load_ended(self.now_s)
-        if self._options.end_with_load and not self._watched and self._plan is None and self._ends_s is None:
+        if self._options.end_with_load and not self._watched and not self._plan.is_on and self._ends_s is None:
             self.end("the load ended")
 
     def _load_failed(self, reason: str) -> None:
@@ -285,8 +287,6 @@ class _Recording:
         self._trouble.happened(trouble, ExitCode.LOAD)
         if not self._watched:
             self.end(trouble)
-        elif self._plan is not None:
-            self._plan.load_ended(self.now_s)
 
     # --- what others ask for -----------------------------------------------------------------------------------------
 
@@ -306,9 +306,14 @@ class _Recording:
         self._records.accept(mark)
         return mark
 
-    def abandon_plan(self) -> None:
-        """From now on a person says what happens; the recording goes on until told to end."""
-        self._plan = None
+    def abandon_plan(self, because: StepEnd = StepEnd.STOPPED) -> None:
+        """The plan goes no further: a person says what happens, or the recording ends."""
+        if (ended := self._plan.stop(self.now_s, because)) is not None:
+            self._records.accept(ended)
+
+    def confirm(self) -> bool:
+        """A person says that the present phase is done; False if nobody waits for that."""
+        return self._plan.confirm()
 
     # --- the end -----------------------------------------------------------------------------------------------------
 
@@ -322,6 +327,7 @@ class _Recording:
         self._hear()
         end_strays(self._setup.runners())
         self._output.close()
+        self.abandon_plan(StepEnd.INTERRUPTED)
         self._records.accept(SessionEnd(self.now_s, self._end_reason))
         self._records.close()
         self._trouble.finish()

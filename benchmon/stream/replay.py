@@ -13,12 +13,14 @@ from benchmon.model.records import (
     LoadChange,
     Machine,
     Mark,
+    PlannedRun,
     Record,
     Sample,
     Session,
     SessionEnd,
     SessionHeader,
     Setting,
+    StepChange,
 )
 
 SLOWEST, FASTEST = 1.0, 60.0
@@ -103,7 +105,16 @@ def came_at_s(record: Record) -> float:
             return record.entered_s
         case Gap():
             return record.end_s
-        case Sample() | Setting() | Machine() | ChannelState() | LoadChange() | SessionEnd():
+        case (
+            Sample()
+            | Setting()
+            | Machine()
+            | ChannelState()
+            | LoadChange()
+            | PlannedRun()
+            | StepChange()
+            | SessionEnd()
+        ):
             return record.t_s
         case _:
             assert_never(record)

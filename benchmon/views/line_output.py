@@ -17,11 +17,13 @@ from benchmon.model.records import (
     Machine,
     Mark,
     MarkKind,
+    PlannedRun,
     Record,
     Sample,
     SessionEnd,
     SessionHeader,
     Setting,
+    StepChange,
 )
 from benchmon.views.analyst import Analyst
 from benchmon.views.doors import terminal
@@ -95,7 +97,7 @@ class LineOutput:
                 self._say(record.t_s, channel_sentence(record, self._label(record.key)))
             case SessionEnd():
                 self._say(record.t_s, f"Recording ended: {record.reason}.")
-            case Setting() | Machine():
+            case Setting() | Machine() | PlannedRun() | StepChange():
                 pass
         for event in events:
             self._event(event)

@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import strategies as st
 
 from benchmon.model.channel import Channel
+from benchmon.model.plan import Asked, Condition, ConditionKind, Plan, PlanPhase, StepAction, StepEnd
 from benchmon.model.records import (
     ChannelState,
     Gap,
@@ -18,12 +19,14 @@ from benchmon.model.records import (
     Machine,
     Mark,
     MarkKind,
+    PlannedRun,
     Record,
     Sample,
     Session,
     SessionEnd,
     SessionHeader,
     Setting,
+    StepChange,
 )
 from benchmon.model.units import Unit
 from benchmon.model.usable import MOST_VALUE
@@ -49,6 +52,35 @@ def channels(draw: st.DrawFn) -> Channel:
     stem = draw(st.from_regex(r"[a-z][a-z0-9]{0,8}", fullmatch=True))
     resolution = draw(st.none() | st.sampled_from([0.001, 0.0625, 0.1, 0.5, 1.0, 25.0]))
     return Channel(f"{stem}_{unit.suffix}", draw(words), unit, draw(words), resolution)
+
+
+@st.composite
+def planned_runs(draw: st.DrawFn) -> PlannedRun:
+    """Whatever plan; times to the millisecond, as they are written."""
+    phases = []
+    for number in range(draw(st.integers(1, 4))):
+        until = draw(st.lists(st.sampled_from(ConditionKind).map(_condition), max_size=3, unique=True))
+        until = [one for one in until if one.kind is not ConditionKind.COMMAND_ENDED]
+        greatest_s = draw(on_grid(3, 1.0, 1e6))
+        phases.append(
+            PlanPhase(
+                name=f"phase {number}",
+                load=draw(st.sampled_from(["idle", "all", "one", "3", "all at 50 %"])),
+                greatest_s=greatest_s,
+                until=tuple(until),
+                least_s=draw(st.just(0.0) | on_grid(3, 0.001, greatest_s)) if until else 0.0,
+                ask=tuple(draw(st.lists(st.sampled_from(Asked), max_size=2, unique=True))),
+                do=draw(st.sampled_from(["", "Open the lid."])),
+            )
+        )
+    plan = Plan("whatever", tuple(phases), draw(st.sampled_from(["", "about"])), (), draw(st.none() | st.just(90.5)))
+    return PlannedRun(draw(times_s), plan, draw(st.integers(1, len(phases))), draw(st.sampled_from(["", "5f0c"])))
+
+
+def _condition(kind: ConditionKind) -> Condition:
+    values = {ConditionKind.HELD_BACK: 60.0, ConditionKind.COOLED: 60.0}
+    values |= {ConditionKind.BELOW: 45.5, ConditionKind.ABOVE: 80.0}
+    return Condition(kind, values.get(kind))
 
 
 @st.composite
@@ -119,7 +151,16 @@ load_changes = st.builds(
     exit_status=st.none() | st.integers(-64, 255),
 )
 ends = st.builds(SessionEnd, t_s=times_s, reason=words)
-other_records: st.SearchStrategy[Record] = st.one_of(marks, settings_said, machines, channel_states, gaps, load_changes)
+step_changes = st.builds(
+    StepChange,
+    t_s=times_s,
+    number=st.integers(1, 1000),
+    action=st.sampled_from(StepAction),
+    because=st.none() | st.sampled_from(StepEnd),
+)
+other_records: st.SearchStrategy[Record] = st.one_of(
+    marks, settings_said, machines, channel_states, gaps, load_changes, planned_runs(), step_changes
+)
 """Whatever may stand between the samples."""
 
 

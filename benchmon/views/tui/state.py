@@ -18,11 +18,13 @@ from benchmon.model.records import (
     Machine,
     Mark,
     MarkKind,
+    PlannedRun,
     Record,
     Sample,
     SessionEnd,
     SessionHeader,
     Setting,
+    StepChange,
 )
 from benchmon.model.valid_marks import ValidMarks
 from benchmon.views.analyst import Analyst
@@ -117,6 +119,8 @@ class ViewState:
                 self._channel_state(record)
             case Gap():
                 self._gap(record)
+            case PlannedRun() | StepChange():
+                self._reach(record.t_s)
             case LoadChange():
                 self.load = record
                 self._reach(record.t_s)

@@ -6,9 +6,13 @@ import pytest
 
 from benchmon.errors import UsageError
 from benchmon.model.durations import seconds_of
+from benchmon.model.plan import Condition, ConditionKind, Plan, PlanPhase, StepAction, StepEnd
 from benchmon.stream.options import BuiltinChoice, CommandChoice, PlanStep, RecordOptions
-from benchmon.stream.plan import Plan, parse_plan
+from benchmon.stream.plan import parse_plan, steps_of
+from benchmon.stream.procedure import Procedure
 
+ENDED = Condition(ConditionKind.COMMAND_ENDED)
+DAY_S = 86_400.0
 MAKE = CommandChoice(("make", "-j4"), score_from=(r"(\d+) jobs",))
 
 
@@ -25,7 +29,7 @@ def test_numbers_commands_and_kinds_of_work():
     steps = parse_plan("3:30, command:1h ,all:1m30s", "whole", MAKE)
     assert [step.name for step in steps] == ["3 cores", "command", "all cores"]
     assert steps[0].load == BuiltinChoice(3, "whole")
-    assert steps[1] == PlanStep("command", 3600.0, replace(MAKE, times=None))
+    assert steps[1] == PlanStep("command", 3600.0, replace(MAKE, times=None), (ENDED,))
     assert steps[2].duration_s == 90.0
 
 
@@ -41,37 +45,48 @@ def test_only_idling_after_a_load_is_a_cool_down(text):
 
 @pytest.mark.parametrize(
     ("word", "times", "seconds"),
-    [("command", 1, None), ("command x3", 3, None), ("command:10m", None, 600.0), ("Command X2:10m", 2, 600.0)],
+    [("command", 1, DAY_S), ("command x3", 3, DAY_S), ("command:10m", None, 600.0), ("Command X2:10m", 2, 600.0)],
 )
 def test_how_often_and_how_long_a_command_runs(word, times, seconds):
     step = parse_plan(f"idle:5s,{word},idle:5s", command=MAKE)[1]
-    assert step == PlanStep("command", seconds, replace(MAKE, times=times))
+    assert step == PlanStep("command", seconds, replace(MAKE, times=times), (ENDED,))
 
 
 def test_a_command_without_a_word_for_it_is_the_last_step():
     steps = parse_plan("idle:5s,all:5s", command=MAKE)
     assert [step.name for step in steps] == ["idle", "all cores", "command"]
-    assert steps[-1] == PlanStep("command", None, MAKE)
+    assert steps[-1] == PlanStep("command", DAY_S, MAKE, (ENDED,))
+
+
+class Carried:
+    """A plan carried out by hand: which conditions hold is said by the test."""
+
+    def __init__(self, steps, **more):
+        self.now_holds = set()
+        self.procedure = Procedure(steps, lambda condition, _t_s: condition.kind in self.now_holds, **more)
+
+    def move(self, t_s, *kinds):
+        self.now_holds = set(kinds)
+        move = self.procedure.move(t_s)
+        if move is None:
+            return None
+        return move.ended and move.ended.because, move.begins and move.begins.name
 
 
 def test_a_step_without_a_time_ends_with_its_command():
-    plan = Plan(parse_plan("command,idle:5s", command=MAKE))
-    assert plan.step(0.0).name == "command"
-    assert plan.step(1e6) is None
-    assert not plan.is_over(1e6)
-    plan.load_ended(77.0)
-    assert plan.step(77.0).name == "cool-down"
-    assert plan.due_s == 82.0
+    carried = Carried(parse_plan("command,idle:5s", command=MAKE))
+    assert carried.move(0.0) == (None, "command")
+    assert carried.move(3600.0) is None
+    assert carried.move(3677.0, ConditionKind.COMMAND_ENDED) == (StepEnd.COMMAND_ENDED, "cool-down")
+    assert carried.procedure.due_s == 3682.0
 
 
 def test_a_command_that_ends_before_its_time_ends_its_step_and_other_work_does_not():
-    plan = Plan(parse_plan("all:30s,command x3:10m,idle:5s", command=MAKE))
-    plan.step(0.0)
-    plan.load_ended(3.0)
-    assert plan.due_s == 30.0
-    plan.step(30.0)
-    plan.load_ended(99.0)
-    assert plan.due_s == 99.0
+    carried = Carried(parse_plan("all:30s,command x3:10m,idle:5s", command=MAKE))
+    carried.move(0.0)
+    assert carried.move(3.0, ConditionKind.COMMAND_ENDED) is None
+    assert carried.move(30.0, ConditionKind.COMMAND_ENDED) == (StepEnd.TIME, "command")
+    assert carried.move(99.0, ConditionKind.COMMAND_ENDED) == (StepEnd.COMMAND_ENDED, "cool-down")
 
 
 @pytest.mark.parametrize(
@@ -130,25 +145,76 @@ def test_durations(text, seconds):
 
 
 def test_a_plan_gives_each_step_once_and_then_is_over():
-    plan = Plan(parse_plan("idle:10,all:20,idle:5"))
-    seen = []
-    for t_s in range(40):
-        step = plan.step(float(t_s))
-        if step is not None:
-            seen.append((t_s, step.name))
-        if plan.is_over(float(t_s)):
-            break
-    assert seen == [(0, "idle"), (10, "all cores"), (30, "cool-down")]
-    assert t_s == 35
+    carried = Carried(parse_plan("idle:10,all:20,idle:5"))
+    seen = [(t_s, move) for t_s in range(36) if (move := carried.move(float(t_s))) is not None]
+    assert seen == [
+        (0, (None, "idle")),
+        (10, (StepEnd.TIME, "all cores")),
+        (30, (StepEnd.TIME, "cool-down")),
+        (35, (StepEnd.TIME, None)),
+    ]
 
 
 def test_a_plan_says_when_it_is_due():
-    plan = Plan(parse_plan("idle:10,all:20"))
-    assert plan.due_s == 0
-    plan.step(0.0)
-    assert plan.due_s == 10
-    plan.step(10.2)
-    assert plan.due_s == 30  # what began late ends in time: the plan does not drift
+    carried = Carried(parse_plan("idle:10,all:20"))
+    carried.move(0.0)
+    assert carried.procedure.due_s == 10
+    carried.move(10.2)
+    assert carried.procedure.due_s == 30  # what began late ends in time: the plan does not drift
+
+
+SETTLING = steps_of(
+    Plan("p", (PlanPhase("a", "idle", 60.0, (Condition(ConditionKind.SETTLED),), 20.0), PlanPhase("b", "all", 30.0)))
+)
+
+
+def test_a_condition_ends_a_step_but_not_before_its_least_time():
+    carried = Carried(SETTLING)
+    carried.move(0.0)
+    assert carried.move(19.0, ConditionKind.SETTLED) is None
+    assert carried.move(20.0) is None
+    assert carried.move(21.5, ConditionKind.SETTLED) == (StepEnd.SETTLED, "b")
+    assert carried.procedure.due_s == 51.5
+
+
+def test_what_does_not_come_ends_at_the_greatest_time_and_is_told():
+    carried = Carried(SETTLING)
+    carried.move(0.0)
+    assert carried.move(60.3) == (StepEnd.GREATEST, "b")
+
+
+def test_a_condition_of_the_whole_plan_ends_it_in_any_step():
+    carried = Carried(SETTLING, end_when=(Condition(ConditionKind.ABOVE, 90.0),))
+    carried.move(0.0)
+    assert carried.move(5.0, ConditionKind.ABOVE) == (StepEnd.PLAN_ENDED, None)
+
+
+def test_the_greatest_time_of_the_whole_plan_ends_it():
+    carried = Carried(SETTLING, greatest_s=70.0)
+    carried.move(0.0)
+    carried.move(60.0)
+    assert carried.procedure.due_s == 70.0
+    assert carried.move(70.0) == (StepEnd.PLAN_ENDED, None)
+
+
+def test_a_plan_that_is_resumed_begins_with_its_step():
+    carried = Carried(SETTLING, first=2)
+    assert carried.move(0.0) == (None, "b")
+    assert carried.procedure.stop(3.0, StepEnd.INTERRUPTED).number == 2
+
+
+def test_a_plan_that_is_stopped_tells_which_step_was_on_once():
+    carried = Carried(SETTLING)
+    assert carried.procedure.stop(0.0, StepEnd.STOPPED) is None
+    carried.move(0.0)
+    ended = carried.procedure.stop(4.0, StepEnd.STOPPED)
+    assert (ended.number, ended.action, ended.because) == (1, StepAction.ENDED, StepEnd.STOPPED)
+    assert carried.procedure.stop(5.0, StepEnd.INTERRUPTED) is None
+
+
+def test_a_load_that_there_is_not_is_told_with_its_phase():
+    with pytest.raises(UsageError, match="phase “odd”: 'both' is no load"):
+        steps_of(Plan("p", (PlanPhase("odd", "both", 10.0),)))
 
 
 def test_options_refuse_what_cannot_be_recorded():

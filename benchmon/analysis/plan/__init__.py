@@ -1,0 +1,1 @@
+"""What a plan waits for, how far it came, and what it showed."""

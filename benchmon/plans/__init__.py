@@ -1,0 +1,1 @@
+"""Written procedures: reading them, checking them, and the ones that ship."""
