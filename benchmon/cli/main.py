@@ -22,6 +22,7 @@ _COMMANDS = {
     "channels": ("channels", "what can be read here, and what would open the rest"),
     "watch": ("watch", "record this machine and show it; mark phases and enter readings with keys"),
     "record": ("record", "the same without a screen: one readable line a second, events as they happen"),
+    "plans": ("plans", "the written procedures that can be carried out; check one of your own"),
     "join": ("join", "open a screen on a session that is being recorded"),
     "replay": ("replay", "the same screen over a stored session"),
     "sheet": ("sheet", "the sheet of a session: machine, phases, throttle events, thermal verdict"),

@@ -9,6 +9,7 @@ from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.series import ObservationMaker
 from benchmon.analysis.judged_rows import settled_temperature
 from benchmon.analysis.options import AnalysisOptions
+from benchmon.analysis.thermal.settling import SHORTEST_WINDOW_S
 from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.records import Record, SessionHeader
 
@@ -56,5 +57,7 @@ class PhaseJudge:
 
     def _look(self) -> None:
         phase = self._notebook.tracker.phases[-1]
+        if self._notebook.now_s - phase.start_s < SHORTEST_WINDOW_S:
+            return
         found = settled_temperature(self._notebook, phase, self._detector.events, self._options)
         self._settled_in = phase.start_s if found is not None and found.settled else None

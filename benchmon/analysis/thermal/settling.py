@@ -43,6 +43,8 @@ CRITERIA: Mapping[str, Criterion] = {
 """Name → criterion. The first is the default; well below the limit it has a second form."""
 _BELOW_LIMIT = Criterion(1.0, 300.0, "IEC 62368-1 B.1.6")
 _BELOW_SHARE = 0.9
+SHORTEST_WINDOW_S = min(one.window_s for one in (_BELOW_LIMIT, *CRITERIA.values()))
+"""No phase that is shorter has settled by any criterion [s]."""
 
 
 def temperature_criterion(name: str, highest_c: float, limit_c: float | None) -> Criterion:

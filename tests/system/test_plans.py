@@ -1,0 +1,128 @@
+"""Plans carried out on the virtual bench, in accelerated time: nothing is lost, and the same seed gives the same."""
+
+import pytest
+
+from benchmon.analysis.plan.judge import PhaseJudge
+from benchmon.errors import ExitCode
+from benchmon.model.plan import Condition, ConditionKind, Plan, PlanPhase, StepAction, StepEnd
+from benchmon.model.records import Gap, LoadAction, LoadChange, Mark, MarkKind, PlannedRun, Sample, StepChange
+from benchmon.session.reader import read_session
+from benchmon.stream.options import RecordOptions, VirtualMachine
+from benchmon.stream.plan import steps_of
+from benchmon.stream.recorder import record
+from benchmon.virtual_bench.demo import demo_box
+from benchmon.virtual_bench.tree import SysTree
+
+pytestmark = pytest.mark.system
+
+
+def carried_out(folder, plan, judge=None, sinks=(), **more):
+    box = demo_box(3, "duct")
+    virtual = VirtualMachine(box.spec.name, box, SysTree(folder / "tree", box), folder / "tree", 1e6)
+    path = folder / "run.session.jsonl"
+    options = {"period_s": 1.0, "virtual": virtual, "quiet": True, "plan": plan, "steps": steps_of(plan)} | more
+    outcome = record(RecordOptions(path, judge=judge, **options), sinks)
+    return outcome, read_session(path)
+
+
+def kept(session, kind):
+    return [one for one in session.records if isinstance(one, kind)]
+
+
+def ends(session):
+    return {one.number: one.because for one in kept(session, StepChange) if one.action is StepAction.ENDED}
+
+
+WAITING = Plan(
+    "waiting",
+    (
+        PlanPhase("idle", "idle", 30.0),
+        PlanPhase("one core", "one", 900.0, (Condition(ConditionKind.SETTLED),), 60.0),
+        PlanPhase("cool-down", "idle", 300.0, (Condition(ConditionKind.COOLED, 60.0),)),
+        PlanPhase("all cores", "all", 400.0, (Condition(ConditionKind.ABOVE, 60.0),)),
+        PlanPhase("never", "idle", 20.0, (Condition(ConditionKind.ABOVE, 120.0),)),
+        PlanPhase("last", "idle", 10.0),
+    ),
+)
+
+
+@pytest.fixture(scope="module")
+def waited(tmp_path_factory):
+    return carried_out(tmp_path_factory.mktemp("waited"), WAITING, PhaseJudge())
+
+
+def test_each_phase_ends_for_its_reason(waited):
+    outcome, session = waited
+    assert outcome.exit_code is ExitCode.OK
+    assert list(ends(session).values()) == [
+        StepEnd.TIME, StepEnd.SETTLED, StepEnd.COOLED, StepEnd.ABOVE, StepEnd.GREATEST, StepEnd.TIME,
+    ]  # fmt: skip
+    assert session.is_complete
+
+
+def test_the_session_holds_the_plan(waited):
+    (run,) = kept(waited[1], PlannedRun)
+    assert run.plan == WAITING
+    assert (run.first, run.resumes) == (1, "")
+
+
+def test_each_phase_is_a_marked_phase_and_the_load_ends_first(waited):
+    session = waited[1]
+    names = [one.text for one in kept(session, Mark) if one.kind is MarkKind.PHASE]
+    assert names == [phase.name for phase in WAITING.phases]
+    told = [one for one in session.records if isinstance(one, LoadChange | StepChange)]
+    for before, after in zip(told, told[1:], strict=False):
+        if isinstance(after, StepChange) and after.action is StepAction.ENDED and after.number in (2, 4):
+            assert isinstance(before, LoadChange)
+            assert before.action is LoadAction.STOPPED
+
+
+def test_no_sample_is_lost(waited):
+    session = waited[1]
+    times = [one.t_s for one in kept(session, Sample)]
+    assert not kept(session, Gap)
+    assert len(times) == int(times[-1]) + 1
+
+
+def test_the_same_seed_gives_the_same_plan_however_it_is_listened_to(waited, tmp_path):
+    class Slow:
+        def accept(self, record):
+            sum(range(200))
+
+    again = carried_out(tmp_path, WAITING, PhaseJudge(), (Slow(),))[1]
+    assert [simulated(one) for one in again.records] == [simulated(one) for one in waited[1].records]
+
+
+def simulated(one):
+    """All of a record but the recorder's own cost, which is really measured."""
+    return (one.t_s, one.values[:-1]) if isinstance(one, Sample) else one
+
+
+class Failing(PhaseJudge):
+    def accept(self, record):
+        raise ArithmeticError("no idea")
+
+
+def test_a_judge_that_fails_costs_the_condition_and_not_the_recording(tmp_path):
+    plan = Plan("p", (PlanPhase("idle", "idle", 400.0, (Condition(ConditionKind.SETTLED),)),))
+    outcome, session = carried_out(tmp_path, plan, Failing())
+    assert outcome.exit_code is ExitCode.OK
+    assert ends(session) == {1: StepEnd.GREATEST}
+    assert "no longer judged" in next(one.text for one in kept(session, Mark) if one.kind is MarkKind.NOTE)
+
+
+def test_the_guard_ends_the_plan_with_the_load(tmp_path):
+    plan = Plan("p", (PlanPhase("all cores", "all", 400.0), PlanPhase("more", "one", 400.0)))
+    outcome, session = carried_out(tmp_path, plan, stop_at_c=50.0)
+    assert outcome.exit_code is ExitCode.GUARD
+    assert ends(session) == {1: StepEnd.STOPPED}
+    assert kept(session, LoadChange)[-1].action is LoadAction.STOPPED
+
+
+def test_a_recording_that_is_over_before_its_plan_interrupts_it(tmp_path):
+    plan = Plan("p", (PlanPhase("idle", "idle", 10.0), PlanPhase("all cores", "all", 400.0)))
+    session = carried_out(tmp_path, plan, duration_s=20.0)[1]
+    assert ends(session) == {1: StepEnd.TIME, 2: StepEnd.INTERRUPTED}
+    told = [one for one in session.records if isinstance(one, LoadChange | StepChange)]
+    assert isinstance(told[-2], LoadChange)
+    assert told[-2].action is LoadAction.STOPPED
