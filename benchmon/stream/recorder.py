@@ -79,10 +79,10 @@ class _Recording:
         self._trouble = Trouble(quiet=options.quiet)
         self._watched = is_watched()
         self._session_id = os.urandom(8).hex()
-        self._plan = Planned(options, self._remark)
+        self.plan = Planned(options, self._remark)
         self._server = self._listen()
         try:
-            self._records = Fanout(path, sinks, self._lost_disk, self._plan.followers)
+            self._records = Fanout(path, sinks, self._lost_disk, self.plan.followers)
         except OutputError:
             self._stop_listening()
             raise
@@ -150,7 +150,7 @@ class _Recording:
     def _begin(self, identification: Identification) -> None:
         """What follows the first sample: it must not wait for any of this."""
         now_s = self.now_s
-        if (opening := self._plan.opening()) is not None:
+        if (opening := self.plan.opening()) is not None:
             self._records.accept(opening)
         if self._options.room_c is not None:
             self._records.accept(self._marks.enter(now_s, MarkKind.ROOM, value=self._options.room_c))
@@ -169,7 +169,7 @@ class _Recording:
         life_s = (
             self.now_s + LIFE_EVERY_S if self.is_loaded or not self._switch.is_tidy or self._strays.is_due else None
         )
-        return min(t for t in (self._sampler.due_s, self._ends_s, self._plan.due_s, guard_s, life_s) if t is not None)
+        return min(t for t in (self._sampler.due_s, self._ends_s, self.plan.due_s, guard_s, life_s) if t is not None)
 
     def _turn(self) -> None:
         self._look_at_disk()
@@ -205,7 +205,7 @@ class _Recording:
             self._ends_s, self._ends_because = now_s + COOL_DOWN_AFTER_GUARD_S, reason
 
     def _step(self) -> None:
-        move = None if self._end_reason else self._plan.move(self.now_s)
+        move = None if self._end_reason else self.plan.move(self.now_s)
         if move is None:
             return
         self.stop_load("the next step")
@@ -279,7 +279,7 @@ class _Recording:
         self._load_over()
 
     def _load_over(self) -> None:
-        if self._options.end_with_load and not self._watched and not self._plan.is_on and self._ends_s is None:
+        if self._options.end_with_load and not self._watched and not self.plan.is_on and self._ends_s is None:
             self.end("the load ended")
 
     def _load_failed(self, reason: str) -> None:
@@ -308,12 +308,8 @@ class _Recording:
 
     def abandon_plan(self, because: StepEnd = StepEnd.STOPPED) -> None:
         """The plan goes no further: a person says what happens, or the recording ends."""
-        if (ended := self._plan.stop(self.now_s, because)) is not None:
+        if (ended := self.plan.stop(self.now_s, because)) is not None:
             self._records.accept(ended)
-
-    def confirm(self) -> bool:
-        """A person says that the present phase is done; False if nobody waits for that."""
-        return self._plan.confirm()
 
     # --- the end -----------------------------------------------------------------------------------------------------
 

@@ -14,6 +14,7 @@ from benchmon.model.work_kinds import WIDEST
 from benchmon.stream.control import Answer, Request
 from benchmon.stream.load_words import parse_load
 from benchmon.stream.options import CommandChoice, LoadChoice
+from benchmon.stream.planned import Planned
 
 _MOST_WORDS = 1000
 
@@ -24,6 +25,8 @@ class Recording(Protocol):
     path: Path
     command: CommandChoice | None
     """The user's own command; None if none was given."""
+
+    plan: Planned
 
     @property
     def now_s(self) -> float:
@@ -74,6 +77,10 @@ def _do(recording: Recording, request: Request) -> Answer:
                 raise UsageError("no load is running")
             recording.abandon_plan()
             recording.stop_load("asked to")
+            return {}
+        case "confirm":
+            if not recording.plan.confirm():
+                raise UsageError("nothing waits for that", "Only a phase of a plan that says so is ended like this.")
             return {}
         case "end":
             recording.end("asked to")

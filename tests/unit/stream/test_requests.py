@@ -100,3 +100,15 @@ def test_nonsense_is_answered(recording, request_):
     assert said["ok"] is False
     assert said["why"]
     assert not any(isinstance(done, BuiltinChoice) for done in recording.did)
+
+
+class WaitingPlan:
+    def __init__(self, *, waits):
+        self.confirm = lambda: waits
+
+
+def test_a_pause_is_confirmed_and_nothing_else_is(recording):
+    recording.plan = WaitingPlan(waits=True)
+    assert answer(recording, {"do": "confirm"}) == {"ok": True}
+    recording.plan = WaitingPlan(waits=False)
+    assert answer(recording, {"do": "confirm"}) == {"ok": False, "why": "nothing waits for that"}
