@@ -20,6 +20,13 @@ def summarise(
     Forecasts are made on the timetable of the live screen: what it is said to have said is what it said. An infinite
     ``look_every_s`` makes none.
     """
+    return summary_of(*analysed(session, options, look_every_s=look_every_s))
+
+
+def analysed(
+    session: Session, options: AnalysisOptions | None = None, *, look_every_s: float = LOOK_EVERY_S
+) -> tuple[LiveAnalysis, tuple[str, ...]]:
+    """The analysis after all records of a session, and sentences about what is damaged in it."""
     tracker = PhaseTracker()
     for record in session.records:
         if not isinstance(record, Sample):
@@ -31,7 +38,7 @@ def summarise(
     if not analysis.is_ended:
         analysis.finish()
     notes = tuple(f"Line {damage.line} of the file is damaged: {damage.problem}." for damage in session.damage)
-    return summary_of(analysis, notes)
+    return analysis, notes
 
 
 def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:

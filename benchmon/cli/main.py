@@ -26,6 +26,7 @@ _COMMANDS = {
     "join": ("join", "open a screen on a session that is being recorded"),
     "replay": ("replay", "the same screen over a stored session"),
     "sheet": ("sheet", "the sheet of a session: machine, phases, throttle events, thermal verdict"),
+    "compare": ("compare", "did it help: runs held against one another, phase by phase, with a verdict"),
     "add": ("add", "enter a reading, score, note or tag that became known after the recording"),
     "verdict": ("verdict", "how many watts this cooler holds, and whether a hungrier part would fit"),
     "import": ("import_table", "make a session of a table (CSV), so that it can be judged and replayed"),

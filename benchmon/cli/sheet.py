@@ -74,7 +74,7 @@ def run(args: argparse.Namespace) -> int:
     if args.output is None:
         write_text(text)
     else:
-        _write_new(args.output, text)
+        write_new(args.output, text)
     return int(ExitCode.THROTTLED if args.fail_if_throttled and summary.events else ExitCode.OK)
 
 
@@ -87,7 +87,12 @@ def summary_of(args: argparse.Namespace, part_watts: float | None = None) -> Sum
     )
 
 
-def _write_new(path: Path, text: str) -> None:
+def write_new(path: Path, text: str) -> None:
+    """Write a file that is not there yet.
+
+    Raises:
+        OutputError: if it is, or cannot be written.
+    """
     try:
         with path.open("x", encoding="utf-8", newline="") as file:
             file.write(text)

@@ -1,9 +1,9 @@
-"""Two samples, pairs, and many comparisons at once: the statistics alone, without any physics.
+"""Two samples, and pairs: the statistics alone, without any physics.
 
 With nothing expected these are the classical tests (pooled two-sample t, paired t). A bench seldom has more than three
-runs of each kind, and from so few the scatter is known badly: so what a run is *expected* to scatter by counts along, as
-if it had been measured with so many degrees of freedom (GUM G.4.2). Where the runs scatter more than that, their own
-scatter alone holds.
+runs of each kind, and from so few the scatter is known badly: so what a run is *expected* to scatter by counts
+along, as if it had been measured with so many degrees of freedom (GUM G.4.2). Where the runs scatter more than that,
+their own scatter alone holds.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ class Difference:
 
     def half(self, probability: float = 0.95) -> float:
         """Half of the interval that holds the truth with this probability."""
-        return student_t(0.5 + probability / 2.0, self.degrees) * self.u
+        return student_t(0.5 + probability / 2.0, round(self.degrees, 1)) * self.u
 
     def figure(self, probability: float = 0.95) -> Figure:
         """Value and interval."""
@@ -110,19 +110,6 @@ def with_common(found: Difference, common_u: float) -> Difference:
         return found
     degrees = combined_degrees([(found.u, found.degrees), (common_u, JUDGED_DEGREES)])
     return Difference(found.value, sqrt(found.u**2 + common_u**2), degrees)
-
-
-def holm(chances: Sequence[float]) -> list[float]:
-    """Chances (p) of many comparisons made at once, so that one false alarm in all of them stays rare.
-
-    Holm (1979): the smallest times how many there are, the next times one less, and none below one before it.
-    """
-    order = sorted(range(len(chances)), key=lambda place: chances[place])
-    held, most = [1.0] * len(chances), 0.0
-    for rank, place in enumerate(order):
-        most = max(most, min(1.0, chances[place] * (len(chances) - rank)))
-        held[place] = most
-    return held
 
 
 def _factor(squares: float, degrees: int, expected_degrees: float) -> tuple[float, float]:

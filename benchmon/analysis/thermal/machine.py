@@ -16,11 +16,9 @@ from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.thermal.changed_cooler import changed_at
 from benchmon.analysis.thermal.session_readings import Stretch, readings_of
+from benchmon.analysis.thermal.steady import COUNTER_U, ROOM_U_K
 from benchmon.model.findings import Figure
 
-POWER_U = 0.017
-"""Standard uncertainty of power readings as a share: counters are wrong by up to ± 3 % (rectangular, GUM 4.3.7)."""
-ROOM_U_K = 0.5
 LEAK, LEAK_U = 0.0018, 0.0012
 """Growth of power with each kelvin, as a share, and its doubt: what leaks is 3 to 14 % and doubles in 30 to 70 K."""
 EXTRAPOLATED = 0.27
@@ -74,7 +72,7 @@ class MachineModel:
         self._hot_spots = tuple(tuple(group) for group in hot_spots)
         self._rng = np.random.default_rng(7)
         count = len(self.found.kinds)
-        self.power_scale = 1.0 + POWER_U * self._rng.standard_normal(count)
+        self.power_scale = 1.0 + COUNTER_U * self._rng.standard_normal(count)
         self.room_off = ROOM_U_K * self._rng.standard_normal(count)
         self._noise = self._rng.standard_normal(count)
         self._leaks = self._rng.standard_normal(count)
@@ -88,7 +86,7 @@ class MachineModel:
         rows, watts, reading, room = now
         seen_s = float(self.readings.ends_s[rows[-1]] - self.readings.ends_s[rows[0]])
         leak = self._leak(rows)
-        temp, power = settled(self.found, watts, room, (reading, leak), self._hot_spot(phase))
+        temp, power = settled(self.found, watts, room, (reading, leak), self.hot_spot_of(phase))
         unsure = 0.2**2 + self.readings.step_k**2 / 12 + (EXTRAPOLATED * (temp - reading)) ** 2
         unsure = unsure + (MODEL_U * (temp - room)) ** 2
         temp = temp + self._noise * np.sqrt(unsure)
@@ -100,7 +98,7 @@ class MachineModel:
         if now is None:
             return None
         rows, watts, reading, room = now
-        spot = self._hot_spot(phase)
+        spot = self.hot_spot_of(phase)
         times, temps = course(self.found, watts, reading, self._leak(rows), room, hot_spot=spot)
         off = self._noise * (0.3 + self.readings.step_k / 6.0)
         return times + self.readings.ends_s[-1], temps + off + 0.25 * self.readings.step_k
@@ -128,7 +126,7 @@ class MachineModel:
         room = np.full(count, room_c) + (self.room_off if is_other_room else 0.0)
         watts = capacity(self.found, limit, room)
         beyond = np.log(np.maximum(watts, 1e-6) / self.found.reference.power_w)
-        to_come = 0.0 if was_held else EXTRAPOLATED * self._share_to_come()
+        to_come = 0.0 if was_held else EXTRAPOLATED * self.share_to_come()
         unsure = self._doubts * np.sqrt(MODEL_U**2 + (BEYOND_U * beyond) ** 2 + to_come**2)
         return np.asarray(watts * self.power_scale * np.clip(1.0 + unsure, 0.5, 1.5))
 
@@ -136,7 +134,7 @@ class MachineModel:
         """Rise above the room with so many watts on all cores [K]."""
         return settled_rise(self.found, watts / self.power_scale, room_c)
 
-    def _share_to_come(self) -> Array:
+    def share_to_come(self) -> Array:
         """How much of the rise of the hottest load was not seen yet."""
         r, found = self.readings, self.found
         seen = float(np.quantile((r.temp_c - r.room_c)[r.white_k < NOT_SEEN_K], 0.97))
@@ -160,7 +158,8 @@ class MachineModel:
         # The reading is that of the very end; power is the mean over some more.
         return rows, float(weight @ r.power_w[late]), float(r.temp_c[rows[-1]]), float(r.room_c[rows[-1]])
 
-    def _hot_spot(self, phase: Phase) -> Array | float:
+    def hot_spot_of(self, phase: Phase) -> Array | float:
+        """Further kelvin for each watt in a phase where only some cores were busy."""
         for place, stretches in enumerate(self._hot_spots):
             if any(begin <= phase.start_s < end for begin, end in stretches):
                 return np.asarray(self.found.hot_spots[:, place])

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 POWER_U = 0.01
 """Standard uncertainty of a wall meter's readings as a share: 2 % at 95 %, what IEC 62301 asks of a power meter."""
+COUNTER_U = 0.017
+"""The same of a package's power counter: counters are wrong by up to ± 3 % (rectangular, GUM 4.3.7)."""
 ROOM_U_K = 0.5
 """Standard uncertainty of a room thermometer: ± 1 K at 95 % (common practice, no source)."""
 ROOM_DRIFT_K_PER_H = 0.5

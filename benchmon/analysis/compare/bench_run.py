@@ -1,0 +1,161 @@
+"""One run as it is compared: its phases with what loaded them, and the model of its machine."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchmon.analysis.intake.notebook import Notebook
+from benchmon.analysis.intake.phases import Phase
+from benchmon.analysis.live import LiveAnalysis
+from benchmon.analysis.options import AnalysisOptions
+from benchmon.analysis.summary import analysed, summary_of
+from benchmon.analysis.thermal.grouping import IDLE, SOME, heating, load_of
+from benchmon.analysis.thermal.heat_plateau import Held, held
+from benchmon.analysis.thermal.steady import SteadyState
+from benchmon.model.comparison import ComparedRun, Side
+from benchmon.model.events import Cause, ThrottleEvent
+from benchmon.model.findings import PhaseFindings, Summary
+from benchmon.model.records import LoadAction, LoadChange, Session
+
+if TYPE_CHECKING:
+    from benchmon.analysis.thermal.machine import MachineModel
+
+RUN_TAGS = ("run", "repeat", "pair")
+"""Tags that tell runs of one configuration apart, and say nothing about the configuration."""
+PAIR_TAG = "pair"
+
+
+@dataclass(frozen=True, slots=True)
+class LoadKind:
+    """What heated the processor in a phase; phases with the same one may be compared."""
+
+    heating: str
+    """``idle``, ``all cores``, ``some cores`` or ``unknown``."""
+    cores: int | None = None
+    """How many were busy, where only some were; None = not known."""
+    work: str = ""
+    """Kind of work, or the command; empty where nobody said."""
+    is_after_load: bool = False
+    """Idle, and warm from a load before."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunPhase:
+    """A phase of one run."""
+
+    phase: Phase
+    row: PhaseFindings
+    load: LoadKind
+    state: SteadyState | str
+    """As it would settle, or why that cannot be said."""
+    held_s: Mapping[Cause, float]
+    """How long it was held back, by cause [s]."""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return self.phase.name
+
+
+@dataclass(frozen=True, slots=True)
+class BenchRun:
+    """One run, ready to be compared."""
+
+    name: str
+    """Of its file."""
+    summary: Summary
+    phases: tuple[RunPhase, ...]
+    model: MachineModel | str
+    plateau: Held | str
+    """Where heat held it, or why it did not."""
+
+    @property
+    def configuration(self) -> dict[str, str]:
+        """The tags without those that number the runs of one configuration."""
+        return {key: value for key, value in self.summary.tags.items() if key.casefold() not in RUN_TAGS}
+
+    @property
+    def pair(self) -> str | None:
+        """Which pair of runs it belongs to; None = none."""
+        return next((value for key, value in self.summary.tags.items() if key.casefold() == PAIR_TAG), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Runs of one configuration."""
+
+    runs: tuple[BenchRun, ...]
+    tags: Mapping[str, str]
+
+    @property
+    def first(self) -> BenchRun:
+        """The run that speaks for all where one must."""
+        return self.runs[0]
+
+    def side(self) -> Side:
+        """The same as it is told."""
+        return Side(tuple(_compared(run) for run in self.runs), self.tags)
+
+
+def _compared(run: BenchRun) -> ComparedRun:
+    header = run.summary.header
+    return ComparedRun(run.name, header.session_id, header.started_at, bool(header.virtual))
+
+
+def bench_run(session: Session, name: str, options: AnalysisOptions | None = None) -> BenchRun:
+    """Analyse a session as it is compared.
+
+    Args:
+        session: what was recorded.
+        name: of its file, for tables.
+        options: what a person told.
+    """
+    analysis, notes = analysed(session, options, look_every_s=float("inf"))
+    changes = [record for record in session.records if isinstance(record, LoadChange)]
+    return run_of(analysis, name, changes, notes)
+
+
+def run_of(analysis: LiveAnalysis, name: str, changes: list[LoadChange], notes: tuple[str, ...] = ()) -> BenchRun:
+    """The run that an analysis has seen so far; ``changes`` are what it was told about the load."""
+    summary = summary_of(analysis, notes)
+    notebook, states = analysis.notebook, analysis.states()
+    rows = {row.start_s: row for row in summary.phases}
+    phases, was_loaded = [], False
+    for phase in notebook.tracker.phases:
+        row = rows.get(phase.start_s)
+        load = _load_kind(notebook, phase, changes, was_loaded=was_loaded)
+        was_loaded = was_loaded or load.heating != IDLE
+        if row is not None:
+            held_s = _held_s(summary.events, phase, notebook.now_s)
+            phases.append(RunPhase(phase, row, load, states[phase], held_s))
+    return BenchRun(name, summary, tuple(phases), analysis.model(), held(notebook, analysis.events))
+
+
+def _load_kind(notebook: Notebook, phase: Phase, changes: list[LoadChange], *, was_loaded: bool) -> LoadKind:
+    kind = heating(notebook, phase, load_of(notebook, phase))
+    if kind == IDLE:
+        return LoadKind(IDLE, is_after_load=was_loaded)
+    end_s = notebook.now_s if phase.end_s is None else phase.end_s
+    middle_s = (phase.start_s + end_s) / 2
+    change = next((one for one in reversed(changes) if one.t_s <= middle_s), None)
+    if change is None or change.action is not LoadAction.STARTED:
+        return LoadKind(kind)
+    cores = change.busy_cores if kind == SOME else None
+    return LoadKind(kind, cores, _work(change))
+
+
+def _work(change: LoadChange) -> str:
+    """``matrix work`` of ``matrix work on all 6 cores``; a command as it is."""
+    return change.what if change.busy_cores is None else change.what.partition(" on ")[0]
+
+
+def _held_s(events: tuple[ThrottleEvent, ...], phase: Phase, now_s: float) -> dict[Cause, float]:
+    end_s = now_s if phase.end_s is None else phase.end_s
+    found: dict[Cause, float] = {}
+    for event in events:
+        last_s = end_s if event.end_s is None else min(event.end_s, end_s)
+        if last_s > max(event.start_s, phase.start_s):
+            found[event.cause] = found.get(event.cause, 0.0) + last_s - max(event.start_s, phase.start_s)
+    return found

@@ -1,0 +1,178 @@
+"""Quantity by quantity, two phases that belong together: what differs, and how far that can be believed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import sqrt
+
+from benchmon.analysis.compare.bench_run import BenchRun, RunPhase
+from benchmon.analysis.compare.samples import Sample, of_two, with_common
+from benchmon.analysis.rows import POWER_DOUBT
+from benchmon.analysis.thermal.steady import COUNTER_U, ROOM_U_K
+from benchmon.model import keys
+from benchmon.model.comparison import PhaseDifference
+from benchmon.model.events import Cause
+from benchmon.model.findings import Figure
+
+RUN_U = 0.0075
+"""Scatter of clock, power, work and scores from run to run, as a share: two runs differ by 1 to 2 % (Intel thermal
+guide of the Xeon 5400, 318611, p. 27)."""
+DIGIT_W = 0.3
+"""Standard uncertainty of a wall reading entered by hand [W]."""
+SENSOR_U_K = 1.5
+"""Calibration of a processor's temperature sensor: what two processors differ by at the same heat (judged) [K]."""
+ALIKE = 0.8
+"""Of what a fit leaves open (its square), this share is the same in another run of one machine by one plan: it is the
+same sink, seen for as long. Seen on boxes of other physics: 0.8 to 0.9."""
+SAME_LENGTH = 1.02
+RISE, RESISTANCE, ENERGY, HELD, SCORE = "rise_k", "resistance_k_per_w", "energy_j", "held_s", "score"
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """What two sides have in common."""
+
+    machine: bool
+    work: bool
+    itself: bool = False
+    """It is the same recording twice: they share everything."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Value:
+    value: float
+    own_u: float
+    """What is read anew in each run."""
+    common_u: float = 0.0
+    """What is the same in all runs of a side, and may be another in the other side."""
+    scale_u: float = 0.0
+    """Scale of a meter, as a share: of two sides with one meter it touches the difference alone."""
+    machine_u: float = 0.0
+    """What differs from machine to machine."""
+
+
+def differences(
+    before: Sequence[tuple[BenchRun, RunPhase]],
+    after: Sequence[tuple[BenchRun, RunPhase]],
+    shared: Shared,
+    spread: float,
+) -> tuple[PhaseDifference, ...]:
+    """All quantities that were read on either side."""
+    rows = []
+    for key, unit in _QUANTITIES:
+        a, b = ([_value(key, run, phase, spread) for run, phase in side] for side in (before, after))
+        if any(isinstance(one, _Value) for one in (*a, *b)):
+            rows.append(_row(key, unit, (a, b), shared, _refusal(key, before, after, shared)))
+    return tuple(rows)
+
+
+_QUANTITIES = (
+    (keys.CLOCK, "MHz"),
+    (keys.PACKAGE_POWER, "W"),
+    (keys.WALL_POWER, "W"),
+    (keys.PROCESSOR_TEMP, "°C"),
+    (RISE, "K"),
+    (RESISTANCE, "K/W"),
+    (keys.WORK_RATE, "1/s"),
+    (SCORE, ""),
+    (ENERGY, "J"),
+    (HELD, "s"),
+)
+
+
+def _row(
+    key: str, unit: str, sides: tuple[list[_Value | None], list[_Value | None]], shared: Shared, refusal: str
+) -> PhaseDifference:
+    a, b = ([one for one in side if one is not None] for side in sides)
+    means = [sum(one.value for one in side) / len(side) if side else None for side in (a, b)]
+    found = Figure(why_not=refusal or "not read on both sides")
+    if not refusal and len(a) == len(sides[0]) and len(b) == len(sides[1]):
+        found = _difference(a, b, shared)
+        if key == HELD and found.value is not None:
+            return PhaseDifference(key, unit, means[0], means[1], Figure(found.value), is_counted=True)
+    return PhaseDifference(key, unit, means[0], means[1], found)
+
+
+def _difference(a: Sequence[_Value], b: Sequence[_Value], shared: Shared) -> Figure:
+    samples = [Sample.of([one.value for one in side]) for side in (a, b)]
+    if shared.itself:
+        return Figure(samples[1].mean - samples[0].mean, 0.0, 0.0)
+    own = [sqrt(sum(one.own_u**2 for one in side) / len(side)) for side in (a, b)]
+    found = of_two(samples[0], samples[1], (own[0], own[1]))
+    scale = max(one.scale_u for one in (*a, *b))
+    common = [sum(one.common_u for one in side) / len(side) for side in (a, b)]
+    if shared.machine:
+        scaled, other = scale * abs(found.value), 0.0
+    else:
+        scaled = scale * sqrt(samples[0].mean ** 2 + samples[1].mean ** 2)
+        other = a[0].machine_u + b[0].machine_u
+    open_share = 1.0 - ALIKE if shared.machine and shared.work else 1.0
+    squares = open_share * (common[0] ** 2 + common[1] ** 2) + scaled**2 + other**2 / 2.0
+    return with_common(found, sqrt(squares)).figure()
+
+
+def _refusal(
+    key: str, before: Sequence[tuple[BenchRun, RunPhase]], after: Sequence[tuple[BenchRun, RunPhase]], shared: Shared
+) -> str:
+    if key in {keys.WORK_RATE, SCORE} and not shared.work:
+        return "another kind of work"
+    phases = [phase for _, phase in (*before, *after)]
+    if key == SCORE and len({phase.row.score_name.casefold() for phase in phases}) > 1:
+        return "another kind of score"
+    if key == RESISTANCE and any(phase.held_s.get(Cause.THERMAL) for phase in phases):
+        return "held by heat"
+    lengths = [_length_s(run, phase) for run, phase in (*before, *after)]
+    if key in {ENERGY, HELD} and max(lengths) > SAME_LENGTH * min(lengths):
+        return "the phases are not of one length"
+    return ""
+
+
+def _length_s(run: BenchRun, phase: RunPhase) -> float:
+    end_s = run.summary.quality.duration_s if phase.phase.end_s is None else phase.phase.end_s
+    return end_s - phase.phase.start_s
+
+
+def _value(key: str, run: BenchRun, phase: RunPhase, spread: float) -> _Value | None:
+    """A quantity of one phase with its doubts; None if it was not read."""
+    row = phase.row
+    if key == HELD:
+        return _Value(sum(phase.held_s.values()), 0.0) if keys.CLOCK in row.means else None
+    if key == SCORE:
+        return None if row.score is None else _Value(row.score, RUN_U * abs(row.score))
+    if key == ENERGY:
+        joules = row.energy_j.value
+        return None if joules is None else _Value(joules, RUN_U * joules, scale_u=POWER_DOUBT / 2.0)
+    if key in {keys.PROCESSOR_TEMP, RISE, RESISTANCE}:
+        return _heat(key, run, phase, spread)
+    mean = row.means.get(key)
+    if mean is None:
+        return None
+    own = RUN_U * abs(mean.mean)
+    if key == keys.WALL_POWER:
+        is_entered = all(channel.key != key for channel in run.summary.header.channels)
+        return _Value(mean.mean, sqrt(own**2 + DIGIT_W**2) if is_entered else own, scale_u=POWER_DOUBT / 2.0)
+    return _Value(mean.mean, own, scale_u=COUNTER_U if key == keys.PACKAGE_POWER else 0.0)
+
+
+def _heat(key: str, run: BenchRun, phase: RunPhase, spread: float) -> _Value | None:
+    temp, room_c = phase.row.means.get(keys.PROCESSOR_TEMP), phase.row.room_c
+    if temp is None:
+        return None
+    step_k = next((c.resolution for c in run.summary.header.channels if c.key == keys.PROCESSOR_TEMP), None) or 0.0
+    rise = 0.0 if room_c is None else max(temp.last - room_c, 0.0)
+    seated = 0.0 if phase.held_s.get(Cause.THERMAL) else spread * rise  # what is held does not show how the cooler sits
+    own = sqrt(step_k**2 / 6.0 + 0.2**2 + seated**2)
+    if key == keys.PROCESSOR_TEMP:
+        return _Value(temp.last, own, machine_u=SENSOR_U_K)
+    if room_c is None:
+        return None
+    if key == RISE:
+        return _Value(temp.last - room_c, sqrt(own**2 + ROOM_U_K**2), machine_u=SENSOR_U_K)
+    found = phase.row.resistance_k_per_w
+    if found.value is None or found.low is None or found.high is None or rise <= 0:
+        return None
+    anew = sqrt((ROOM_U_K / rise) ** 2 + spread**2)
+    whole = (found.high - found.low) / 3.92 / found.value
+    left_open = sqrt(max(whole**2 - COUNTER_U**2 - (ROOM_U_K / rise) ** 2, 0.0))
+    return _Value(found.value, anew * found.value, left_open * found.value, COUNTER_U, SENSOR_U_K / rise * found.value)

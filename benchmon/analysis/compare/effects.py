@@ -1,0 +1,90 @@
+"""A change between two sides as one number with its doubt, and what more runs would make of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, log, sqrt
+
+from benchmon.analysis.compare.samples import Difference, Sample, of_pairs, of_two, with_common
+from benchmon.model.comparison import Answer
+from benchmon.model.findings import Figure
+
+MATTERS = 0.10
+"""A change of less than this is no reason to take a box apart (judged): an interval within it is "no difference"."""
+MOST_MORE_RUNS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Effects:
+    """One value for each run of two sides, in logarithms: positive is better."""
+
+    before: Sequence[float]
+    after: Sequence[float]
+    own_u: tuple[float, float]
+    """What a run of each side is expected to scatter by."""
+    common_u: float
+    """What more runs do not make less."""
+    pairs: Sequence[tuple[float, float]] = ()
+    """Runs that the plan put together; empty = none."""
+    sureness: float = 0.95
+    """Of the interval; more where many comparisons are made at once."""
+
+    def difference(self) -> Difference:
+        """By how much the second side is better."""
+        return with_common(self._own(), self.common_u)
+
+    def half_with(self, more: int) -> float:
+        """Half of the interval if there were so many more runs of each that scatter as these."""
+        own = self._own()
+        if self.pairs:
+            share, runs = len(self.pairs) / (len(self.pairs) + more), more
+        else:
+            (a, b), (n, m) = [u * u for u in self.own_u], (len(self.before), len(self.after))
+            of_mean = a / n + b / m
+            share = 1.0 if of_mean == 0 else (a / (n + more) + b / (m + more)) / of_mean
+            runs = 2 * more
+        fewer = Difference(own.value, own.u * sqrt(share), own.degrees + runs)
+        return with_common(fewer, self.common_u).half(self.sureness)
+
+    def answer(self) -> Answer:
+        """What the interval says."""
+        value, half = self.difference().value, self.half_with(0)
+        if abs(value) > half:
+            return Answer.BETTER if value > 0 else Answer.WORSE
+        return Answer.SAME if _is_within(value, half) else Answer.CANNOT_SAY
+
+    def more_runs(self) -> int | None:
+        """How many more runs of each would decide it if the difference stays; None = more than anybody would make."""
+        value = self.difference().value
+        for more in range(1, MOST_MORE_RUNS + 1):
+            half = self.half_with(more)
+            if abs(value) > half or _is_within(value, half):
+                return more
+        return None
+
+    def change(self) -> Figure:
+        """The change as a share of what was before."""
+        value, half = self.difference().value, self.half_with(0)
+        return Figure(exp(value) - 1.0, exp(value - half) - 1.0, exp(value + half) - 1.0)
+
+    def scatter(self) -> tuple[float, int]:
+        """Squares of what repeats scatter by, and the degrees of freedom behind it."""
+        samples = [Sample.of(side) for side in (self.before, self.after)]
+        return sum(one.squares for one in samples), sum(one.count - 1 for one in samples)
+
+    def scatter_after(self) -> tuple[float, int]:
+        """The same of the second side alone."""
+        after = Sample.of(self.after)
+        return after.squares, after.count - 1
+
+    def _own(self) -> Difference:
+        if self.pairs:
+            apart = Sample.of([after - before for before, after in self.pairs])
+            return of_pairs(apart, sqrt(self.own_u[0] ** 2 + self.own_u[1] ** 2))
+        return of_two(Sample.of(self.before), Sample.of(self.after), self.own_u)
+
+
+def _is_within(value: float, half: float) -> bool:
+    """Whether nothing that matters lies in the interval."""
+    return abs(value) + half < log(1.0 + MATTERS)

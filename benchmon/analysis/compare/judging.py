@@ -1,0 +1,149 @@
+"""Better, worse, no difference, or cannot say: of the cooling, and of the speed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import exp, log, sinh, sqrt
+from typing import TYPE_CHECKING
+
+from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase
+from benchmon.analysis.compare.comparable import is_same_machine
+from benchmon.analysis.compare.differences import RUN_U, SCORE, SENSOR_U_K, Shared
+from benchmon.analysis.compare.effects import Effects
+from benchmon.analysis.compare.matching import main_phase
+from benchmon.analysis.thermal.steady import COUNTER_U
+from benchmon.model import keys
+from benchmon.model.comparison import Answer, At, Verdict, Want
+from benchmon.model.findings import Figure
+
+if TYPE_CHECKING:
+    from benchmon.analysis.compare.cooling import Cooling
+
+
+def pairs_of(before: Group, after: Group) -> tuple[tuple[int, int], ...]:
+    """Places of the runs that belong together by their tag; empty unless every run has its partner."""
+    names = [[run.pair for run in side.runs] for side in (before, after)]
+    if len(names[0]) < 2 or None in names[0] or len(set(names[0])) < len(names[0]):
+        return ()
+    if sorted(map(str, names[0])) != sorted(map(str, names[1])):
+        return ()
+    return tuple((place, names[1].index(name)) for place, name in enumerate(names[0]))
+
+
+def judge_cooling(
+    before: Group, after: Group, shared: Shared, spread: float, sureness: float
+) -> tuple[Verdict, At | None, Effects | None]:
+    """Whether the cooling became better, under which conditions, and the values it rests on."""
+    runs = (*before.runs, *after.runs)
+    phases = [main_phase(run, runs) for run in runs]
+    from benchmon.analysis.compare.cooling import conditions, cooling, why_no_cooling  # noqa: PLC0415  (loads numpy)
+
+    for run, phase in zip(runs, phases, strict=True):
+        missing = why_no_cooling(run, phase)
+        if missing is not None:
+            return _not(f"{missing[1]} ({run.name})", missing[0]), None, None
+    at = conditions(runs)
+    found: list[Cooling] = []
+    for run, phase in zip(runs, phases, strict=True):
+        value = "" if phase is None else cooling(run, phase, at)
+        if isinstance(value, str):
+            return _not(f"{value} ({run.name})", Want.LONGER), None, None
+        found.append(value)
+    sides = found[: len(before.runs)], found[len(before.runs) :]
+    effects = _cooling_effects(sides, (before, after), shared, spread, sureness=sureness, is_rise=at.watts is not None)
+    told = At(at.room_c, at.watts, at.limit_c, *_measured(sides), phases[0].name if phases[0] else "")
+    values = [[one.value for one in side] for side in sides]
+    verdict = _told(effects, shared, values, "W" if at.watts is None else "K")
+    if verdict.wants == (Want.LONGER,) and told.is_before_measured != told.is_after_measured:
+        verdict = replace(verdict, wants=(Want.ALIKE,))
+    return verdict, told, effects
+
+
+def judge_speed(before: Group, after: Group, shared: Shared, sureness: float) -> tuple[Verdict, str]:
+    """Whether the same work went faster, and by which quantity that is said."""
+    runs = (*before.runs, *after.runs)
+    phases = [main_phase(run, runs) for run in runs]
+    if any(phase is None for phase in phases):
+        return _not("no phase with load has its like in all runs", Want.SAME_LOAD), ""
+    for key in (keys.WORK_RATE, SCORE, keys.CLOCK):
+        values = [_speed(key, phase) for phase in phases if phase is not None]
+        names = {phase.row.score_name.casefold() for phase in phases if phase is not None}
+        if any(value is None or value <= 0 for value in values) or (key == SCORE and len(names) > 1):
+            continue
+        if key != keys.CLOCK and not shared.work:
+            return _not("the work is of another kind", Want.SAME_LOAD), key
+        logs = [log(value) for value in values if value]
+        split = len(before.runs)
+        effects = Effects(logs[:split], logs[split:], (RUN_U, RUN_U), 0.0, _paired(logs, before, after), sureness)
+        sides = [[exp(value) for value in side] for side in (logs[:split], logs[split:])]
+        unit = {keys.WORK_RATE: "1/s", keys.CLOCK: "MHz"}.get(key, "")
+        return _told(effects, shared, sides, unit), key
+    return _not("neither work rate, score nor clock was read in all runs", Want.SAME_LOAD), ""
+
+
+def _cooling_effects(
+    found: tuple[Sequence[Cooling], Sequence[Cooling]],
+    sides: tuple[Group, Group],
+    shared: Shared,
+    spread: float,
+    *,
+    sureness: float,
+    is_rise: bool,
+) -> Effects:
+    from benchmon.analysis.compare.cooling import common_u  # noqa: PLC0415  (numpy is loaded by now)
+
+    logs = [[(-1.0 if is_rise else 1.0) * log(one.value) for one in side] for side in found]
+    own = [sqrt(sum(one.own_u**2 for one in side) / len(side) + spread**2) for side in found]
+    common = common_u(*found, same_machine=shared.machine, same_work=shared.work)
+    if not shared.machine:  # another counter, another sensor
+        kelvin = min(one.kelvin for side in found for one in side)
+        common = sqrt(common**2 + 2 * COUNTER_U**2 + 2 * (SENSOR_U_K / kelvin) ** 2)
+    paired = _paired([*logs[0], *logs[1]], *sides)
+    return Effects(logs[0], logs[1], (own[0], own[1]), common, paired, sureness)
+
+
+def _told(effects: Effects, shared: Shared, sides: list[list[float]], unit: str) -> Verdict:
+    """A verdict from effects: means of the sides, the change, and what would decide it."""
+    before, after = (exp(sum(log(value) for value in side) / len(side)) for side in sides)
+    if shared.itself:
+        nothing = Figure(0.0, 0.0, 0.0)
+        return Verdict(Answer.SAME, "it is the same recording", before, after, unit, nothing, nothing, 1.0)
+    change, answer = effects.change(), effects.answer()
+    # Around the middle of both, so that swapping the sides changes the signs and nothing else.
+    middle, moved, half = sqrt(before * after), log(after / before), effects.half_with(0)
+    low, high = (2.0 * middle * sinh((moved + sign * half) / 2.0) for sign in (-1.0, 1.0))
+    difference = Figure(after - before, low, high)
+    more = effects.more_runs() if answer is Answer.CANNOT_SAY else None
+    wants = () if answer is not Answer.CANNOT_SAY else (Want.MORE_RUNS if more else Want.LONGER,)
+    chance = min(effects.difference().chance * 0.05 / (1.0 - effects.sureness), 1.0)
+    return Verdict(answer, "", before, after, unit, change, difference, chance, more, wants)
+
+
+def _measured(sides: tuple[Sequence[Cooling], Sequence[Cooling]]) -> tuple[bool, bool]:
+    return all(one.held for one in sides[0]), all(one.held for one in sides[1])
+
+
+def _not(why: str, want: Want) -> Verdict:
+    return Verdict(Answer.CANNOT_SAY, why, change=Figure(why_not=why), difference=Figure(why_not=why), wants=(want,))
+
+
+def _paired(values: Sequence[float], before: Group, after: Group) -> tuple[tuple[float, float], ...]:
+    split = len(before.runs)
+    return tuple((values[one], values[split + other]) for one, other in pairs_of(before, after))
+
+
+def _speed(key: str, phase: RunPhase) -> float | None:
+    if key == SCORE:
+        return phase.row.score
+    mean = phase.row.means.get(key)
+    return None if mean is None else mean.mean
+
+
+def shared_by(before: Group, after: Group) -> Shared:
+    """What all runs of two sides have in common."""
+    runs: tuple[BenchRun, ...] = (*before.runs, *after.runs)
+    works = {phase.load.work.casefold() for run in runs if (phase := main_phase(run, runs)) is not None}
+    ids = {run.summary.header.session_id for run in runs}
+    same_machine = all(is_same_machine(runs[0], run) for run in runs[1:])
+    return Shared(same_machine, len(works) <= 1, len(ids) == 1)

@@ -1,0 +1,87 @@
+"""``benchmon compare``: did it help?"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchmon.cli.console import write_text
+from benchmon.cli.sheet import write_new
+from benchmon.cli.values import number_between
+from benchmon.errors import ExitCode, UsageError
+
+if TYPE_CHECKING:
+    from benchmon.analysis.compare.bench_run import BenchRun
+
+DESCRIPTION = """\
+Hold sessions against one another: did the change help, by how much, how sure is that, and what would
+decide it. Two sessions are before and after. More are put together by their tags: those with the same
+tags are repeats of one configuration, and each other configuration is held against the first.
+
+  benchmon compare before after
+  benchmon compare paste1 paste2 paste3 pad1 pad2 pad3
+  benchmon compare before after --spread 1 --format markdown --output duct.md
+
+Tags named run, repeat and pair only number the runs. Runs that carry the same pair are held against one
+another pair by pair.
+"""
+_FORMATS = ("text", "markdown", "csv", "json")
+_MOST_SESSIONS = 100
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    parser.add_argument("sessions", nargs="+", metavar="SESSION", help="file, or part of a session's name; two or more")
+    parser.add_argument("--format", choices=_FORMATS, help="text (default), markdown, csv or json")
+    parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
+    parser.add_argument("--output", type=Path, metavar="FILE", help="write to a new file instead of the terminal")
+    parser.add_argument(
+        "--spread",
+        type=number_between(0, 50, "%"),
+        metavar="PERCENT",
+        help="how much the cooling of one configuration scatters from run to run, as a standard deviation [%%]: 0 where"
+        " nothing was taken apart (default: 3, a cooler taken off and put back)",
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read, compare, print."""
+    if not 2 <= len(args.sessions) <= _MOST_SESSIONS:
+        raise UsageError(
+            f"a comparison needs two sessions, and takes {_MOST_SESSIONS} at most",
+            "Name the one before the change first: benchmon compare before after",
+        )
+    from benchmon.analysis.compare.compare import compare
+
+    comparison = compare(_runs(args.sessions), None if args.spread is None else args.spread / 100.0)
+    if not comparison.contrasts:
+        raise UsageError(
+            "all of these sessions carry the same tags, so there is nothing to hold them against",
+            "Tag what changed (benchmon add SESSION --tag paste=new), or compare two of them.",
+        )
+    text = _rendered(comparison, args.format or "text")
+    if args.output is None:
+        write_text(text)
+    else:
+        write_new(args.output, text)
+    return int(ExitCode.OK)
+
+
+def _runs(names: Sequence[str]) -> list[BenchRun]:
+    from benchmon.analysis.compare.bench_run import bench_run
+    from benchmon.session.naming import SUFFIX
+    from benchmon.session.reader import read_session
+    from benchmon.stream.store import find_session
+
+    paths = [find_session(name) for name in names]
+    return [bench_run(read_session(path), path.name.removesuffix(SUFFIX)) for path in paths]
+
+
+def _rendered(comparison: object, form: str) -> str:
+    from importlib import import_module
+
+    module = {"csv": "table_csv", "json": "document_json"}.get(form, form)
+    text: str = import_module(f"benchmon.views.sheets.comparison.{module}").render(comparison)
+    return text

@@ -1,0 +1,245 @@
+"""What a comparison concludes; what views and programs are given."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from enum import Enum
+
+from benchmon.model.findings import Figure
+
+NOT_COMPUTED = Figure(why_not="not computed")
+
+
+class Answer(Enum):
+    """Whether it helped. The value is its code in JSON."""
+
+    BETTER = "better"
+    """More watts at the same temperature, or less rise for the same watts."""
+    WORSE = "worse"
+    """The other way round."""
+    SAME = "no difference"
+    """None beyond measurement: whatever matters would have shown."""
+    CANNOT_SAY = "cannot say"
+    """Too close to call, or nothing to go by."""
+
+
+class Want(Enum):
+    """What would decide it. The value is its code in JSON."""
+
+    ROOM = "room"
+    """The room temperature, entered or read."""
+    POWER = "power"
+    """Package power."""
+    LONGER = "longer"
+    """A longer phase: until it has settled, or has been held for some minutes."""
+    ALIKE = "alike"
+    """Runs that heat held back all alike, or not at all."""
+    SAME_LOAD = "same load"
+    """The same phases in all runs."""
+    MORE_RUNS = "more runs"
+    """``Verdict.more_runs`` of each."""
+    ONE_CHANGE = "one change"
+    """Runs in which one thing changes at a time."""
+
+
+class Doubt(Enum):
+    """Why runs are not like one another. The value is its code in JSON."""
+
+    MACHINE = "other machine"
+    """Two machines: sensors and counters are not the same."""
+    MACHINE_UNKNOWN = "machine not recorded"
+    """Nothing was recorded of the machine."""
+    WORK = "other work"
+    """Another kind of work."""
+    SENSOR = "other sensor"
+    """A channel was read in another way."""
+    SAMPLING = "other sampling"
+    """Sampled at another rate."""
+    SETTING = "other setting"
+    """A setting of the machine is another one."""
+    HELD = "held back in one"
+    """Heat held one of them back, and not the other."""
+    LIMIT = "other defended temperature"
+    """Another temperature is defended."""
+    ROOM = "other room"
+    """Rooms far from one another."""
+    UNSETTLED = "not settled"
+    """A phase had not settled."""
+    INCOMPLETE = "not complete"
+    """A recording is cut or damaged."""
+    MANY_TAGS = "several tags"
+    """More than one tag differs."""
+    NO_TAGS = "no tag differs"
+    """No tag differs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Caveat:
+    """A reason to read a comparison with care; ``figures`` are what the sentence needs."""
+
+    doubt: Doubt
+    """Which reason it is."""
+    before: str = ""
+    """What it was before, in words."""
+    after: str = ""
+    """What it was after."""
+    what: str = ""
+    """What it speaks of: a channel, a setting, a phase, a file."""
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseDifference:
+    """One quantity of two phases that belong together: means over the runs of each side."""
+
+    key: str
+    """Canonical key, or a name of the comparison's own: ``rise_k``, ``held_s``."""
+    unit: str
+    """Its unit."""
+    before: float | None
+    """Mean over the runs of the first side; None = not read."""
+    after: float | None
+    """The same of the other side."""
+    difference: Figure
+    """``after - before`` with its 95 % interval, or why there is none."""
+    is_counted: bool = False
+    """It is what happened and no measurement: the difference has no interval."""
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseComparison:
+    """Two phases that belong together."""
+
+    before: str
+    """Name of the phase before."""
+    after: str
+    """Name of the phase after."""
+    by_name: bool
+    """Only their names are the same; what loaded them is not."""
+    rows: tuple[PhaseDifference, ...]
+    """One for each quantity that was read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a change did to one thing."""
+
+    answer: Answer
+    """Better, worse, no difference, cannot say."""
+    why_not: str = ""
+    """Why it cannot be said, where nothing could be computed."""
+    before: float | None = None
+    """Mean of the runs before, in the unit."""
+    after: float | None = None
+    """Mean of the runs after."""
+    unit: str = ""
+    """``K``, ``W``, ``1/s``, ``MHz``; empty for scores."""
+    change: Figure = NOT_COMPUTED
+    """As a share of what was before, with its 95 % interval; positive is better (a lower rise, too)."""
+    difference: Figure = NOT_COMPUTED
+    """``after - before`` in the unit."""
+    chance: float | None = None
+    """How often so much would come about by chance alone; of many comparisons already corrected for that."""
+    more_runs: int | None = None
+    """So many more runs of each would decide it, if the difference stays; None = not by runs."""
+    wants: tuple[Want, ...] = ()
+    """What would decide it."""
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """The conditions under which the cooling is compared."""
+
+    room_c: float
+    """Room of all runs: the middle between theirs."""
+    power_w: float | None
+    """The rise at this power is compared [W]; None = the watts at the limit are."""
+    limit_c: float | None
+    """Temperature at which the watts are compared [°C]; None = the rise is."""
+    is_before_measured: bool
+    """Heat held every run of the first side at a limit: the watts were measured, not predicted."""
+    is_after_measured: bool
+    """The same of the other side."""
+    phase: str
+    """The phase it rests on, as the first run calls it."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunSpread:
+    """By how much runs of one configuration scatter (standard deviation, as a share)."""
+
+    expected: float
+    """What was told or assumed of taking apart and putting together."""
+    is_told: bool
+    """Somebody told it; else it is assumed."""
+    seen: float | None
+    """What repeats showed, all doubts of a single run in it; None = no repeats."""
+    degrees: int
+    """Of freedom behind ``seen``."""
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedRun:
+    """One run in a comparison."""
+
+    name: str
+    """Of its file."""
+    session_id: str
+    """Of its header."""
+    started_at: datetime
+    """When it was recorded."""
+    is_virtual: bool
+    """It was recorded on the virtual bench."""
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """Runs of one configuration."""
+
+    runs: tuple[ComparedRun, ...]
+    """One or more."""
+    tags: Mapping[str, str]
+    """Without those that number the runs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Contrast:
+    """One side held against what it was before."""
+
+    side: Side
+    """What is held against the first side."""
+    changed: Mapping[str, tuple[str | None, str | None]]
+    """Tags that differ: before and after; None = no such tag."""
+    caveats: tuple[Caveat, ...]
+    """Why the runs are not like one another."""
+    is_paired: bool
+    """Runs were held against one another pair by pair."""
+    cooling: Verdict
+    """Whether the cooling became better."""
+    at: At | None
+    """Under which conditions; None = nothing could be compared."""
+    speed: Verdict
+    """Whether the same work went faster."""
+    speed_key: str
+    """Which quantity speed is: work rate, score or clock; empty = none."""
+    phases: tuple[PhaseComparison, ...]
+    """Quantity by quantity."""
+    only_before: tuple[str, ...]
+    """Phases without their like after."""
+    only_after: tuple[str, ...]
+    """Phases without their like before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """All of it. The first side is what the others are held against."""
+
+    before: Side
+    """The first side."""
+    contrasts: tuple[Contrast, ...]
+    """One for each other side, best first."""
+    spread: RunSpread
+    """What runs of one configuration scatter by."""
+    is_many: bool
+    """More than one comparison is made: chances and intervals allow for that (Bonferroni)."""

@@ -1,0 +1,190 @@
+"""A comparison in sentences: whether it helped, by how much, how sure that is, and what would decide it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from benchmon.model import keys
+from benchmon.model.comparison import Answer, At, Comparison, Contrast, RunSpread, Side, Verdict, Want
+from benchmon.model.findings import Figure
+from benchmon.views.numbers import counted, figure_text, half_width, plain
+from benchmon.views.words.comparison_caveats import caveat_sentence
+
+SPEED_WORDS = {keys.WORK_RATE: "units of work a second", "score": "points", keys.CLOCK: "MHz"}
+_ANSWERS = {
+    Answer.BETTER: "Better",
+    Answer.WORSE: "Worse",
+    Answer.SAME: "No difference beyond measurement",
+    Answer.CANNOT_SAY: "Cannot say",
+}
+_SPEEDS = {
+    Answer.BETTER: "Faster",
+    Answer.WORSE: "Slower",
+    Answer.SAME: "As fast, as far as can be measured",
+    Answer.CANNOT_SAY: "Whether it is faster cannot be said",
+}
+_WANTS = {
+    Want.ROOM: "the room temperature of each run (“benchmon add SESSION --room 21.5”)",
+    Want.POWER: "package power (“benchmon channels” says what would open it)",
+    Want.LONGER: "longer phases: until the temperature has settled, or heat has held it for five minutes",
+    Want.ALIKE: "runs in one room, so that heat holds all of them back, or none",
+    Want.SAME_LOAD: "the same phases, with the same load, in all runs",
+    Want.ONE_CHANGE: "runs in which one thing changes at a time",
+}
+
+
+def tag_words(tags: Mapping[str, str]) -> str:
+    """``duct fitted, room attic``; ``no tags``."""
+    return ", ".join(f"{key} {value}" for key, value in tags.items()) or "no tags"
+
+
+def changed_words(contrast: Contrast) -> str:
+    """``duct: none → fitted``; what was not there before is ``–``."""
+    return "; ".join(f"{key}: {before or '–'} → {after or '–'}" for key, (before, after) in contrast.changed.items())
+
+
+def label(side: Side, contrast: Contrast) -> str:
+    """A side in as few words as tell it apart: the tags that changed, else its file's name."""
+    words = {key: side.tags[key] for key in contrast.changed if key in side.tags}
+    return tag_words(words) if words else side.runs[0].name
+
+
+def cooling_sentence(contrast: Contrast) -> str:
+    """The answer, and the figures it rests on."""
+    verdict, at = contrast.cooling, contrast.at
+    answer = _ANSWERS[verdict.answer]
+    if verdict.why_not or at is None:
+        return f"{answer}: {verdict.why_not}."
+    where = _where(at)
+    if verdict.answer in {Answer.BETTER, Answer.WORSE}:
+        return f"{answer}. {where} {_compared(verdict, at)} ({percent(verdict.change)})."
+    text = f"{answer}. {where} {_compared(verdict, at)}"
+    if verdict.answer is Answer.SAME:
+        return f"{text}: a change of {_seen(verdict.change)} would have shown."
+    return f"{text} ({percent(verdict.change)}): that is too close to call."
+
+
+def decision_sentence(verdict: Verdict) -> str:
+    """What would decide it; empty where it is decided."""
+    if verdict.answer is not Answer.CANNOT_SAY:
+        return ""
+    if verdict.more_runs is not None:
+        runs = f"{counted(verdict.more_runs, 'more run')} of each"
+        return f"What would decide it: {runs}, if the difference stays what it is."
+    wanted = " and ".join(_WANTS[want] for want in verdict.wants if want in _WANTS)
+    return f"What would decide it: {wanted}." if wanted else ""
+
+
+def speed_sentence(contrast: Contrast) -> str:
+    """Whether the same work went faster."""
+    verdict = contrast.speed
+    answer = _SPEEDS[verdict.answer]
+    if verdict.why_not or verdict.before is None or verdict.after is None:
+        return f"{answer}: {verdict.why_not}."
+    unit = SPEED_WORDS.get(contrast.speed_key, "")
+    figures = f"{_number(verdict.after)} {unit} instead of {_number(verdict.before)}"
+    return f"{answer}: {figures} ({percent(verdict.change)})."
+
+
+def caveat_sentences(contrast: Contrast, before: Side) -> tuple[str, ...]:
+    """Why the runs are not like one another, a sentence each."""
+    names = before.runs[0].name, contrast.side.runs[0].name
+    lines = [caveat_sentence(caveat, names) for caveat in contrast.caveats]
+    lines += [f"Not in {names[1]}: {', '.join(contrast.only_before)}."] if contrast.only_before else []
+    lines += [f"Not in {names[0]}: {', '.join(contrast.only_after)}."] if contrast.only_after else []
+    for pair in contrast.phases:
+        if pair.by_name:
+            lines.append(f"Only the name of {pair.before} is the same in both: what loaded the processor is not.")
+    return tuple(lines)
+
+
+def basis_sentences(comparison: Comparison) -> tuple[str, ...]:
+    """What the intervals rest on."""
+    lines = [_spread_sentence(comparison.spread)]
+    lines.append(
+        "What the runs share cancels: the same sensor's calibration, the same meter's scale. What is read anew in"
+        " each run does not: the room thermometer (± 1 K), the noise, how the cooler sits."
+    )
+    if any(contrast.is_paired for contrast in comparison.contrasts):
+        lines.append("Runs with the same tag “pair” were held against one another pair by pair.")
+    if comparison.is_many:
+        many = len(comparison.contrasts)
+        lines.append(
+            f"{many} comparisons are made at once: each interval is widened so that all of them hold together"
+            " in 95 of 100 cases (Bonferroni)."
+        )
+    return tuple(lines)
+
+
+def percent(change: Figure) -> str:
+    """``29 to 69 % more``; ``between 11 % less and 15 % more``."""
+    if change.low is None or change.high is None:
+        return plain(change.value, 0)
+    low, high = round(change.low * 100), round(change.high * 100)
+    if low == high == 0:
+        return "0 %"
+    if low >= 0:
+        return f"{low} to {high} % better"
+    if high <= 0:
+        return f"{-high} to {-low} % worse"
+    return f"between {-low} % worse and {high} % better"
+
+
+def signed(figure: Figure, unit: str, least_decimals: int = 0) -> str:
+    """``+18 ± 6 W``: a difference says its sign."""
+    text = figure_text(figure, unit, least_decimals)
+    is_more = figure.value is not None and figure.value > 0 and float(text.split(" ")[0]) > 0
+    return f"+{text}" if is_more else text
+
+
+def _where(at: At) -> str:
+    room = f"in a {plain(at.room_c, 0)} °C room"
+    if at.power_w is not None:
+        return f"With {plain(at.power_w, 0 if at.power_w >= 20 else 1)} W ({at.phase}) {room}"
+    return f"At {plain(at.limit_c, 0)} °C {room}"
+
+
+def _compared(verdict: Verdict, at: At) -> str:
+    """``it carries 55 W instead of 37 W, 18 ± 6 W more``."""
+    before, after, moved = verdict.before or 0.0, verdict.after or 0.0, verdict.difference
+    apart = _unsigned(moved)
+    places = 0 if (half_width(moved) or 1.0) >= 1.0 else 1
+    if at.power_w is not None:
+        words = f"{figure_text(apart, 'K')} {'cooler' if after <= before else 'hotter'}"
+        return f"it ends {words} ({plain(after, places)} K above the room instead of {plain(before, places)} K)"
+    more = "more" if after >= before else "less"
+    now = f"{plain(after, places)} W ({_how(measured=at.is_after_measured)})"
+    was = f"{plain(before, places)} W ({_how(measured=at.is_before_measured)})"
+    return f"it carries {now} instead of {was}, {figure_text(apart, 'W')} {more}"
+
+
+def _how(*, measured: bool) -> str:
+    return "measured" if measured else "predicted"
+
+
+def _unsigned(figure: Figure) -> Figure:
+    if figure.value is None or figure.value >= 0 or figure.low is None or figure.high is None:
+        return figure
+    return Figure(-figure.value, -figure.high, -figure.low)
+
+
+def _seen(change: Figure) -> str:
+    """``7 %``: what lies outside the interval would have shown."""
+    return f"{plain(100 * max(abs(change.low or 0.0), abs(change.high or 0.0)), 0)} %"
+
+
+def _spread_sentence(spread: RunSpread) -> str:
+    source = "as was told" if spread.is_told else "assumed: common practice, no source"
+    text = f"Taking a box apart and putting it together moves its cooling by {_share(spread.expected)} ({source})"
+    if spread.seen is None:
+        return f"{text}; no run was repeated, so this was not checked here."
+    more = "all doubts of a single run in it" if spread.degrees > 1 else "from two runs only"
+    return f"{text}; the repeats here scatter by {_share(spread.seen)} ({more})."
+
+
+def _share(share: float) -> str:
+    return f"{plain(share * 100, 1)} %"
+
+
+def _number(value: float) -> str:
+    return plain(value, 0 if value >= 100 else 1)

@@ -1,0 +1,83 @@
+"""A comparison in its four formats: what it says, at 80 columns, and nothing that steers a reader's program."""
+
+import csv
+import io
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from benchmon.analysis.compare.bench_run import bench_run
+from benchmon.analysis.compare.compare import compare
+from benchmon.model.findings import Figure
+from benchmon.session.reader import read_session
+from benchmon.views.sheets.comparison import document_json, markdown, table_csv, text
+from benchmon.views.words.comparison import percent, signed
+
+ROOT = Path(__file__).resolve().parents[3]
+NAMES = ("box-as-bought", "box-with-duct", "box-in-a-warm-room")
+
+
+@pytest.fixture(scope="module")
+def runs():
+    return [bench_run(read_session(ROOT / "recordings" / f"{name}.session.jsonl"), name) for name in NAMES]
+
+
+def test_the_text_answers_the_question_and_fits_80_columns(runs):
+    drawn = text.render(compare(runs[:2]))
+    assert "Better. At 82 °C in a 19 °C room it carries 55 W (predicted) instead of 37 W" in drawn
+    assert "Changed  duct: none → fitted" in drawn
+    assert "Held back in all cores: duct none for 7:00, duct fitted never." in drawn
+    assert max(map(len, drawn.splitlines())) <= 80
+    assert max(map(len, text.render(compare(runs)).splitlines())) <= 80
+
+
+def test_what_would_decide_it_is_said(runs):
+    drawn = " ".join(text.render(compare(runs[1:])).split())
+    assert "Cannot say." in drawn
+    assert "What would decide it: runs in one room, so that heat holds all of them back, or none." in drawn
+
+
+def test_many_comparisons_are_said_to_be_many(runs):
+    drawn = text.render(compare(runs))
+    assert "2 comparisons are made at once" in drawn
+    table = drawn.split("Best first")[1].split("\n\n")[0]
+    assert [line.split()[0] for line in table.splitlines()[3:]] == ["fitted", "fitted", "none"]
+
+
+def test_json_is_what_its_page_says(runs):
+    page = (ROOT / "docs/comparison-json.md").read_text()
+    document = json.loads(document_json.render(compare(runs[:2])))
+    contrast = document["contrasts"][0]
+    told = set(re.findall(r"^\| `(\w+)` \|", page, re.MULTILINE))
+    assert told == {*document, *contrast, *contrast["cooling"]}
+    for inner in (contrast["conditions"], contrast["phases"][0], document["spread"], document["before"]["runs"][0]):
+        assert all(f"`{key}`" in page for key in inner)
+
+
+def test_csv_has_a_row_for_each_quantity(runs):
+    rows = list(csv.DictReader(io.StringIO(table_csv.render(compare(runs[:2])))))
+    assert [row["what"] for row in rows[:2]] == ["cooling", "speed"]
+    (clock,) = (row for row in rows if row["what"] == "clock_mhz" and row["phase_before"] == "all cores")
+    assert float(clock["difference"]) == pytest.approx(float(clock["after"]) - float(clock["before"]), abs=0.02)
+
+
+def test_strangers_words_stay_words(runs):
+    tags = {"=cmd|x": "<b>**[a](http://b)**"}
+    summary = replace(runs[1].summary, tags=tags)
+    made = compare([runs[0], replace(runs[1], summary=summary, name="\x1b[31m<i>")])
+    assert "\x1b" not in text.render(made) + markdown.render(made) + document_json.render(made)
+    assert "<b>" not in markdown.render(made)
+    cells = [cell for row in csv.reader(io.StringIO(table_csv.render(made))) for cell in row]
+    assert not any(cell.startswith("=") for cell in cells)
+
+
+def test_differences_say_their_sign_and_nothing_has_none():
+    assert signed(Figure(17.7, 11.0, 24.0), "W") == "+18 ± 7 W"
+    assert signed(Figure(-0.004, -0.05, 0.05), "") == "0.00 ± 0.05"
+    assert signed(Figure(0.3, -0.8, 1.4), "W") == "0 ± 1 W"
+    assert percent(Figure(0.4, 0.29, 0.69)) == "29 to 69 % better"
+    assert percent(Figure(-0.4, -0.5, -0.3)) == "30 to 50 % worse"
+    assert percent(Figure(0.0, -0.11, 0.15)) == "between 11 % worse and 15 % better"
