@@ -37,8 +37,15 @@ class LoadKind:
     """How many were busy, where only some were; None = not known."""
     work: str = ""
     """Kind of work, or the command; empty where nobody said."""
+    unit_operations: float | None = None
+    """Size of one unit of that work; None = not known. Rates of other units are other rates."""
     is_after_load: bool = False
     """Idle, and warm from a load before."""
+
+    @property
+    def counts(self) -> tuple[str, float | None]:
+        """What its work rate counts: only equal ones may be held against one another."""
+        return self.work.casefold(), self.unit_operations
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,12 +150,14 @@ def _load_kind(notebook: Notebook, phase: Phase, changes: list[LoadChange], *, w
     if change is None or change.action is not LoadAction.STARTED:
         return LoadKind(kind)
     cores = change.busy_cores if kind == SOME else None
-    return LoadKind(kind, cores, _work(change))
+    return LoadKind(kind, cores, _work(change), change.unit_operations)
 
 
 def _work(change: LoadChange) -> str:
     """``matrix work`` of ``matrix work on all 6 cores``; a command as it is."""
-    return change.what if change.busy_cores is None else change.what.partition(" on ")[0]
+    if not change.work:
+        return change.what if change.busy_cores is None else change.what.partition(" on ")[0]
+    return change.work if change.duty == 1.0 else f"{change.work} at {change.duty * 100:.0f} %"
 
 
 def _held_s(events: tuple[ThrottleEvent, ...], phase: Phase, now_s: float) -> dict[Cause, float]:

@@ -77,7 +77,7 @@ def _settings(before: BenchRun, after: BenchRun) -> Iterator[Caveat]:
 
 
 def _main_phases(before: BenchRun, after: BenchRun, one: RunPhase, other: RunPhase) -> Iterator[Caveat]:
-    if one.load.work.casefold() != other.load.work.casefold():
+    if one.load.counts != other.load.counts:
         yield Caveat(Doubt.WORK, one.load.work, other.load.work)
     held = [phase.held_s.get(Cause.THERMAL, 0.0) > 0 for phase in (one, other)]
     if held[0] != held[1]:

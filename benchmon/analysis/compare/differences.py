@@ -8,12 +8,12 @@ from math import sqrt
 
 from benchmon.analysis.compare.bench_run import BenchRun, RunPhase
 from benchmon.analysis.compare.samples import Sample, of_two, with_common
-from benchmon.analysis.rows import POWER_DOUBT
+from benchmon.analysis.scores import POWER_DOUBT
 from benchmon.analysis.thermal.steady import COUNTER_U, ROOM_U_K
 from benchmon.model import keys
 from benchmon.model.comparison import PhaseDifference
 from benchmon.model.events import Cause
-from benchmon.model.findings import Figure
+from benchmon.model.findings import Figure, Score
 
 RUN_U = 0.0075
 """Scatter of clock, power, work and scores from run to run, as a share: two runs differ by 1 to 2 % (Intel thermal
@@ -52,6 +52,16 @@ class _Value:
     """What differs from machine to machine."""
 
 
+def score_key(score: Score) -> str:
+    """``score pts (multi core)``: scores of one name are of one kind."""
+    return f"{SCORE} {score.name}".rstrip().casefold()
+
+
+def score_of(phase: RunPhase, key: str) -> float | None:
+    """The last score of a kind in a phase; None if there is none."""
+    return next((one.value for one in reversed(phase.row.scores) if score_key(one) == key), None)
+
+
 def differences(
     before: Sequence[tuple[BenchRun, RunPhase]],
     after: Sequence[tuple[BenchRun, RunPhase]],
@@ -60,7 +70,8 @@ def differences(
 ) -> tuple[PhaseDifference, ...]:
     """All quantities that were read on either side."""
     rows = []
-    for key, unit in _QUANTITIES:
+    scores = [(score_key(score), score.name) for score in before[0][1].row.scores]
+    for key, unit in (*_QUANTITIES, *scores):
         a, b = ([_value(key, run, phase, spread) for run, phase in side] for side in (before, after))
         if any(isinstance(one, _Value) for one in (*a, *b)):
             rows.append(_row(key, unit, (a, b), shared, _refusal(key, before, after, shared)))
@@ -75,7 +86,6 @@ _QUANTITIES = (
     (RISE, "K"),
     (RESISTANCE, "K/W"),
     (keys.WORK_RATE, "1/s"),
-    (SCORE, ""),
     (ENERGY, "J"),
     (HELD, "s"),
 )
@@ -115,11 +125,9 @@ def _difference(a: Sequence[_Value], b: Sequence[_Value], shared: Shared) -> Fig
 def _refusal(
     key: str, before: Sequence[tuple[BenchRun, RunPhase]], after: Sequence[tuple[BenchRun, RunPhase]], shared: Shared
 ) -> str:
-    if key in {keys.WORK_RATE, SCORE} and not shared.work:
+    if (key == keys.WORK_RATE or key.startswith(SCORE)) and not shared.work:
         return "another kind of work"
     phases = [phase for _, phase in (*before, *after)]
-    if key == SCORE and len({phase.row.score_name.casefold() for phase in phases}) > 1:
-        return "another kind of score"
     if key == RESISTANCE and any(phase.held_s.get(Cause.THERMAL) for phase in phases):
         return "held by heat"
     lengths = [_length_s(run, phase) for run, phase in (*before, *after)]
@@ -138,8 +146,9 @@ def _value(key: str, run: BenchRun, phase: RunPhase, spread: float) -> _Value | 
     row = phase.row
     if key == HELD:
         return _Value(sum(phase.held_s.values()), 0.0) if keys.CLOCK in row.means else None
-    if key == SCORE:
-        return None if row.score is None else _Value(row.score, RUN_U * abs(row.score))
+    if key.startswith(SCORE):
+        score = score_of(phase, key)
+        return None if score is None else _Value(score, RUN_U * abs(score))
     if key == ENERGY:
         joules = row.energy_j.value
         return None if joules is None else _Value(joules, RUN_U * joules, scale_u=POWER_DOUBT / 2.0)

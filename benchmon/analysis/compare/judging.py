@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase
 from benchmon.analysis.compare.comparable import is_same_machine
-from benchmon.analysis.compare.differences import RUN_U, SCORE, SENSOR_U_K, Shared
+from benchmon.analysis.compare.differences import RUN_U, SCORE, SENSOR_U_K, Shared, score_key, score_of
 from benchmon.analysis.compare.effects import Effects
 from benchmon.analysis.compare.matching import main_phase
 from benchmon.analysis.thermal.steady import COUNTER_U
@@ -66,10 +66,11 @@ def judge_speed(before: Group, after: Group, shared: Shared, sureness: float) ->
     phases = [main_phase(run, runs) for run in runs]
     if any(phase is None for phase in phases):
         return _not("no phase with load has its like in all runs", Want.SAME_LOAD), ""
-    for key in (keys.WORK_RATE, SCORE, keys.CLOCK):
-        values = [_speed(key, phase) for phase in phases if phase is not None]
-        names = {phase.row.score_name.casefold() for phase in phases if phase is not None}
-        if any(value is None or value <= 0 for value in values) or (key == SCORE and len(names) > 1):
+    found = [phase for phase in phases if phase is not None]
+    scores = [score_key(score) for score in found[0].row.scores]
+    for key in (keys.WORK_RATE, *scores, keys.CLOCK):
+        values = [_speed(key, phase) for phase in found]
+        if any(value is None or value <= 0 for value in values):
             continue
         if key != keys.CLOCK and not shared.work:
             return _not("the work is of another kind", Want.SAME_LOAD), key
@@ -134,8 +135,8 @@ def _paired(values: Sequence[float], before: Group, after: Group) -> tuple[tuple
 
 
 def _speed(key: str, phase: RunPhase) -> float | None:
-    if key == SCORE:
-        return phase.row.score
+    if key.startswith(SCORE):
+        return score_of(phase, key)
     mean = phase.row.means.get(key)
     return None if mean is None else mean.mean
 
@@ -143,7 +144,7 @@ def _speed(key: str, phase: RunPhase) -> float | None:
 def shared_by(before: Group, after: Group) -> Shared:
     """What all runs of two sides have in common."""
     runs: tuple[BenchRun, ...] = (*before.runs, *after.runs)
-    works = {phase.load.work.casefold() for run in runs if (phase := main_phase(run, runs)) is not None}
+    works = {phase.load.counts for run in runs if (phase := main_phase(run, runs)) is not None}
     ids = {run.summary.header.session_id for run in runs}
     same_machine = all(is_same_machine(runs[0], run) for run in runs[1:])
     return Shared(same_machine, len(works) <= 1, len(ids) == 1)

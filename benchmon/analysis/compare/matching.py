@@ -22,7 +22,7 @@ class Pair:
     @property
     def same_work(self) -> bool:
         """Whether what they did may be counted against one another."""
-        return self.before.load.work.casefold() == self.after.load.work.casefold() and not self.by_name
+        return self.before.load.counts == self.after.load.counts and not self.by_name
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from benchmon.model.findings import Figure
 from benchmon.views.numbers import counted, figure_text, half_width, plain
 from benchmon.views.words.comparison_caveats import caveat_sentence
 
-SPEED_WORDS = {keys.WORK_RATE: "units of work a second", "score": "points", keys.CLOCK: "MHz"}
+SPEED_WORDS = {keys.WORK_RATE: "units of work a second", keys.CLOCK: "MHz"}
 _ANSWERS = {
     Answer.BETTER: "Better",
     Answer.WORSE: "Worse",
@@ -81,7 +81,7 @@ def speed_sentence(contrast: Contrast) -> str:
     answer = _SPEEDS[verdict.answer]
     if verdict.why_not or verdict.before is None or verdict.after is None:
         return f"{answer}: {verdict.why_not}."
-    unit = SPEED_WORDS.get(contrast.speed_key, "")
+    unit = SPEED_WORDS.get(contrast.speed_key, contrast.speed_key.removeprefix("score").strip())
     figures = f"{_number(verdict.after)} {unit} instead of {_number(verdict.before)}"
     return f"{answer}: {figures} ({percent(verdict.change)})."
 

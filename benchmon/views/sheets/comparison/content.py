@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchmon.analysis.compare.differences import ENERGY, HELD, RESISTANCE, RISE, SCORE
+from benchmon.analysis.compare.differences import ENERGY, HELD, RESISTANCE, RISE
 from benchmon.model import keys
 from benchmon.model.comparison import Answer, Comparison, Contrast, PhaseDifference, Side
 from benchmon.model.findings import Figure
@@ -19,7 +19,6 @@ NAMES = {
     RISE: "rise over the room, at the end",
     RESISTANCE: "resistance, settled",
     keys.WORK_RATE: "built-in work",
-    SCORE: "score",
     ENERGY: "package energy",
     HELD: "held back",
 }
