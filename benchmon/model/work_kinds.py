@@ -23,6 +23,8 @@ KIND_WORDS = {
 """Kind → its name in sentences."""
 WORK_KINDS = tuple(KIND_WORDS)
 """All kinds, the usual one first."""
+WIDE_KINDS = frozenset({WIDEST, MIXTURE})
+"""Kinds with wide instructions: many processors take their clock down for them by themselves."""
 
 _FORMER_WORDS = {"matrix work": SCALAR, "integer work": WHOLE, "memory work": MEMORY}
 """How the load's words began in sessions that did not name the kind by itself."""
@@ -35,6 +37,20 @@ def kind_named_in(what: str) -> str:
     'scalar'
     """
     return _FORMER_WORDS.get(" ".join(what.split()[:2]), "")
+
+
+def is_wide(work: str) -> bool:
+    """Whether work, as ``work_words`` names it, has wide instructions."""
+    return work.partition(" ")[0] in WIDE_KINDS
+
+
+def work_words(kind: str, duty: float) -> str:
+    """The kind and its share of the time: what the same work has in common; empty where the kind is not known.
+
+    >>> work_words("memory", 0.5)
+    'memory at 50 %'
+    """
+    return f"{kind}{duty_words(duty)}" if kind else ""
 
 
 def duty_words(duty: float) -> str:

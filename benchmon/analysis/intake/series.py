@@ -12,6 +12,7 @@ from operator import itemgetter
 
 from benchmon.model import keys
 from benchmon.model.records import LoadAction, LoadChange, Record, Sample, SessionHeader, Setting
+from benchmon.model.work_kinds import kind_named_in, work_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,8 @@ class Observation:
     """Heat events counted by the kernel; may start anywhere, only rises matter."""
     busy_cores: float | None = None
     """Cores that are meant to be busy, as far as somebody said so."""
+    work: str = ""
+    """Kind of built-in work, with its share of the time, as the session records it; empty: other code, or not known."""
 
 
 _CHANNEL_FIELDS = {
@@ -106,6 +109,7 @@ class ObservationMaker:
     def __init__(self) -> None:
         """Start before the header."""
         self._known: dict[str, float | None] = {}
+        self._work = ""
         self._columns: tuple[tuple[str, int], ...] = ()
         self._counters: tuple[tuple[int, RisingCount], ...] = ()
         self._core_clocks: Callable[[tuple[float | None, ...]], float | None] | None = None
@@ -123,7 +127,9 @@ class ObservationMaker:
             if field is not None:
                 self._known[field] = None if isinstance(record.value, str) else record.value
         elif isinstance(record, LoadChange):
-            self._known["busy_cores"] = record.busy_cores if record.action is LoadAction.STARTED else 0
+            is_started = record.action is LoadAction.STARTED
+            self._known["busy_cores"] = record.busy_cores if is_started else 0
+            self._work = work_words(record.work or kind_named_in(record.what), record.duty) if is_started else ""
         elif isinstance(record, SessionHeader):
             self._read_header(record)
         return None
@@ -157,14 +163,14 @@ class ObservationMaker:
         if self._core_loads:
             loads = [load for place in self._core_loads if (load := values[place]) is not None]
             fields["load_pct"] = sum(loads) / len(loads) if loads else None
-        return _observation(sample.t_s, fields)
+        return _observation(sample.t_s, fields, self._work)
 
 
-def _observation(t_s: float, fields: dict[str, float | None]) -> Observation:
+def _observation(t_s: float, fields: dict[str, float | None], work: str) -> Observation:
     share, rate = fields.pop("work_share_pct", None), fields.get("work_rate")
     if share is not None and share > _LEAST_SHARE_PCT and rate is not None:
         fields["work_rate"] = rate * 100.0 / share  # what others took from the workers is no lost speed
-    return Observation(t_s, **fields)
+    return Observation(t_s, **fields, work=work)
 
 
 def _busy_clock(clocks: tuple[int, ...], loads: tuple[int, ...]) -> Callable[[tuple[float | None, ...]], float | None]:

@@ -16,7 +16,7 @@ from benchmon.analysis.throttle.seeker import SLOW_SAMPLING_S, Fell, Found, Furt
 from benchmon.analysis.throttle.told import Told
 from benchmon.model.events import Cause
 
-VERSION = "3"
+VERSION = "4"
 """Named in reports; raised whenever the same recording may give other events."""
 CONTROL_RIPPLE = 0.012
 """Power sits at a limit as closely as control holds it."""
@@ -75,14 +75,14 @@ class Detector:
             since_s = 0.0
         self._last_s = now
         self._told.feed(seen, reading.power)
-        state = self._load.feed(reading, seen.busy_cores)
+        state = self._load.feed(reading, seen.busy_cores, seen.work)
         self._uses_clock |= reading.clock is not None
         speed = reading.clock if self._uses_clock else reading.work
         second = self._seconds.feed(reading, speed)
         if second is not None:
             self._memory.see(second, is_loaded=state is not LoadState.IDLE and self._load.is_known)
         if self._load.stretch != self._stretch:
-            given += self._begin_stretch(seen.busy_cores)
+            given += self._begin_stretch(seen.busy_cores, seen.work)
         if self._episode is not None:
             return given + self._follow(self._episode, reading, state, since_s, second)
         if state is LoadState.STEADY and speed is not None and speed > 0.0:
@@ -103,10 +103,10 @@ class Detector:
             return self._end(episode.recovering_since_s)
         return self._announcer.last_word(episode, self._last_s or 0.0)
 
-    def _begin_stretch(self, cores: float | None) -> Events:
+    def _begin_stretch(self, cores: float | None, work: str) -> Events:
         given = self._end(min(self._load.busy_until_s, self._load.busy_since_s))
         self._stretch = self._load.stretch
-        self._seeker.begin_stretch(self._load.busy_since_s, self._load.level, cores)
+        self._seeker.begin_stretch(self._load.busy_since_s, self._load.level, cores, work)
         self._memory.not_free()
         return given
 

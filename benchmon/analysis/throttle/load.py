@@ -67,7 +67,7 @@ class LoadFollower:
     """Cuts time into stretches of steady load; pauses up to ``PAUSE_S`` do not end one."""
 
     __slots__ = (
-        "_candidate", "_candidate_s", "_cores", "_demand", "_greatest_load", "_last_s", "_range", "_settled_s",
+        "_candidate", "_candidate_s", "_cores", "_demand", "_greatest_load", "_last_s", "_range", "_settled_s", "_work",
         "busy_since_s", "busy_until_s", "idle_s", "is_known", "is_read", "level", "stretch",
     )  # fmt: skip
 
@@ -96,14 +96,18 @@ class LoadFollower:
         """Another load that may be beginning [%]."""
         self._candidate_s = 0.0
         self._cores: float | None = None
+        self._work = ""
 
-    def feed(self, reading: Reading, cores: float | None) -> LoadState:
-        """Take the next reading and what is known about the cores that are meant to be busy."""
+    def feed(self, reading: Reading, cores: float | None, work: str = "") -> LoadState:
+        """Take the next reading and what is known about the cores that are meant to be busy, and their work."""
         now = reading.t_s
         load = self._load_of(reading)
         if cores != self._cores:
             self._cores = cores
             self._settled_s = now + LOAD_SETTLE_S
+        if work != self._work and cores != 0:  # no cores: it was stopped, and what may follow is not known yet
+            self._work = work
+            self.level = self.idle_s = self._range.greatest_work = 0.0  # rates of other work are on another scale
         self._account(now, load)
         if self.idle_s > PAUSE_S and (load < IDLE_BELOW_PCT or self.same_level(load, self.level)):
             self.level = self.idle_s = 0.0

@@ -18,6 +18,9 @@ AT_TOLD_LIMIT_K = 2.4
 """One step of a 1 °C sensor, one of overshoot, and sampling: this near a told limit is at the limit."""
 BELOW_RATED = 0.05
 """The rated clock is guaranteed within the rated power and temperature; below it something limits."""
+WIDE_BELOW_RATED = 0.6
+"""The rated clock does not hold for wide instructions: makers publish lower ones for them, down to about this share
+(processor makers' specification updates, from memory)."""
 BELOW_IDLE = 0.3
 """Fewer busy cores may clock higher, but not by this much: bins span a fifth at most."""
 START_FROM_S, START_UNTIL_S = 3.0, 120.0
@@ -41,12 +44,13 @@ class Sampled(NamedTuple):
 class Reference:
     """Speed, power and work under one load: from the three fastest blocks, so a slow decline cannot drag it along."""
 
-    __slots__ = ("_best", "_blocks", "_guessed", "_open", "_open_s", "cores", "level", "power", "speed", "work")
+    __slots__ = ("_best", "_blocks", "_guessed", "_open", "_open_s", "cores", "level", "power", "speed", "what", "work")
 
-    def __init__(self, level: float = 0.0, cores: float | None = None) -> None:
-        """Start with nothing learned for a load [%] and a number of busy cores."""
+    def __init__(self, level: float = 0.0, cores: float | None = None, what: str = "") -> None:
+        """Start with nothing learned for a load [%], a number of busy cores, and what work they do."""
         self.level = level
         self.cores = cores
+        self.what = what
         self.speed = 0.0
         """Clock [MHz], or the work rate where there is no clock; 0 = not known yet."""
         self.power: float | None = None
@@ -129,12 +133,13 @@ class References:
         """Start with none."""
         self._all: list[Reference] = []
 
-    def pick(self, level: float, cores: float | None) -> Reference:
-        """The reference of the nearest load met before, or a new one."""
-        near = [known for known in self._all if known.cores == cores and abs(known.level - level) <= LOAD_STEP_PCT]
+    def pick(self, level: float, cores: float | None, what: str = "") -> Reference:
+        """The reference of the nearest load met before with the same work, or a new one."""
+        same = [known for known in self._all if (known.cores, known.what) == (cores, what)]
+        near = [known for known in same if abs(known.level - level) <= LOAD_STEP_PCT]
         if near:
             return min(near, key=lambda known: abs(known.level - level))
-        fresh = Reference(level, cores)
+        fresh = Reference(level, cores, what)
         self._all = [*self._all[-23:], fresh]
         return fresh
 
@@ -142,18 +147,35 @@ class References:
 class StartWatch:
     """Limited from the first second: no reference can be learned, but the machine showed or tells what it can do."""
 
-    __slots__ = ("_begin_s", "_idle", "_kept", "_regulation", "_seconds", "_steady_spread", "steady_mhz")
+    __slots__ = (
+        "_begin_s",
+        "_idle",
+        "_is_wide",
+        "_kept",
+        "_regulation",
+        "_seconds",
+        "_steady_spread",
+        "steady_mhz",
+        "wide_mhz",
+    )
 
     def __init__(self) -> None:
         """Start with nothing seen."""
         self.steady_mhz: float | None = None
         """Highest clock that was seen to stand still, idle or not."""
+        self.wide_mhz: float | None = None
+        """The same under work with wide instructions."""
+        self._is_wide = False
         self._steady_spread = 0.0
         self._idle: list[float] = []
         self._begin_s: float | None = None
         self._seconds: list[Second] = []
         self._kept: list[tuple[float, Reading]] = []
         self._regulation = Regulation()
+
+    def take_work(self, *, is_wide: bool) -> None:
+        """What work the load does that begins now."""
+        self._is_wide = is_wide
 
     def see_idle(self, reading: Reading) -> None:
         """Take a reading without load."""
@@ -173,6 +195,8 @@ class StartWatch:
     def expected_mhz(self, clock_mhz: float, known: Observation, level: float) -> float | None:
         """The clock that should be there under a new load, if the one seen is clearly below it; else None."""
         rated = known.rated_clock_mhz
+        if rated is not None and self._is_wide:
+            rated *= WIDE_BELOW_RATED
         if rated is not None and level >= FULL_LOAD_PCT and clock_mhz < rated * (1.0 - BELOW_RATED):
             return rated
         idle = self._steady_idle()
@@ -193,6 +217,8 @@ class StartWatch:
         """Take a second of steady load that nothing was found to limit."""
         if second.speed and not is_young and self._begin_s is None:
             self.steady_mhz = max(self.steady_mhz or 0.0, second.speed)
+            if self._is_wide:
+                self.wide_mhz = max(self.wide_mhz or 0.0, second.speed)
 
     def feed(self, second: Second, known: Observation) -> tuple[float, float, list[tuple[float, Reading]]] | None:
         """Take a second of steady load.
@@ -223,7 +249,7 @@ class StartWatch:
             return None
         clock = median([second.speed or 0.0 for second in self._seconds[-16:]])
         power = median([second.power or 0.0 for second in self._seconds[-16:]])
-        shown = max(self.steady_mhz or 0.0, known.rated_clock_mhz or 0.0)
+        shown = (self.wide_mhz or 0.0) if self._is_wide else max(self.steady_mhz or 0.0, known.rated_clock_mhz or 0.0)
         limit = known.power_limit_w
         if limit is not None:
             if clock >= BELOW_SHOWN * shown:

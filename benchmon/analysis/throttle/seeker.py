@@ -10,6 +10,7 @@ from benchmon.analysis.throttle.load import FULL_LOAD_PCT
 from benchmon.analysis.throttle.readings import HOLD_READING_S, Reading, Second
 from benchmon.analysis.throttle.reference import AT_TOLD_LIMIT_K, Reference, References, Sampled, StartWatch
 from benchmon.analysis.throttle.steadiness import Jitter
+from benchmon.model.work_kinds import is_wide
 
 SLACK, THRESHOLD = 0.02, 0.045
 """Run-to-run variation is 1 to 2 %; a loss above 1.5 % counts as measurable (a server's thermal guide). A loss of 4.5 %
@@ -135,12 +136,13 @@ class Seeker:
         self._level = 0.0
         self._highest = 0.0
 
-    def begin_stretch(self, now_s: float, level: float, cores: float | None) -> None:
+    def begin_stretch(self, now_s: float, level: float, cores: float | None, work: str = "") -> None:
         """Another load from now on."""
         self._reference.drop_open_block()
-        self._reference = self._references.pick(level, cores)
+        self._reference = self._references.pick(level, cores, work)
         self._level = level
         self._is_start_asked = self._was_at_limit = False
+        self._start.take_work(is_wide=is_wide(work))
         self._start.begin(now_s)
         self.rest()
         self._jitter.begin()
