@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from benchmon.analysis.intake.entered import room_at, spread_of, within
+from benchmon.analysis.intake.named_load import contradiction
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.intake.tally import Tally
@@ -25,7 +26,7 @@ def make_row(notebook: Notebook, phase: Phase) -> PhaseFindings:
     if entered_wall is not None and keys.WALL_POWER not in means:
         means[keys.WALL_POWER] = entered_wall
     wall = means.get(keys.WALL_POWER)
-    return PhaseFindings(
+    row = PhaseFindings(
         name=phase.name,
         start_s=phase.start_s,
         end_s=phase.end_s,
@@ -34,6 +35,8 @@ def make_row(notebook: Notebook, phase: Phase) -> PhaseFindings:
         wall_w=None if wall is None else wall.mean,
         energy_j=_energy(notebook, phase, sums, means.get(keys.PACKAGE_POWER)),
     )
+    end_s = notebook.now_s if phase.end_s is None else phase.end_s
+    return replace(row, contradiction=contradiction(row, end_s, notebook.tracker.logical_processors))
 
 
 def with_events(row: PhaseFindings, events: Sequence[ThrottleEvent], now_s: float) -> PhaseFindings:

@@ -32,7 +32,7 @@ Record this machine without a screen: one readable line a second, and a sentence
 happens. It says all that the screen says, for screen readers, logs and very small machines.
 
   benchmon record --load all --for 10m --room 19
-  benchmon record --steps idle:2m,one:5m,all:10m,idle:5m --tag duct=fitted
+  benchmon record --steps idle:10m,one:10m,all:15m,idle:12m --tag duct=fitted
   benchmon record -- ./my-own-benchmark
 {EXAMPLES}"""
 

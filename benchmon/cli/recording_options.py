@@ -49,8 +49,8 @@ def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
         "--steps",
         type=filled,
         metavar="PLAN",
-        help="a planned run: idle:2m,one:5m,all:10m,idle:5m; each step is a marked phase. Your own command (after --) "
-        "is the step command (once, to its end), command x3 or command:10m (again and again); else the last step",
+        help="a planned run: idle:10m,one:10m,all:15m,idle:12m; each step is a marked phase. Your own command (after "
+        "--) is the step command (once, to its end), command x3 or command:10m (again and again); else the last step",
     )
     load.add_argument(
         "--plan",

@@ -10,6 +10,7 @@ from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode
 from benchmon.views.doors import json_text
 from benchmon.views.sheets import content, document_json
+from benchmon.views.words.part_watts import HOW_TO_KNOW, NOT_RATED, WHAT_IT_IS, part_watts_note
 from benchmon.views.words.verdict import verdict
 
 DESCRIPTION = """\
@@ -29,7 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--part-watts",
         type=number_between(0.5, 1000, "W"),
         metavar="W",
-        help="power of the part in question [W]",
+        help=f"{WHAT_IT_IS} [W]. {NOT_RATED} {HOW_TO_KNOW}",
     )
     parser.add_argument("--json", action="store_true", help="for programs")
     add_analysis_arguments(parser)
@@ -41,5 +42,6 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         write_text(json_text(document_json.document(summary)["thermal"], indent=2) + "\n")
     else:
-        write_text("\n".join([content.title(summary, "Thermal verdict"), "", *verdict(summary)]) + "\n")
+        note = [] if args.part_watts is None else ["", part_watts_note(args.part_watts)]
+        write_text("\n".join([content.title(summary, "Thermal verdict"), "", *verdict(summary), *note]) + "\n")
     return int(ExitCode.OK)

@@ -14,7 +14,7 @@ or the line is lost, and `benchmon join` opens a screen on it again.
 
   benchmon watch --room 19                          no load: start it elsewhere, mark phases with keys
   benchmon watch --load all --for 10m --room 19     the built-in work on all cores
-  benchmon watch --steps idle:2m,one:5m,all:10m,idle:5m --tag duct=fitted
+  benchmon watch --steps idle:10m,one:10m,all:15m,idle:12m --tag duct=fitted
   benchmon watch -- ./my-own-benchmark --threads 4  your own load
 {EXAMPLES}"""
 

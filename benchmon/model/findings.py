@@ -112,6 +112,8 @@ class PhaseFindings:
     energy_j: Figure = Figure(why_not="not computed")
     events: tuple[int, ...] = ()
     """Numbers of the throttle events that touch this phase."""
+    contradiction: str = ""
+    """``idle at 60 % load``: its load contradicts its name; empty if it does not."""
 
 
 @dataclass(frozen=True, slots=True)

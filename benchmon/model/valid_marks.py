@@ -6,6 +6,10 @@ from collections.abc import Mapping
 
 from benchmon.model.records import Mark, MarkKind
 
+SAME_MOMENT_S = 1.0
+"""Two readings of one thing closer together than this speak of the same moment [s]: the later entry holds."""
+_READINGS = frozenset({MarkKind.WALL, MarkKind.ROOM})
+
 
 class ValidMarks:
     """Follows marks in the order in which they were entered. The only place that knows which of them hold."""
@@ -13,13 +17,27 @@ class ValidMarks:
     def __init__(self) -> None:
         """Start with none."""
         self._marks: dict[int, Mark] = {}
+        self._moments: dict[tuple[MarkKind, int], Mark] = {}
 
     def feed(self, mark: Mark) -> None:
-        """Take the next mark. What it replaces no longer holds, whether that was itself a correction or not."""
+        """Take the next mark. What it replaces no longer holds, whether that was itself a correction or not.
+
+        A wall or room reading takes the place of an earlier entry for the same moment.
+        """
         if mark.replaces is not None:
             self._marks.pop(mark.replaces, None)
+        if mark.kind in _READINGS:
+            self._take_place(mark)
         if mark.kind is not MarkKind.WITHDRAW:
             self._marks[mark.number] = mark
+
+    def _take_place(self, mark: Mark) -> None:
+        second = int(mark.t_s // SAME_MOMENT_S)
+        for near in (second - 1, second, second + 1):
+            other = self._moments.get((mark.kind, near))
+            if other is not None and abs(other.t_s - mark.t_s) < SAME_MOMENT_S:
+                self._marks.pop(other.number, None)
+        self._moments[mark.kind, second] = mark
 
     def entered(self) -> tuple[Mark, ...]:
         """Every mark that holds, in the order in which they were entered."""

@@ -110,6 +110,17 @@ def figure_text(figure: Figure, unit_symbol: str, least_decimals: int = 0, most_
     return f"{plain(figure.value, places)} ± {plain(half, places)}{unit}"
 
 
+def room_number(room_c: float | None) -> str:
+    """A room temperature as it was typed: ``23.5``, ``19``; ``–`` for None.
+
+    >>> room_number(23.5), room_number(19.0)
+    ('23.5', '19')
+    """
+    if room_c is None or not isfinite(room_c):
+        return NOT_READ
+    return plain(room_c, 0 if abs(room_c - round(room_c)) < 0.05 else 1)
+
+
 def share(value: float | None) -> str:
     """A share 0 … 1 as per cent: ``38%``; ``–`` for None."""
     return NOT_READ if value is None else f"{value * 100:.0f}%"

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from benchmon.analysis.thermal.settling import temperature_criterion
 from benchmon.cli.main import _COMMANDS, _parser
+from benchmon.stream.plan import parse_plan
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -50,3 +52,10 @@ def test_documented_commands_exist():
     quoted = [line for line in quoted if line != "benchmon session"]  # the name of the file's format
     named = {found[1] for line in quoted if (found := re.search(r"(?:^|[\s/])benchmon ([a-z]+)\b", line))}
     assert named <= set(_COMMANDS)
+
+
+def test_the_example_on_the_front_page_is_long_enough_to_settle():
+    """Twice the window of the default criterion: one to settle in, one to see it."""
+    text = re.search(r"--steps (\S+:\S+)", (ROOT / "README.md").read_text())[1]
+    window_s = temperature_criterion("iec62368", 60.0, 100.0).window_s
+    assert all(step.duration_s >= 2 * window_s for step in parse_plan(text))

@@ -49,7 +49,7 @@ def _sentence(
     room_c: float,
 ) -> str:
     capacity, margin_w, margin_k = figures
-    where = f"in a {room_c:.0f} °C room"
+    where = f"in a {room_c:.3g} °C room"
     at = "" if limit.value is None else f" at its limit of {limit.value:.0f} °C"
     sure = "more than 99 % sure" if confidence > 0.99 else f"{confidence * 100:.0f} % sure"
     watts, kelvin = abs(margin_w.value or 0.0), abs(margin_k.value or 0.0)

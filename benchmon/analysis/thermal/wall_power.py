@@ -71,6 +71,9 @@ def line_through(points: Sequence[WallPoint]) -> WallFindings:
     slope = figure(line.slope, slope_u, slope_degrees)
     own = figure(line.intercept, line.intercept_u * widen, degrees)
     half = student_t(0.975, round(slope_degrees, 1)) * slope_u
+    why = _contradiction(line, half)
+    if why:
+        return _nothing("the wall readings contradict what a supply can do", [*warnings, why])
     warnings += _odd(line, slope, half)
     floor = least_efficiency(max(point.wall_w for point in points) * 0.88)
     return WallFindings(own, slope, _efficiency(slope), floor, tuple(warnings))
@@ -96,14 +99,21 @@ def _impossible(points: Sequence[WallPoint]) -> list[str]:
     return [f"{reading}: it was entered at the wrong time or from another socket, or the package counter is wrong."]
 
 
-def _odd(line: Line, slope: Figure, half: float) -> list[str]:
-    lines = []
+def _contradiction(line: Line, half: float) -> str:
+    """What makes the line one that cannot be, whose figures would be no result; empty if nothing does."""
     if line.slope + half < 1.0:
-        lines.append(
+        return (
             f"The wall rises by only {line.slope:.2f} W for each watt of the package, which is impossible: readings"
             " were taken before the meter had followed, entered in the wrong phase, or mistyped."
         )
-    elif line.slope + half < _BEST_SLOPE:
+    if line.intercept < -2.0 * line.intercept_u:
+        return "The box's own draw comes out below nothing: at least one wall reading is wrong."
+    return ""
+
+
+def _odd(line: Line, slope: Figure, half: float) -> list[str]:
+    lines = []
+    if line.slope + half < _BEST_SLOPE:
         lines.append(
             f"The wall rises by {line.slope:.2f} W for each watt of the package: no supply loses so little;"
             " look whether the meter had followed when it was read."
@@ -113,8 +123,6 @@ def _odd(line: Line, slope: Figure, half: float) -> list[str]:
             f"The wall rises by {line.slope:.2f} W for each watt of the package, more than a poor supply loses: fans,"
             " memory or drives draw more under load too, or a reading is wrong."
         )
-    if line.intercept < -2.0 * line.intercept_u:
-        lines.append("The box's own draw comes out below nothing: at least one wall reading is wrong.")
     return lines
 
 

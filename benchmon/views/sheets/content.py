@@ -9,7 +9,17 @@ from benchmon.model import keys
 from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary
 from benchmon.model.records import MarkKind, Setting
 from benchmon.model.units import Unit
-from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, half_width, plain, quantity
+from benchmon.views.numbers import (
+    NOT_READ,
+    clock_ghz,
+    counted,
+    duration,
+    figure_text,
+    half_width,
+    plain,
+    quantity,
+    room_number,
+)
 from benchmon.views.words.caveats import doubts, no_events
 from benchmon.views.words.events import event_details, event_sentence
 from benchmon.views.words.own_load import command_sentences, score_sentences, scores_in_short
@@ -122,7 +132,7 @@ def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
     lines.append(("Limits", _limits(summary)))
     room = summary.thermal.room_c
     source = f" ({summary.thermal.room_source})" if room.value is not None and summary.thermal.room_source else ""
-    lines.append(("Room", figure_text(room, "°C", most_decimals=1) + source))
+    lines.append(("Room", figure_text(room, "°C", 1 if "." in room_number(room.value) else 0, 1) + source))
     quality = summary.quality
     every = f"{summary.header.period_s:g} s"
     gaps = (

@@ -132,6 +132,7 @@ def _phase(phase: PhaseFindings) -> dict[str, Any]:
         "resistance_k_per_w": figure_object(phase.resistance_k_per_w),
         "energy_j": figure_object(phase.energy_j),
         "events": list(phase.events),
+        "contradiction": phase.contradiction or None,
     }
 
 

@@ -112,14 +112,14 @@ def mark_request(prompt: Prompt) -> Request:
 def split_ago(text: str) -> tuple[str, float | None]:
     """Text without its ending ``10 s ago``, and those seconds; None where there is none.
 
-    >>> split_ago("all cores 10 s ago")
+    >>> split_ago("all cores, 10 s ago")
     ('all cores', 10.0)
     """
     found = _AGO.search(text)
     if found is None:
         return text, None
     seconds = float(found[1]) * (60.0 if (found[2] or "s").lower().startswith("min") else 1.0)
-    return text[: found.start()].strip(), seconds
+    return text[: found.start()].strip().rstrip(",;").strip(), seconds
 
 
 def load_request(text: str) -> Request:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from benchmon.model import keys
 from benchmon.model.findings import Summary
+from benchmon.views.numbers import NOT_READ
 from benchmon.views.words.records import missing_words
 
 
@@ -14,6 +15,12 @@ def doubts(summary: Summary) -> tuple[str, ...]:
     if missing:
         lines.append(f"Not in this recording: {', '.join(missing)}.")
     lines += [f"{key} was not read: {why}." for key, why in summary.quality.unread.items()]
+    lines += [
+        f"A phase that is not what it is called: {phase.contradiction}."
+        for phase in summary.phases
+        if phase.contradiction
+    ]
+    lines += settling_not_told(summary)
     return tuple(lines)
 
 
@@ -23,3 +30,13 @@ def no_events(summary: Summary) -> str:
     if seen & {keys.CLOCK, keys.WORK_RATE}:
         return "None: nothing in this recording looks like throttling."
     return "None can be found: neither clock nor work rate was read."
+
+
+def settling_not_told(summary: Summary) -> list[str]:
+    """Why it cannot be told of some phases whether they settled: ``Settled –: idle, one core: the phase lasted …``."""
+    by_reason: dict[str, list[str]] = {}
+    for phase in summary.phases:
+        settling = phase.settling.get(keys.PROCESSOR_TEMP)
+        if settling is not None and settling.settled is None and settling.why and phase.end_s is not None:
+            by_reason.setdefault(settling.why, []).append(phase.name)
+    return [f"Settled {NOT_READ} in {', '.join(names)}: {why}." for why, names in by_reason.items()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from benchmon.model.findings import Summary, ThermalFindings
-from benchmon.views.numbers import figure_text, plain
+from benchmon.views.numbers import figure_text, plain, room_number
 
 
 def verdict(summary: Summary) -> tuple[str, ...]:
@@ -34,7 +34,7 @@ def _capacity(thermal: ThermalFindings) -> str:
     if figure.value is None:
         return f"{text}."
     at = "" if thermal.limit_c.value is None else f" at {plain(thermal.limit_c.value, 0)} °C"
-    room = "" if thermal.room_c.value is None else f" in a {plain(thermal.room_c.value, 0)} °C room"
+    room = "" if thermal.room_c.value is None else f" in a {room_number(thermal.room_c.value)} °C room"
     text += f"{at}{room}, {'measured' if is_measured else 'predicted'}"
     if capacity.at_told_limit_w is not None:
         told = plain(capacity.told_limit_c, 0)
