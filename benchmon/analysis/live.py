@@ -19,9 +19,10 @@ from benchmon.analysis.thermal.grouping import hot_spots
 from benchmon.analysis.thermal.heat_plateau import held
 from benchmon.analysis.thermal.limits import limit_of
 from benchmon.analysis.thermal.steady import SteadyState, steady_state
+from benchmon.analysis.thermal.sustains import sustains
 from benchmon.analysis.throttle.detector import Detector
-from benchmon.model.events import ThrottleEvent
-from benchmon.model.findings import Forecast, PhaseFindings, Summary
+from benchmon.model.events import Cause, ThrottleEvent
+from benchmon.model.findings import Forecast, PhaseFindings, Summary, Sustains
 from benchmon.model.records import MarkKind, Record, SessionEnd, SessionHeader
 
 if TYPE_CHECKING:
@@ -69,6 +70,8 @@ class LiveAnalysis:
         self.is_ended = False
         self.forecast: Forecast | None = None
         """The latest forecast of the phase that runs; None if nothing was looked at yet."""
+        self.sustains: Sustains | None = None
+        """What the cooler sustains, as of the latest look while heat throttles; None if that cannot be said."""
         self.forecasts: list[Forecast] = []
         """What was said when: one a minute, those that said something."""
         self._maker = ObservationMaker()
@@ -147,6 +150,8 @@ class LiveAnalysis:
         state: SteadyState | str = why
         if model is not None:
             state = steady_state(notebook, phase, self.events, model)
+        if self.events and self.events[-1].is_open and self.events[-1].cause is Cause.THERMAL:
+            self.sustains = sustains(notebook, self.model(), self.events, self.options)
         row = make_row(notebook, phase)
         self._judged_open = judged(row, notebook, phase, state, events=self.events, options=self.options)
         self._keep(self.forecast)

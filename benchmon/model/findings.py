@@ -93,6 +93,16 @@ class CommandRun:
 
 
 @dataclass(frozen=True, slots=True)
+class Sustains:
+    """What the cooler sustains, as far as it has been seen."""
+
+    power_w: Figure
+    """Package power once everything has warmed through [W]."""
+    limit_c: float
+    """The temperature that is defended, or was given [°C]."""
+
+
+@dataclass(frozen=True, slots=True)
 class PhaseFindings:
     """One row of the bench sheet."""
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Protocol
 
 from benchmon.model.events import ThrottleEvent
-from benchmon.model.findings import Forecast, PhaseFindings
+from benchmon.model.findings import Forecast, PhaseFindings, Summary, Sustains
 from benchmon.model.records import Record
 
 
@@ -16,6 +16,13 @@ class Analyst(Protocol):
     @property
     def forecast(self) -> Forecast | None:
         """The latest forecast; None if there is none to give."""
+
+    @property
+    def sustains(self) -> Sustains | None:
+        """What the cooler sustains, as far as it has been seen; None if that cannot be said."""
+
+    def summary(self) -> Summary:
+        """Everything that can be concluded by now; takes a while."""
 
     def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
         """Take the next record; return events that are new or changed."""

@@ -13,7 +13,7 @@ from datetime import datetime, timezone
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.events import Cause, Evidence, EvidenceKind, ThrottleEvent
-from benchmon.model.findings import Figure, Forecast, PhaseFindings, Settling, Spread
+from benchmon.model.findings import Figure, Forecast, PhaseFindings, Settling, Spread, Summary, Sustains
 from benchmon.model.records import (
     Gap,
     LoadAction,
@@ -39,6 +39,7 @@ from benchmon.virtual_bench.demo import (
     TOLD_LIMIT_C,
     wall_w,
 )
+from tests.support.summaries import full_summary
 
 CHANNELS = (
     Channel(keys.CLOCK, "clock of the busy cores", Unit.MEGAHERTZ, "scripted", 1.0),
@@ -190,6 +191,7 @@ class ScriptedAnalyst:
 
     def __init__(self) -> None:
         self.forecast: Forecast | None = None
+        self.sustains: Sustains | None = None
         self._phases: list[PhaseFindings] = []
         self._sums: dict[str, list[float]] = {}
         self._keys: tuple[str, ...] = ()
@@ -211,6 +213,10 @@ class ScriptedAnalyst:
                 last, means=means, room_c=self._room_c, events=events, resistance_k_per_w=resistance, settling=settling
             )
         return tuple(self._phases)
+
+    def summary(self) -> Summary:
+        events = () if self._event is None else (self._event,)
+        return replace(full_summary(), phases=self.phases(), events=events)
 
     def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
         if isinstance(record, SessionHeader):

@@ -22,7 +22,7 @@ from tests.support.terminal_picture import draw
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = Path(os.environ.get("PICTURES", ROOT / "docs" / "pictures"))
 _QUIET_S = 0.6
-_LOADING_S = 2.0
+_LOADING_S = 3.0
 """The first drawing comes before anything is read; what is read comes within this time, on a busy machine too."""
 _MOST_S = 20.0
 

@@ -65,7 +65,7 @@ def draw(raw: bytes, columns: int, rows: int, path: str) -> None:
             if paper != PAPER:
                 pencil.rectangle((left, top, left + CELL_WIDTH - 1, top + CELL_HEIGHT - 1), fill=paper)
             _draw_sign(pencil, cell.data or " ", (left, top), ink, fonts[1] if cell.bold else fonts[0])
-    image.quantize(64, dither=Image.Dither.NONE).save(path, optimize=True)
+    image.quantize(128, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
 
 
 def _colour(name: str, otherwise: tuple[int, int, int]) -> tuple[int, int, int]:

@@ -213,6 +213,8 @@ class ScreenApp(App[None]):
         waiting, self._waiting = self._waiting, []
         for record in (*waiting, *records):
             self._state.apply(record)
+        if self._state.end is not None or self._is_cut:
+            self._state.conclude()
 
     def _polled(self) -> list[Record]:
         """All that has come; a long file comes in portions, and keys must not wait for the last one."""
@@ -223,6 +225,11 @@ class ScreenApp(App[None]):
             if time.monotonic() - began_s > _LONGEST_POLL_S:
                 break
         return records
+
+    @property
+    def _is_cut(self) -> bool:
+        """Whether a replay has come to its end without a record of it."""
+        return self._replay is not None and self._replay.ended and self._state.end is None
 
     def _measure(self, now_s: float) -> None:
         began_s, used_s = self._cost_mark
@@ -240,7 +247,7 @@ class ScreenApp(App[None]):
             behind=self._behind,
             screen_cost_pct=self._cost_pct,
             silent_s=time.monotonic() - self._came_at_s if following else None,
-            is_cut=self._replay is not None and self._replay.ended,
+            is_cut=self._is_cut,
             playing=playing_words(self._replay) if self._replay is not None else "",
         )
         self._canvas.show(draw_page(self._state, self._view, around, self._terminal, self._look))

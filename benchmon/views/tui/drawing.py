@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from benchmon.model.events import Cause
 from benchmon.model.findings import PhaseFindings
 from benchmon.views.tui.behind import Behind
+from benchmon.views.tui.loaded import loaded_phase
 from benchmon.views.tui.look import Look
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import View
@@ -44,6 +46,18 @@ class Drawing:
     def behind(self) -> Behind | None:
         """The earlier run; None if there is none or it is hidden."""
         return self.around.behind if self.view.behind_shown else None
+
+    @property
+    def has_verdict(self) -> bool:
+        """Whether it throttles, and what the cooler sustains is known."""
+        event = self.state.open_event
+        return event is not None and event.cause is Cause.THERMAL and self.state.analyst.sustains is not None
+
+    @property
+    def loaded(self) -> PhaseFindings | None:
+        """The loaded phase, whose figures are shown when it is over; None while it goes on and with the cursor out."""
+        found = self.state.conclusion
+        return None if found is None or self.view.cursor_s is not None else loaded_phase(found.phases)
 
     @property
     def seen_s(self) -> float:

@@ -47,12 +47,14 @@ def is_too_small(width: int, height: int) -> bool:
     return width < LEAST_WIDTH or height < LEAST_HEIGHT
 
 
-def lay_out(width: int, height: int, strip_count: int, phase_count: int, mode: Mode) -> Layout:
-    """Share out the lines of a terminal that is not too small."""
+def lay_out(
+    width: int, height: int, strip_count: int, phase_count: int, mode: Mode, *, concluded: bool = False
+) -> Layout:
+    """Share out the lines of a terminal that is not too small; a conclusion takes more words than what happens."""
     gap = 1 if height >= _ROOMY else 0
     wide = width >= _WIDE
     left, right = (_WIDE_LEFT if width >= _WIDEST else 17, 19) if wide else (13, 17)
-    words = 2 if width >= _ROOM_FOR_WORDS else 3
+    words = (5 if concluded else 2) if width >= _ROOM_FOR_WORDS else (6 if concluded else 3)
     room = height - 3 - words
     if mode is Mode.SHEET or strip_count == 0:
         return Layout(words, gap, 0, (), 0, room - gap, 0, left, right)

@@ -11,6 +11,8 @@ from benchmon.views.tui.prompts import Ask, Prompt
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import Mode, Panel, View
 
+_PAGES = {"pageup": -1, "pagedown": 1}
+
 
 class LookingKeys:
     """Takes the keys that look.
@@ -47,6 +49,9 @@ class LookingKeys:
 
     def press(self, key: str) -> bool:
         """Take a key; False if it is not one that looks."""
+        if self._view.mode is Mode.SHEET and self._view.panel is Panel.NONE and key in _PAGES:
+            self._scroll(_PAGES[key] * self._view.sheet_room)
+            return True
         action = self._does.get(key)
         if action is None:
             return self._paper.press(key)
@@ -70,7 +75,6 @@ class LookingKeys:
     def _next_mode(self) -> None:
         modes = list(Mode)
         self._view.mode = modes[(modes.index(self._view.mode) + 1) % len(modes)]
-        self._view.message = f"Shown: {self._view.mode.value}."
 
     def _toggle_behind(self) -> None:
         self._view.behind_shown = not self._view.behind_shown
@@ -112,7 +116,9 @@ class LookingKeys:
         self._view.panel_top = self._view.entry = 0
 
     def _scroll(self, by: int) -> None:
-        if self._view.panel is Panel.ENTRIES:
+        if self._view.panel is Panel.NONE:
+            self._view.sheet_top = max(self._view.sheet_top + by, 0)
+        elif self._view.panel is Panel.ENTRIES:
             self._view.entry = max(self._view.entry + by, 0)
         else:
             self._view.panel_top = max(self._view.panel_top + by, 0)

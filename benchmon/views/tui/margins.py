@@ -41,6 +41,8 @@ def right_margin(content: StripContent, rows: int) -> Sequence[Run]:
     lines: list[Run] = [("plain", quantity.name), ("strong", content.value_words)]
     if rows == 1:
         lines = [("strong", content.value_words)]
+    if content.note:
+        lines.append(("plain", content.note))
     if content.behind_words:
         lines.append(("plain", content.behind_words))
     return (lines + [("plain", "")] * rows)[:rows]

@@ -12,10 +12,11 @@ from benchmon.views.tui.panels import panel_lines, panel_rows
 from benchmon.views.tui.paper import draw_paper
 from benchmon.views.tui.quantities import shown_quantities
 from benchmon.views.tui.sentences import happening
+from benchmon.views.tui.sheet_page import sheet_page
 from benchmon.views.tui.sheet_rows import sheet_rows
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.top import heading_row, word_rows
-from benchmon.views.tui.view import Panel, View
+from benchmon.views.tui.view import Mode, Panel, View
 from benchmon.views.tui.wrapping import wrapped
 
 
@@ -33,14 +34,15 @@ def draw_page(state: ViewState, view: View, around: Surroundings, size: tuple[in
     drawing = Drawing(state, view, around, tuple(state.analyst.phases()), width, height, look)
     if is_too_small(width, height):
         return _small_page(drawing)
-    layout = lay_out(width, height, len(shown_quantities(state)), len(drawing.phases), view.mode)
+    concluded = state.conclusion is not None and view.mode is not Mode.SHEET
+    layout = lay_out(width, height, len(shown_quantities(state)), len(drawing.phases), view.mode, concluded=concluded)
     rows = [heading_row(drawing), *word_rows(drawing, layout.words)]
     if layout.strips:
         rows += [_rule("strip chart", width, look)] * layout.gap
         rows += draw_paper(drawing, layout)
     if layout.sheet:
         rows += [_rule("bench sheet", width, look)] * layout.gap
-        rows += sheet_rows(drawing, layout.sheet)
+        rows += (sheet_page if view.mode is Mode.SHEET else sheet_rows)(drawing, layout.sheet)
     rows += [fit([], width, look)] * (height - 2 - len(rows))
     if view.panel is not Panel.NONE:
         _lay_panel(rows, drawing, layout.sheet)

@@ -8,6 +8,7 @@ from benchmon.views.tui.behind import Piece
 from benchmon.views.tui.drawing import Drawing
 from benchmon.views.tui.foot import axis_row, held_row, margined, phases_row
 from benchmon.views.tui.layout import Layout
+from benchmon.views.tui.loaded import loaded_value
 from benchmon.views.tui.look import Row
 from benchmon.views.tui.quantities import Quantity, lines_of, scale_of, shown_quantities
 from benchmon.views.tui.scale import time_ticks
@@ -75,5 +76,9 @@ def _content(drawing: Drawing, quantity: Quantity, pieces: Sequence[Piece], pape
         earlier = drawing.behind.value_at(quantity.key, pieces, drawing.seen_s)
         if earlier is not None:
             words_behind = f"then {quantity.words(earlier, resolution)}"
-    words = quantity.words(value, resolution)
-    return StripContent(quantity, track, lines, scale, ruled.ticks, ruled.decimals, behind, words, words_behind, value)
+    note = ""
+    if drawing.loaded is not None:
+        events = [state.events[number] for number in drawing.loaded.events if number in state.events]
+        value, note = loaded_value(drawing.loaded, quantity.key, events), drawing.loaded.name
+    words = (quantity.words(value, resolution), note, words_behind)
+    return StripContent(quantity, track, lines, scale, ruled.ticks, ruled.decimals, behind, *words, value)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from benchmon.model import keys
+from benchmon.model.events import Cause
 from benchmon.model.findings import PhaseFindings
 from benchmon.views.tui.quantities import shown_quantities
 from benchmon.views.tui.state import ViewState
@@ -23,7 +24,11 @@ from benchmon.views.words.now import (
 )
 from benchmon.views.words.outlook import forecast_sentence
 from benchmon.views.words.records import gap_sentence, missing_words
+from benchmon.views.words.sustains import sustains_sentence
+from benchmon.views.words.verdict import verdict
 
+_ANSWERS = 2
+"""So many sentences of the verdict stand above the paper; all of them are on the sheet."""
 _RECENT_S = 10.0
 _STALE_PERIODS = 6.0
 
@@ -42,7 +47,7 @@ def happening(
     if state.header is None:
         return WAITING
     if state.end is not None:
-        return f"{ended_words(state.end.t_s, state.end.reason)} {_last_event(state)}".rstrip()
+        return ended_words(state.end.t_s, state.end.reason)
     if is_cut:
         return cut_words(state.now_s)
     if silent_s is not None and silent_s > max(_STALE_PERIODS * state.header.period_s, 5.0):
@@ -52,7 +57,7 @@ def happening(
     parts = [_phase_words(state, phases)]
     event = state.open_event
     if event is not None:
-        parts.append(event_sentence(event))
+        parts.insert(0, event_sentence(event))
     elif state.gaps and state.now_s - state.gaps[-1].end_s < _RECENT_S:
         parts.append(gap_sentence(state.gaps[-1]))
     else:
@@ -61,17 +66,28 @@ def happening(
 
 
 def coming(state: ViewState) -> str:
-    """The forecast; where there is none to give, what cannot be seen here."""
-    forecast = state.analyst.forecast
+    """What the cooler sustains, else the forecast; where there is none to give, what cannot be seen here."""
+    forecast, sustained = state.analyst.forecast, state.analyst.sustains
     event = state.open_event
+    if event is not None and event.cause is Cause.THERMAL and sustained is not None:
+        return sustains_sentence(sustained)
     if event is not None and event.evidence:
         return why_words(event)
-    if forecast is not None and forecast.settles_at_c.value is not None and state.end is None:
+    if forecast is not None and forecast.settles_at_c.value is not None:
         return forecast_sentence(forecast, state.now_s)
     missing = not_read(state)
     if missing:
         return missing
-    return forecast_sentence(forecast, state.now_s) if forecast is not None and state.end is None else ""
+    return forecast_sentence(forecast, state.now_s) if forecast is not None else ""
+
+
+def concluded(state: ViewState) -> list[str]:
+    """What is said of a run that is over, the answer first; empty before it was concluded."""
+    found = state.conclusion
+    if found is None:
+        return []
+    events = [_last_event(state)] if state.events else [NEVER_LIMITED] if keys.CLOCK in state.tracks else []
+    return [*verdict(found)[:_ANSWERS], *events]
 
 
 def not_read(state: ViewState) -> str:
@@ -104,6 +120,4 @@ def _free_words(state: ViewState) -> str:
 
 
 def _last_event(state: ViewState) -> str:
-    if not state.events:
-        return NEVER_LIMITED if keys.CLOCK in state.tracks else ""
     return event_sentence(max(state.events.values(), key=lambda event: event.start_s))

@@ -9,7 +9,7 @@ from typing import assert_never
 
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
-from benchmon.model.findings import PhaseFindings
+from benchmon.model.findings import PhaseFindings, Summary
 from benchmon.model.records import (
     ChannelState,
     Gap,
@@ -50,6 +50,11 @@ class _NothingYet:
     """The analyst before the session begins: the first drawing must not wait for the real one to be loaded."""
 
     forecast = None
+    sustains = None
+
+    def summary(self) -> Summary:
+        """There is nothing to conclude from."""
+        raise ValueError
 
     def feed(self, _: Record) -> tuple[ThrottleEvent, ...]:
         """Nothing can be said without a header."""
@@ -83,6 +88,8 @@ class ViewState:
         self.unreadable: dict[str, str] = {}
         """Channel key → why it is not read now."""
         self.end: SessionEnd | None = None
+        self.conclusion: Summary | None = None
+        """What was concluded when it was over; None before, and after an entry that came later."""
         self.events: dict[int, ThrottleEvent] = {}
         self.times = array("d")
         """Times of the samples [s]; a gap adds one without readings, so that the pen is lifted."""
@@ -97,8 +104,14 @@ class ViewState:
         """Free the analyst of a session that will not go on; its events stay."""
         self.analyst = _NothingYet()
 
+    def conclude(self) -> None:
+        """Conclude from all that has come, once it is over; takes a while, and is not done again for nothing."""
+        if self.conclusion is None and self.header is not None:
+            self.conclusion = self.analyst.summary()
+
     def apply(self, record: Record) -> None:
         """Fold one record in; a header begins anew."""
+        self.conclusion = None
         if isinstance(record, SessionHeader):
             self._begin(record)
         for event in self.analyst.feed(record):

@@ -43,6 +43,8 @@ class StripContent:
     behind: tuple[Span | None, ...] | None
     """Spans of the earlier run; None without one."""
     value_words: str
+    note: str
+    """Which phase the value is of; empty for a reading."""
     behind_words: str
     pen_value: float | None
     """Where the pen stands now; None if it is lifted."""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from benchmon.views.tui.drawing import Drawing
 from benchmon.views.tui.headings import heading_left, heading_right, reading_at, tag_words, time_words
-from benchmon.views.tui.look import Look, Row, Run, cut, fit, spread, width_of
+from benchmon.views.tui.look import Row, Run, cut, fit, spread, width_of
 from benchmon.views.tui.palette import CAUSE_STYLES
-from benchmon.views.tui.sentences import coming, happening
+from benchmon.views.tui.sentences import coming, concluded, happening
 from benchmon.views.tui.state import ViewState
-from benchmon.views.tui.wrapping import wrapped
+from benchmon.views.tui.wrapping import laid_out, wrapped
 from benchmon.views.words.events import event_sentence
 
 _LEAST_NAME = 10
@@ -53,33 +53,37 @@ def _name_of(state: ViewState) -> str:
 
 
 def word_rows(drawing: Drawing, count: int) -> list[Row]:
-    """What is happening; then the answer to a key, the reading at the cursor, or what comes next."""
-    state, view = drawing.state, drawing.view
-    first = happening(state, drawing.phases, drawing.around.silent_s, is_cut=drawing.around.is_cut)
-    second, style = coming(state), "plain"
-    if view.cursor_s is not None:
-        second, style = reading_at(state, view.cursor_s), "strong"
-        event = state.events.get(view.event) if view.event is not None else None
-        if event is not None:
-            first = f"Event {event.number} of {len(state.events)}. {event_sentence(event)}"
-    if view.message:
-        second, style = view.message, "strong"
-    wide, look = drawing.width - 2, drawing.look
-    if style == "strong":  # what was asked for is never cut for what is said anyway
-        after = _wrapped(second, wide, count - 1, look)
-        before = _wrapped(first, wide, count - len(after), look)
-    else:
-        before = _wrapped(first, wide, count - 1 if second else count, look)
-        after = _wrapped(second, wide, count - len(before), look)
+    """What is happening and what comes next, or what was concluded; then what was asked for, which is never cut."""
+    state, look = drawing.state, drawing.look
+    said, asked = _said(drawing), _asked(drawing)
     flag = ("plain", " ") if state.open_event is None else (CAUSE_STYLES[state.open_event.cause], look.sign("▌", "|"))
-    rows: list[list[Run]] = [[flag, ("strong", line)] for line in before]
-    rows += [[(style, f" {line}")] for line in after]
+    wide = drawing.width - 2
+    answer = wrapped(look.text(asked), wide)[: max(count - 1, 1)]
+    lines = laid_out([look.text(text) for text in said], wide, count - len(answer), look.sign("…", "."))
+    rows: list[list[Run]] = []
+    for place, paragraph in enumerate(lines):
+        style = "strong" if place == 0 or drawing.has_verdict else "plain"
+        rows += [[flag if place == 0 else ("plain", " "), (style, line)] for line in paragraph]
+    rows += [[("strong", f" {line}")] for line in answer]
     return [fit(row, drawing.width, look) for row in rows + [[]] * (count - len(rows))]
 
 
-def _wrapped(text: str, width: int, count: int, look: Look) -> list[str]:
-    """A text in at most so many lines; the last one says if there was more."""
-    lines = wrapped(look.text(text), width)
-    if len(lines) > count > 0:
-        lines[count - 1] = cut(lines[count - 1], width - 2, more="") + look.sign(" …", " .")
-    return lines[:count]
+def _asked(drawing: Drawing) -> str:
+    """The answer to a key, else the reading at the cursor; empty without either."""
+    view = drawing.view
+    if view.message:
+        return view.message
+    return "" if view.cursor_s is None else reading_at(drawing.state, view.cursor_s)
+
+
+def _said(drawing: Drawing) -> list[str]:
+    """What is said by itself, the most important first."""
+    state, view = drawing.state, drawing.view
+    now = happening(state, drawing.phases, drawing.around.silent_s, is_cut=drawing.around.is_cut)
+    event = state.events.get(view.event) if view.event is not None and view.cursor_s is not None else None
+    if event is not None:
+        return [f"Event {event.number} of {len(state.events)}. {event_sentence(event)}"]
+    found = concluded(state)
+    if found:
+        return [*found, now]
+    return [now] if view.cursor_s is not None or view.message else [now, coming(state)]

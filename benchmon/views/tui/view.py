@@ -43,6 +43,10 @@ class View:
     panel: Panel = Panel.NONE
     panel_top: int = 0
     """First line shown of a panel that is longer than its place."""
+    sheet_top: int = 0
+    """First line shown of a sheet that is longer than its place."""
+    sheet_room: int = 1
+    """Lines of the sheet shown at the last drawing."""
     event: int | None = None
     """Number of the throttle event that was stepped to."""
     entry: int = 0

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Sequence
 
+_SENTENCES = re.compile(r"(?<=[.?!]) (?=[A-Z“])")
 _JOINT = "\N{NO-BREAK SPACE}"
 _JOINTS = re.compile(
     r"(?<=[\d–-]) (?=(?:→|->|±|\+/-|°C|degC|GHz|MHz|GiB|Wh|W|K|K/W|K/min|min|rpm|s|/s)(?![\w/]))"
@@ -22,3 +24,32 @@ def wrapped(text: str, width: int, indent: str = "") -> list[str]:
     """
     lines = textwrap.wrap(_JOINTS.sub(_JOINT, text), max(width, 1), subsequent_indent=indent)
     return [line.replace(_JOINT, " ") for line in lines]
+
+
+def laid_out(paragraphs: Sequence[str], width: int, count: int, more: str) -> list[list[str]]:
+    """Lines of each paragraph, ``count`` at most together: whole sentences, as many as fit, the first paragraph first.
+
+    Args:
+        paragraphs: from the most important on; later ones are left out before an earlier one is cut.
+        width: columns.
+        count: lines there are.
+        more: ends a sentence that is longer than all the room there is for it.
+    """
+    given: list[list[str]] = []
+    told = [text for text in paragraphs if text]
+    for place, text in enumerate(told):
+        used = sum(len(lines) for lines in given)
+        room = count - used - (len(told) > 1 and place == 0 and count > 1)
+        if room > 0:
+            given.append(_in_sentences(text, width, room, more))
+    return given
+
+
+def _in_sentences(text: str, width: int, room: int, more: str) -> list[str]:
+    sentences = _SENTENCES.split(text)
+    for kept in range(len(sentences), 0, -1):
+        lines = wrapped(" ".join(sentences[:kept]), width)
+        if len(lines) <= room:
+            return lines
+    lines = lines[:room]
+    return [*lines[:-1], f"{lines[-1][: width - len(more) - 1]} {more}"]

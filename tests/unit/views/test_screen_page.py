@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
+from benchmon.model.findings import Figure, Sustains
 from benchmon.model.records import ChannelState, Mark, MarkKind, Sample, SessionEnd, SessionHeader
 from benchmon.model.units import Unit
 from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN
@@ -20,6 +21,7 @@ from benchmon.views.tui.prompts import Ask, Prompt
 from benchmon.views.tui.quantities import POWER, scale_of
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import Mode, Panel, View
+from benchmon.views.words.verdict import verdict
 from tests.support.bench_session import Bench, ScriptedAnalyst, bench_records, bench_session, header_of
 
 LIVE = Surroundings(live=True)
@@ -69,7 +71,7 @@ def test_says_what_happens_first_and_why_next():
     assert "room 19.0 °C" in rows[0]
     assert rows[0].rstrip().endswith("5:30")
     assert rows[1].startswith(
-        "▌All cores for 2:30. Held at 82.0 °C by heat since 3:33: 3.50 → 2.75 GHz, 52.4 → 38.9 W."
+        "▌Held at 82.0 °C by heat since 3:33: 3.50 → 2.75 GHz, 52.4 → 38.9 W. All cores for 2:30."
     )
     assert rows[2].startswith(" Temperature held at 82 °C for 0:20 while power fell from 52.4 W to 38.9 W.")
 
@@ -153,6 +155,93 @@ def test_tags_stand_before_the_machine():
 def test_the_cursor_in_a_gap_shows_nothing():
     state = state_of(bench_records(Bench(until_s=120.0, gap=(40.0, 100.0))))
     assert "clock –, package power –, temperature –" in page(state, View(cursor_s=60.0))[2]
+
+
+def ended_state(until_s: float = 600.0, **more) -> ViewState:
+    state = state_of(bench_records(Bench(until_s=until_s, ended=True, **more)))
+    state.conclude()
+    return state
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 45), (200, 60)])
+def test_after_the_end_the_verdict_stands_first_and_the_forecast_is_gone(size):
+    state = ended_state()
+    rows = page(state, size=size)
+    answer = verdict(state.conclusion)[0]
+    words = " ".join(" ".join(rows[1:7]).split())
+    assert words.startswith(answer[: min(len(answer), 70)])
+    assert "Was held at 82.0 °C by heat from" in words
+    assert "The recording ended at 10:00" in words
+    assert "Settles" not in words and "…" not in words
+
+
+@pytest.mark.parametrize("size", [(80, 24), (140, 45)])
+def test_after_the_end_the_large_figures_are_those_of_the_loaded_phase(size):
+    rows = "\n".join(row[-17:] for row in page(ended_state(), size=size))
+    assert "2.75 GHz" in rows and "38.9 W" in rows and "all cores" in rows
+    assert "1.10 GHz" not in rows and " 4.9 W" not in rows
+    read = "\n".join(row[-17:] for row in page(ended_state(), View(cursor_s=30.0), size=size))
+    assert "1.10 GHz" in read
+
+
+@pytest.mark.parametrize("until_s", [180.0, 407.0, 600.0, 20.0])
+@pytest.mark.parametrize("size", [(80, 24), (140, 45)])
+def test_a_run_that_is_over_fills_the_paper(until_s, size):
+    state = ended_state(until_s)
+    view = View()
+    page(state, view, size=size)
+    window = view.window(state, view.count)
+    assert view.count - 2 <= window.column(state.now_s) < view.count
+    assert window.column(0.0) == 0
+
+
+def test_while_it_throttles_what_the_cooler_sustains_is_said():
+    state = state_of(RECORDS)
+    state.analyst.sustains = Sustains(Figure(31.2, 29.1, 33.0), 81.4)
+    for size in ((80, 24), (140, 45)):
+        rows = page(state, size=size)
+        assert any("This cooler sustains 31 ± 2 W at 81 °C in this room." in row for row in rows[1:4])
+
+
+def test_by_a_power_limit_nothing_is_said_of_the_cooler():
+    state = state_of(bench_records(Bench(until_s=330.0, power_limit_w=41.0)))
+    state.analyst.sustains = Sustains(Figure(31.2, 29.1, 33.0), 81.4)
+    assert "sustains" not in " ".join(page(state)[:4])
+
+
+@pytest.mark.parametrize("size", [(60, 16), (80, 24), (100, 30), (140, 45)])
+def test_the_sheet_by_itself_has_everything_and_scrolls(size):
+    state, view = ended_state(), View(mode=Mode.SHEET)
+    desk_lines: list[str] = []
+    for _ in range(40):
+        rows = page(state, view, size=size)
+        desk_lines += [row.strip() for row in rows[3:-2]]
+        before = view.sheet_top
+        view.sheet_top += view.sheet_room
+        page(state, view, size=size)
+        if view.sheet_top == before:
+            break
+    words = " ".join(" ".join(desk_lines).split())
+    for heading in ("rise K", "settled", "Throttle event 1 of 1", "Verdict", "Caveats", "Entries"):
+        assert heading in words
+    assert "Wall reading 58.7 W." in words
+    assert "fan_1_rpm was not read: device gone." in words
+
+
+def test_a_sheet_that_is_longer_than_its_place_says_how_to_see_the_rest():
+    assert "pgup pgdn scroll" in page(ended_state(), View(mode=Mode.SHEET), size=(80, 24))[-3]
+    assert "pgup pgdn scroll" not in "\n".join(page(ended_state(), View(mode=Mode.SHEET), size=(200, 60)))
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 45), (200, 60)])
+def test_labels_do_not_touch_the_edge_and_no_name_is_cut_to_a_stump(size):
+    for state in (THROTTLED, ended_state()):
+        rows = page(state, size=size)
+        for row in rows[4:-6]:
+            assert row[0] in " ▸─"
+            assert row[-1] in " ─│"
+        names = next(row for row in rows if row.lstrip().startswith("phase  ")).split("└")[1:]
+        assert all(name.strip() in {"", "idle", "one core", "all cores", "cool-down"} or "…" in name for name in names)
 
 
 def test_modes_fill_the_screen_with_one_thing():
@@ -274,11 +363,11 @@ def test_the_earlier_run_goes_on_ahead_of_the_pen():
 
 def test_a_terminal_that_is_too_small_gets_a_sentence():
     text = " ".join(" ".join(page(THROTTLED, size=(20, 6))).split())
-    assert text.startswith("All cores for 2:30. Held at 82.0")
+    assert text.startswith("Held at 82.0 °C by heat since 3:33")
     assert text.endswith("q leaves.")
     text = " ".join(" ".join(page(THROTTLED, size=(40, 8))).split())
     assert text.endswith("The whole screen needs 60x16. q leaves.")
-    assert page(THROTTLED, size=(1, 1)) == ["A"]
+    assert page(THROTTLED, size=(1, 1)) == ["H"]
 
 
 def test_words_from_a_file_cannot_move_the_cursor():
