@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
+import select
+import sys
 
 from benchmon.cli.console import say
 from benchmon.errors import BenchmonError
 from benchmon.stream.store import sessions_folder
 
 _MARKER = ".cautions-said"
+READING_S = 8.0
 CAUTIONS = (
     "Take care, before the first load on this account:",
     "Heatsinks, drives and supplies get hot and stay so; fans bite; keep fingers, hair and sleeves away.",
@@ -19,18 +23,46 @@ CAUTIONS = (
 )
 
 
-def caution_once(args: argparse.Namespace) -> None:
-    """Say it if a load of the real machine is asked for, and it was not said to this user before."""
-    if args.virtual is not None or not (args.load or args.steps or args.plan or args.command_line):
+def caution_once(args: argparse.Namespace, *, before_screen: bool = False) -> None:
+    """Say it if the real machine may be loaded, and it was not said to this user before.
+
+    Args:
+        args: of a command that records.
+        before_screen: a screen follows, which can start a load by a key and covers what was said: time to read.
+    """
+    if args.virtual is not None or not (before_screen or wants_load(args)):
         return
+    if _was_said():
+        return
+    for line in CAUTIONS:
+        say(line)
+    if before_screen:
+        _let_read()
+
+
+def _was_said() -> bool:
+    """Whether it was said before; from now on it was, unless that cannot be kept: then it is said again."""
     try:
         folder = sessions_folder()
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if os.path.lexists(folder / _MARKER):
+            return True
         flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
         os.close(os.open(folder / _MARKER, flags, 0o600))
-    except FileExistsError:
-        return
     except (OSError, ValueError, BenchmonError):
-        pass  # where it cannot be kept that it was said, it is said again
-    for line in CAUTIONS:
-        say(line)
+        return False
+    return False
+
+
+def wants_load(args: argparse.Namespace) -> bool:
+    """Whether a load is asked for, in whichever way."""
+    return any(getattr(args, name, None) for name in ("load", "steps", "plan", "command_line"))
+
+
+def _let_read() -> None:
+    """Wait for Enter, but not for long; where nobody sits at a terminal, not at all."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        if sys.stdin.isatty():
+            say(f"The screen opens in {READING_S:g} s, or with Enter.")
+            if select.select((sys.stdin,), (), (), READING_S)[0]:
+                sys.stdin.readline()

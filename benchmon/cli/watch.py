@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
     from benchmon.stream.live import start_recorder
     from benchmon.stream.privilege import drop_to_caller
 
-    caution_once(args)
+    caution_once(args, before_screen=True)
     recorder = start_recorder(recorder_arguments(args))  # as root where we are: it opens the sensors, then drops it too
     drop_to_caller()
     return show_live(args, recorder.path)

@@ -33,6 +33,7 @@ from benchmon.analysis.thermal import machine
 from benchmon.cli import main as cli
 from benchmon.cli import sheet as sheet_command
 from benchmon.errors import BenchmonError
+from tests.benchmarks.campaigns.workshop import ROOT
 
 ODD = (
     1e300, -1e300, 1e308, 1e15, 10**400, 1e9, 1e7, 3.2e7, -1e6, 0, -0.0, 1e-300, None, "", "x" * 5000, [], {}, True, "\ud800", "\x1b[2J", "a\nb",
@@ -134,6 +135,9 @@ def extract_of(lines: list[str], count: int) -> list[str]:
     ]
     gap = {"record": "gap", "start_s": late_s, "end_s": late_s + 3, "reason": "stopped"}
     return [lines[0], *others, *samples[:: len(samples) // count], *map(json.dumps, [*entries, gap]), lines[-1]]
+
+
+SMALL = ROOT / "recordings" / "v1.session.jsonl"
 
 
 class _Hang(BaseException):
@@ -327,7 +331,11 @@ def main() -> None:
     args = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="damaged-") as text:
         lines = small_session(Path(text))
-    raws = every_cut_and_flip(extract_of(lines, 6)) if args.every else damaged_sessions(lines, args.count, args.seed)
+    raws = (
+        every_cut_and_flip(SMALL.read_text().splitlines())
+        if args.every
+        else damaged_sessions(lines, args.count, args.seed)
+    )
     begun_s = time.monotonic()
     seen, failed = campaign(raws, args.processes)
     for number, (name, wrong, raw) in enumerate(failed[:200]):

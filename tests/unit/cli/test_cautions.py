@@ -1,0 +1,84 @@
+"""What can hurt is said where it matters: before the first load, in the help, on the first page."""
+
+import argparse
+import os
+import pty
+import threading
+from pathlib import Path
+
+import pytest
+
+from benchmon.cli import cautions, main
+
+ROOT = Path(__file__).resolve().parents[3]
+
+
+def args(**given):
+    return argparse.Namespace(**{"virtual": None, "load": None, "steps": None, "command_line": None, **given})
+
+
+@pytest.fixture(autouse=True)
+def sessions(tmp_path, monkeypatch):
+    monkeypatch.setenv("BENCHMON_SESSIONS", str(tmp_path / "sessions"))
+    return tmp_path / "sessions"
+
+
+def said(capsys):
+    return capsys.readouterr().err
+
+
+@pytest.mark.parametrize("load", [{"load": "all"}, {"steps": "all:1m"}, {"plan": "hold.toml"}, {"command_line": ("true",)}])
+def test_it_is_said_before_the_first_load_and_never_again(load, capsys):
+    cautions.caution_once(args(**load))
+    text = said(capsys)
+    assert all(word in text for word in ("hot", "fans bite", "mains", "battery", "Smell", "docs/safety.md"))
+    cautions.caution_once(args(**load))
+    assert said(capsys) == ""
+
+
+def test_nothing_is_said_where_nothing_gets_hot(capsys):
+    cautions.caution_once(args())
+    cautions.caution_once(args(virtual=1, load="all"))
+    cautions.caution_once(args(virtual=1), before_screen=True)
+    assert said(capsys) == ""
+
+
+def test_where_it_cannot_be_kept_it_is_said_again(sessions, capsys):
+    sessions.write_text("no folder")
+    for _ in range(2):
+        cautions.caution_once(args(load="all"))
+        assert "hot" in said(capsys)
+
+
+def test_before_a_screen_there_is_time_to_read_it(capsys, monkeypatch):
+    """A screen covers what was said, and can start a load by a key: so it is said without one too."""
+    ours, theirs = pty.openpty()
+    monkeypatch.setattr(cautions, "READING_S", 20.0)
+    with os.fdopen(theirs) as terminal:
+        monkeypatch.setattr("sys.stdin", terminal)
+        waiting = threading.Thread(target=cautions.caution_once, args=(args(),), kwargs={"before_screen": True})
+        waiting.start()
+        waiting.join(0.3)
+        assert waiting.is_alive()
+        os.write(ours, b"\n")
+        waiting.join(5.0)
+        assert not waiting.is_alive()
+    os.close(ours)
+    assert "or with Enter" in said(capsys)
+
+
+@pytest.mark.parametrize("command", ["record", "watch"])
+def test_the_help_of_commands_that_load_says_it(command, capsys):
+    with pytest.raises(SystemExit):
+        main.main([command, "--help"])
+    text = capsys.readouterr().out
+    assert all(word in text for word in ("Hot metal", "mains", "Smell", "Root is never needed", "docs/safety.md"))
+
+
+def test_the_first_page_says_it_and_leads_to_more():
+    text = (ROOT / "README.md").read_text()
+    assert all(word in text for word in ("Take care", "hot", "fans bite", "mains", "docs/safety.md"))
+    more = (ROOT / "docs" / "safety.md").read_text()
+    assert all(
+        word in more for word in ("Local codes", "licensed", "Batteries", "Old supplies", "smoke", "pull the plug")
+    )
