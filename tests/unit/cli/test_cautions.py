@@ -27,7 +27,9 @@ def said(capsys):
     return capsys.readouterr().err
 
 
-@pytest.mark.parametrize("load", [{"load": "all"}, {"steps": "all:1m"}, {"plan": "hold.toml"}, {"command_line": ("true",)}])
+@pytest.mark.parametrize(
+    "load", [{"load": "all"}, {"steps": "all:1m"}, {"plan": "hold.toml"}, {"command_line": ("true",)}]
+)
 def test_it_is_said_before_the_first_load_and_never_again(load, capsys):
     cautions.caution_once(args(**load))
     text = said(capsys)
