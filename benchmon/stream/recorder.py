@@ -10,7 +10,6 @@ from pathlib import Path
 
 from benchmon.errors import ExitCode, OutputError
 from benchmon.loads.keeper import LIFE_EVERY_S
-from benchmon.loads.last_watch import make_ready as make_last_watch_ready
 from benchmon.loads.protocol import Load
 from benchmon.loads.strays import Strays, end_strays
 from benchmon.loads.tether import give_way, take_precedence
@@ -65,8 +64,6 @@ def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
         drop_to_caller()  # the sensors are open; nothing else needs more than the user has
         path = new_session_path(started_at.astimezone(), options.tags, options.destination)
         setup.check_loads(OutputFile(path))
-        if options.has_load or options.readings:
-            make_last_watch_ready()
         return _Recording(options, setup, path, sinks).run()
     finally:
         setup.close()

@@ -131,6 +131,10 @@ class Setup:
         for choice in self._loads:
             if choice is not None:
                 self.make_load(choice, output)
+        if self._readings or any(self._loads):
+            from benchmon.loads.last_watch import make_ready  # noqa: PLC0415
+
+            make_ready()
 
     def close(self) -> None:
         """Close the sensors."""
