@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import Protocol
+
 from benchmon.analysis.intake.caveats import limit_caveats, neighbour_caveats
 from benchmon.analysis.intake.phases import PhaseTracker
 from benchmon.analysis.live import LOOK_EVERY_S, LiveAnalysis
@@ -9,16 +12,39 @@ from benchmon.analysis.options import AnalysisOptions
 from benchmon.analysis.thermal.verdict import thermal_findings, warnings_about
 from benchmon.analysis.thermal.wall_power import wall_findings
 from benchmon.model.findings import Summary
-from benchmon.model.records import Sample, Session
+from benchmon.model.records import Damage, Record, SessionHeader
+
+NO_LOOKS_S = float("inf")
+"""For ``summarise``: nobody asks what was forecast, and nearly all of its time is saved."""
+
+
+class Recorded(Protocol):
+    """A session, in memory or in its file."""
+
+    @property
+    def header(self) -> SessionHeader:
+        """The session's header."""
+
+    @property
+    def others(self) -> Iterable[Record]:
+        """All records but the samples."""
+
+    @property
+    def records(self) -> Iterable[Record]:
+        """All records after the header, gone through once."""
+
+    @property
+    def damage(self) -> Iterable[Damage]:
+        """What is wrong with it; asked for after the records."""
 
 
 def summarise(
-    session: Session, options: AnalysisOptions | None = None, *, look_every_s: float = LOOK_EVERY_S
+    session: Recorded, options: AnalysisOptions | None = None, *, look_every_s: float = LOOK_EVERY_S
 ) -> Summary:
     """What ``LiveAnalysis`` says after all records; boundaries of phases are known beforehand, so sums are exact.
 
-    Forecasts are made on the timetable of the live screen: what it is said to have said is what it said. An infinite
-    ``look_every_s`` makes none.
+    Forecasts are made on the timetable of the live screen: what it is said to have said is what it said. With
+    ``NO_LOOKS_S`` none are made; nothing else depends on them.
     """
     return summary_of(*analysed(session, options, look_every_s=look_every_s))
 
@@ -28,9 +54,8 @@ def analysed(
 ) -> tuple[LiveAnalysis, tuple[str, ...]]:
     """The analysis after all records of a session, and sentences about what is damaged in it."""
     tracker = PhaseTracker()
-    for record in session.records:
-        if not isinstance(record, Sample):
-            tracker.feed(record)
+    for record in session.others:
+        tracker.feed(record)
     analysis = LiveAnalysis(options, (phase.start_s for phase in tracker.phases), look_every_s=look_every_s)
     analysis.feed(session.header)
     for record in session.records:

@@ -284,6 +284,11 @@ class Session:
         return last if isinstance(last, SessionEnd) else None
 
     @property
+    def others(self) -> tuple[Record, ...]:
+        """All records but the samples."""
+        return tuple(record for record in self.records if not isinstance(record, Sample))
+
+    @property
     def is_complete(self) -> bool:
         """True if the session was closed in good order and nothing in it is damaged."""
         return self.end is not None and not self.damage

@@ -60,18 +60,15 @@ class Follower:
 
     def _decode(self, added: bytes) -> tuple[Record, ...]:
         *lines, self._half = (self._half + added).split(b"\n")
-        records = []
-        for line in lines:
-            if self._skipping or len(line) >= MAX_LINE_BYTES:
-                self._skipping = False
-                self._decoder.skip_long()
-                continue
-            record = self._decoder.feed(line)
-            if record is not None:
-                records.append(record)
-            if isinstance(record, SessionEnd):
-                self.close()
-                break
+        if lines and self._skipping:
+            self._skipping = False
+            self._decoder.skip_long()
+            del lines[0]
+        records = [record for _, record in self._decoder.feed_many(lines)]
+        end = next((at for at, record in enumerate(records) if isinstance(record, SessionEnd)), None)
+        if end is not None:
+            records = records[: end + 1]
+            self.close()
         if len(self._half) >= MAX_LINE_BYTES:
             self._half, self._skipping = b"", True
         return tuple(records)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from benchmon.errors import SessionFormatError
@@ -9,6 +10,7 @@ from benchmon.model.records import Damage, Record, Sample, SessionHeader
 from benchmon.session.decode import parse, to_record
 from benchmon.session.encode import FORMAT_NAME, VERSION
 from benchmon.session.fields import LineError
+from benchmon.session.sample_lines import BEGIN, samples_of
 from benchmon.session.upgrades import upgrade
 
 MAX_LINE_BYTES = 1 << 20
@@ -19,6 +21,9 @@ MAX_DAMAGE = 20
 
 MOST_OTHERS = 20_000
 """So many marks, settings and changes no recording has; a file with more was not made by one."""
+
+Numbered = tuple[int, Record]
+"""A record and the number of its line."""
 
 
 class LineDecoder:
@@ -76,6 +81,39 @@ class LineDecoder:
                 return None
         return record
 
+    def feed_many(self, lines: Sequence[bytes]) -> list[Numbered]:
+        """The records of the next lines, without their ends; the header is among them.
+
+        Raises:
+            SessionFormatError: as ``feed``.
+        """
+        records: list[Numbered] = []
+        first = 0
+        for place in [place for place, line in enumerate(lines) if line[:5] != BEGIN] + [len(lines)]:
+            self._feed_samples(lines[first:place], records)
+            if place < len(lines):
+                self._feed_one(lines[place], records)
+            first = place + 1
+        return records
+
+    def _feed_samples(self, lines: Sequence[bytes], records: list[Numbered]) -> None:
+        is_plain = lines and self.header is not None and self._version == VERSION
+        samples = samples_of(lines, len(self.header.channels)) if is_plain and self.header is not None else None
+        if samples is None:
+            for line in lines:
+                self._feed_one(line, records)
+            return
+        records.extend(zip(range(self.line + 1, self.line + 1 + len(samples)), samples, strict=True))
+        self.line += len(samples)
+
+    def _feed_one(self, line: bytes, records: list[Numbered]) -> None:
+        if len(line) >= MAX_LINE_BYTES:
+            self.skip_long()
+            return
+        record = self.feed(line)
+        if record is not None:
+            records.append((self.line, record))
+
     def feed_last(self, line: bytes) -> Record | None:
         """The same for a last line without its end: whole by luck, or cut.
 
@@ -103,6 +141,11 @@ class LineDecoder:
         if self.header is None:
             raise self._foreign()
         self._lose("it is longer than any record can be")
+
+    def lose_rest(self, problem: str) -> None:
+        """What follows the line fed last cannot be had."""
+        self.line += 1
+        self._lose(problem)
 
     def _lose(self, problem: str) -> None:
         if len(self._damage) < MAX_DAMAGE:

@@ -1,20 +1,25 @@
-"""Reads a whole session file. Only ``SessionFormatError`` leaves it."""
+"""Reads a session file, plain or packed: whole, or gone through once with no more than a piece of it in memory.
+
+Only ``SessionFormatError`` leaves it.
+"""
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from itertools import chain
+from math import inf
+from operator import lt
 from pathlib import Path
-from typing import BinaryIO
 
 from benchmon.errors import SessionFormatError
-from benchmon.model.records import Damage, Mark, Record, Sample, Session, SessionEnd
-from benchmon.session.lines import MAX_LINE_BYTES, LineDecoder
-from benchmon.session.opening import open_session, unreadable
+from benchmon.model.records import Damage, Mark, Record, Sample, Session, SessionEnd, SessionHeader
+from benchmon.session.chunks import CutPackError, chunks, line_blocks
+from benchmon.session.lines import MAX_LINE_BYTES, LineDecoder, Numbered
 from benchmon.session.order import out_of_order
+from benchmon.session.sample_lines import BEGIN
 
-Numbered = tuple[int, Record]
-"""A record and the number of its line."""
+Block = list[Numbered]
+_TIMED = frozenset((Sample, SessionEnd))
 
 
 def read_session(path: Path) -> Session:
@@ -25,50 +30,151 @@ def read_session(path: Path) -> Session:
     Raises:
         SessionFormatError: if it cannot be opened or its first line is no header that this version can read.
     """
-    decoder = LineDecoder(str(path))
-    try:
-        with os.fdopen(open_session(path), "rb") as file:
-            numbered = list(_records(file, decoder))
-    except OSError as fault:
-        raise unreadable(path, fault) from None
-    if decoder.header is None:
-        raise SessionFormatError(f"{path} is empty: nothing was recorded.", "It can be deleted.")
-    numbered, after_end = _until_end(numbered, decoder.second_header_line)
-    in_order, misplaced = _in_order(numbered)
-    damage = sorted((*decoder.damage, *after_end, *misplaced), key=lambda each: each.line)
-    return Session(decoder.header, tuple(record for _, record in in_order), tuple(damage))
+    passage = Passage(path)
+    records = tuple(chain.from_iterable(passage.blocks()))
+    return Session(passage.header, records, passage.damage)
 
 
-def _records(file: BinaryIO, decoder: LineDecoder) -> Iterator[Numbered]:
-    for line in _lines(file):
-        if line is None:
+class StoredSession:
+    """A session that stays in its file: each use of ``records`` goes through the file again.
+
+    Raises:
+        SessionFormatError: as ``read_session``, here and while records are taken.
+    """
+
+    def __init__(self, path: Path) -> None:
+        """Find the header and what is recorded besides samples."""
+        passage = Passage(path, without_samples=True)
+        self.path = path
+        self.others: tuple[Record, ...] = tuple(chain.from_iterable(passage.blocks()))
+        """All records but the samples, in their order."""
+        self.header: SessionHeader = passage.header
+        self.damage: tuple[Damage, ...] = ()
+        """What was wrong with the file; known when ``records`` have been gone through."""
+
+    @property
+    def records(self) -> Iterator[Record]:
+        """All records after the header, as ``Session.records``."""
+        passage = Passage(self.path)
+        for block in passage.blocks():
+            yield from block
+        self.damage = passage.damage
+
+
+class Passage:
+    """Goes through a session file once.
+
+    Args:
+        path: the file.
+        without_samples: look at the other records only, which takes a twentieth of the time. Samples before the end
+            record are then neither checked nor counted as damage.
+    """
+
+    def __init__(self, path: Path, *, without_samples: bool = False) -> None:
+        self._path = path
+        self._decoder = LineDecoder(str(path))
+        self._without_samples = without_samples
+        self._late_damage: list[Damage] = []
+
+    @property
+    def header(self) -> SessionHeader:
+        """The session's header.
+
+        Raises:
+            SessionFormatError: if the file is empty.
+        """
+        if self._decoder.header is None:
+            raise SessionFormatError(f"{self._path} is empty: nothing was recorded.", "It can be deleted.")
+        return self._decoder.header
+
+    @property
+    def damage(self) -> tuple[Damage, ...]:
+        """What was wrong with the lines so far."""
+        return tuple(sorted((*self._decoder.damage, *self._late_damage), key=lambda each: each.line))
+
+    def blocks(self) -> Iterator[list[Record]]:
+        """The records after the header, some thousands at once, those out of order left out.
+
+        Raises:
+            SessionFormatError: if it cannot be read or is no session.
+        """
+        for block in self._in_order(self._until_end(self._decoded())):
+            yield [record for _, record in block]
+        _ = self.header
+
+    def _decoded(self) -> Iterator[Block]:
+        decoder, has_ended = self._decoder, False
+        try:
+            for lines, is_last in line_blocks(chunks(self._path)):
+                if is_last:
+                    yield self._last(lines[0])
+                    continue
+                is_short = self._without_samples and not has_ended and decoder.header is not None
+                block = decoder.feed_many(_without_samples(lines) if is_short else lines)
+                if block and block[0][1] is decoder.header:
+                    del block[0]
+                has_ended = has_ended or any(record.__class__ is SessionEnd for _, record in block)
+                yield block
+        except CutPackError:
+            decoder.lose_rest("the packed file ends here or is damaged; what follows cannot be unpacked")
+
+    def _last(self, line: bytes) -> Block:
+        """A last line without its end: whole by luck, or cut."""
+        decoder = self._decoder
+        if len(line) >= MAX_LINE_BYTES:
             decoder.skip_long()
-            continue
-        record = decoder.feed(line) if line.endswith(b"\n") else decoder.feed_last(line)
-        if record is not None and record is not decoder.header:
-            yield decoder.line, record
+            return []
+        record = decoder.feed_last(line)
+        return [] if record is None or record is decoder.header else [(decoder.line, record)]
 
-
-def _lines(file: BinaryIO) -> Iterator[bytes | None]:
-    """Lines with their ends; None for one that is too long, of which no more than a piece is ever held."""
-    while line := file.readline(MAX_LINE_BYTES):
-        if len(line) < MAX_LINE_BYTES or line.endswith(b"\n"):
-            yield line
-            continue
-        while line and not line.endswith(b"\n"):
-            line = file.readline(MAX_LINE_BYTES)
-        yield None
-
-
-def _until_end(numbered: list[Numbered], joined_line: int) -> tuple[list[Numbered], list[Damage]]:
-    """The records up to the end record, after the marks that were entered later; and what else follows it."""
-    for index, (_, record) in enumerate(numbered[:-1]):
-        if isinstance(record, SessionEnd):
-            late = _late_marks(numbered[index + 1 :], joined_line)
-            other = numbered[index + 1 + len(late) :]
+    def _until_end(self, blocks: Iterable[Block]) -> Iterator[Block]:
+        """The records up to the end record, after the marks that were entered later; what else follows is damage."""
+        after: Block = []
+        is_over = False
+        for block in blocks:
+            if not is_over:
+                at = next((at for at, (_, record) in enumerate(block) if record.__class__ is SessionEnd), None)
+                if at is None:
+                    yield block
+                    continue
+                yield block[:at]
+                is_over, block = True, block[at:]
+            after += block if len(after) < 2 or after[-1][1].__class__ is Mark else []
+        if after:
+            late = _late_marks(after[1:], self._decoder.second_header_line)
             problem = "records follow the end of the recording; they are left out"
-            return [*numbered[:index], *late, numbered[index]], [Damage(line, problem) for line, _ in other[:1]]
-    return numbered, []
+            self._late_damage += [Damage(line, problem) for line, _ in after[1 + len(late) :][:1]]
+            yield [*late, after[0]]
+
+    def _in_order(self, blocks: Iterable[Block]) -> Iterator[Block]:
+        """The records without samples whose time does not fit their neighbours (a damaged digit), which are damage."""
+        last_s, held = -inf, list[Numbered]()
+        for block in chain(blocks, [None]):
+            held += block or []
+            timed = [at for at, (_, record) in enumerate(held) if record.__class__ in _TIMED]
+            # Whether a time fits shows when its two successors are known.
+            sure = len(timed) if block is None else max(len(timed) - 2, 0)
+            until = len(held) if sure == len(timed) else timed[sure]
+            times = [held[at][1].t_s for at in timed]  # type: ignore[union-attr]
+            if not sure or (last_s < times[0] and all(map(lt, times, times[1:]))):
+                last_s = times[sure - 1] if sure else last_s
+                yield held[:until]
+            else:
+                bad = [index for index in out_of_order(times, last_s) if index < sure]
+                kept = [times[index] for index in range(sure) if index not in set(bad)]
+                last_s = kept[-1] if kept else last_s
+                wrong = {timed[index] for index in bad if held[timed[index]][1].__class__ is Sample}
+                problem = "the time of this sample does not fit its neighbours"
+                self._late_damage += [Damage(held[at][0], problem) for at in sorted(wrong)]
+                yield [each for at, each in enumerate(held[:until]) if at not in wrong]
+            held = held[until:]
+
+
+def _without_samples(lines: list[bytes]) -> list[bytes]:
+    """The other lines; from an end record on all of them, because of what may follow it."""
+    ends = (at for at, line in enumerate(lines) if line.startswith(b'{"record":"end"'))
+    end = next(ends, len(lines))
+    return [line for line in lines[:end] if line[:5] != BEGIN] + lines[end:]
 
 
 def _late_marks(after_end: list[Numbered], joined_line: int) -> list[Numbered]:
@@ -82,12 +188,3 @@ def _late_marks(after_end: list[Numbered], joined_line: int) -> list[Numbered]:
             break
         late.append((line, record))
     return late
-
-
-def _in_order(numbered: list[Numbered]) -> tuple[list[Numbered], list[Damage]]:
-    """The records without samples whose time does not fit their neighbours (a damaged digit), and those as damage."""
-    timed = [(line, record) for line, record in numbered if isinstance(record, Sample | SessionEnd)]
-    found = (timed[index] for index in out_of_order([record.t_s for _, record in timed]))
-    bad = {line for line, record in found if isinstance(record, Sample)}
-    problem = "the time of this sample does not fit its neighbours"
-    return [each for each in numbered if each[0] not in bad], [Damage(line, problem) for line in sorted(bad)]

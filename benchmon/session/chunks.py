@@ -1,0 +1,77 @@
+"""The bytes of a session file, plain or packed, a piece at a time: memory does not grow with the file."""
+
+from __future__ import annotations
+
+import os
+import zlib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import BinaryIO
+
+from benchmon.session.lines import MAX_LINE_BYTES
+from benchmon.session.opening import open_session, unreadable
+
+CHUNK_BYTES = 1 << 18
+"""Some 2,000 samples: enough that the work for each piece does not count, and little to hold."""
+GZIP_MAGIC = b"\x1f\x8b"
+"""How a gzip file begins (RFC 1952, 2.3.1)."""
+_GZIP = 16 + zlib.MAX_WBITS
+
+
+class CutPackError(ValueError):
+    """A packed file ends early or is damaged; what came before it was given out."""
+
+
+def chunks(path: Path) -> Iterator[bytes]:
+    """What the file holds, unpacked if it is packed.
+
+    Raises:
+        SessionFormatError: if it cannot be opened or read.
+        CutPackError: where a packed file cannot be unpacked any further.
+    """
+    try:
+        with os.fdopen(open_session(path), "rb") as file:
+            first = file.read(CHUNK_BYTES)
+            if first.startswith(GZIP_MAGIC):
+                yield from _unpacked(first, file)
+                return
+            yield first
+            while chunk := file.read(CHUNK_BYTES):
+                yield chunk
+    except OSError as fault:
+        raise unreadable(path, fault) from None
+
+
+def _unpacked(data: bytes, file: BinaryIO) -> Iterator[bytes]:
+    """One member after another; at most ``CHUNK_BYTES`` at once, whatever a file made to fill memory holds."""
+    unpacker = zlib.decompressobj(_GZIP)
+    try:
+        while data:
+            if unpacker.eof:
+                unpacker = zlib.decompressobj(_GZIP)
+            yield unpacker.decompress(data, CHUNK_BYTES)
+            data = unpacker.unused_data if unpacker.eof else unpacker.unconsumed_tail
+            data = data or file.read(CHUNK_BYTES)
+    except zlib.error:
+        raise CutPackError from None
+    if not unpacker.eof:
+        yield unpacker.flush()
+        raise CutPackError
+
+
+def line_blocks(pieces: Iterator[bytes]) -> Iterator[tuple[list[bytes], bool]]:
+    """Lines without their ends, some thousands at once; and whether the last of them has no end, which ends the file.
+
+    Of a line that is too long (``MAX_LINE_BYTES``) a part is given that still is too long, and no more is ever held.
+    """
+    rest = b""
+    for piece in pieces:
+        *lines, last = piece.split(b"\n")
+        if not lines:
+            rest = rest + last if len(rest) < MAX_LINE_BYTES else rest
+            continue
+        lines[0] = rest + lines[0] if len(rest) < MAX_LINE_BYTES else rest
+        rest = last
+        yield lines, False
+    if rest:
+        yield [rest], True

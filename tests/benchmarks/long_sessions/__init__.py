@@ -1,0 +1,1 @@
+"""What reading long sessions costs: ``python -m tests.benchmarks.long_sessions``."""
