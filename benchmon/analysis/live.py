@@ -49,6 +49,7 @@ class LiveAnalysis:
         boundaries_s: Iterable[float] = (),
         *,
         look_every_s: float = LOOK_EVERY_S,
+        is_watched: bool = True,
     ) -> None:
         """Start before the header.
 
@@ -56,10 +57,12 @@ class LiveAnalysis:
             options: what a person told; None = nothing.
             boundaries_s: boundaries of phases that are known beforehand [s]: they make every figure exact.
             look_every_s: session time between forecasts [s].
+            is_watched: somebody sees each forecast; otherwise only those are made that will be kept.
         """
         self.options = options or AnalysisOptions()
         self._boundaries_s = tuple(boundaries_s)
         self._look_every_s = look_every_s
+        self._is_watched = is_watched
         self._look_share = min(_LOOK_SHARE * look_every_s / LOOK_EVERY_S, 1.0)
         self._begin()
 
@@ -194,7 +197,8 @@ class LiveAnalysis:
             return
         since_s = now_s - self.notebook.tracker.phases[-1].start_s
         self._look_s = now_s + max(self._look_every_s, self._look_share * since_s)
-        self.look()
+        if self._is_watched or self._would_keep(now_s):
+            self.look()
 
     def _see_load(self) -> LoadStep | None:
         trace = self.notebook.trace
@@ -207,8 +211,13 @@ class LiveAnalysis:
         return self._seen_load.feed(at[0] - trace.bin_s / 2.0, load_pct, power_w, cores)
 
     def _keep(self, forecast: Forecast) -> None:
-        if forecast.settles_at_c.value is None or len(self.forecasts) >= _MOST_KEPT:
-            return
-        last = self.forecasts[-1] if self.forecasts else None
-        if last is None or last.phase != forecast.phase or forecast.said_at_s - last.said_at_s >= KEEP_EVERY_S:
+        if forecast.settles_at_c.value is not None and self._would_keep(forecast.said_at_s):
             self.forecasts.append(forecast)
+
+    def _would_keep(self, now_s: float) -> bool:
+        """Whether a forecast that says something would be kept now."""
+        if len(self.forecasts) >= _MOST_KEPT:
+            return False
+        last = self.forecasts[-1] if self.forecasts else None
+        phase = self.notebook.tracker.phases[-1].name
+        return last is None or last.phase != phase or now_s - last.said_at_s >= KEEP_EVERY_S

@@ -50,13 +50,15 @@ def summarise(
 
 
 def analysed(
-    session: Session, options: AnalysisOptions | None = None, *, look_every_s: float = LOOK_EVERY_S
+    session: Recorded, options: AnalysisOptions | None = None, *, look_every_s: float = LOOK_EVERY_S
 ) -> tuple[LiveAnalysis, tuple[str, ...]]:
     """The analysis after all records of a session, and sentences about what is damaged in it."""
     tracker = PhaseTracker()
     for record in session.others:
         tracker.feed(record)
-    analysis = LiveAnalysis(options, (phase.start_s for phase in tracker.phases), look_every_s=look_every_s)
+    analysis = LiveAnalysis(
+        options, (phase.start_s for phase in tracker.phases), look_every_s=look_every_s, is_watched=False
+    )
     analysis.feed(session.header)
     for record in session.records:
         analysis.feed(record)

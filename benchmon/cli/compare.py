@@ -71,12 +71,12 @@ def run(args: argparse.Namespace) -> int:
 
 def _runs(names: Sequence[str]) -> list[BenchRun]:
     from benchmon.analysis.compare.bench_run import bench_run
-    from benchmon.session.naming import SUFFIX
-    from benchmon.session.reader import read_session
+    from benchmon.session.naming import bare_name
+    from benchmon.session.reader import StoredSession
     from benchmon.stream.store import find_session
 
     paths = [find_session(name) for name in names]
-    return [bench_run(read_session(path), path.name.removesuffix(SUFFIX)) for path in paths]
+    return [bench_run(StoredSession(path), bare_name(path.name)) for path in paths]
 
 
 def _rendered(comparison: object, form: str) -> str:

@@ -79,6 +79,18 @@ def say(message: str, hint: str = "") -> None:
         sys.stderr.flush()
 
 
+def errors_are_seen() -> bool:
+    """Whether standard error is a terminal."""
+    return sys.stderr.isatty()
+
+
+def show_beside(text: str) -> None:
+    """Something passing on standard error, ASCII of our own; no matter if nobody can see it."""
+    with contextlib.suppress(OSError):
+        sys.stderr.write(text)
+        sys.stderr.flush()
+
+
 def have_streams() -> None:
     """See to it that 0, 1 and 2 are open: a session file that got one of these numbers would be written into."""
     for number in range(3):

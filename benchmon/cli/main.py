@@ -29,6 +29,7 @@ _COMMANDS = {
     "compare": ("compare", "did it help: runs held against one another, phase by phase, with a verdict"),
     "add": ("add", "enter a reading, score, note or tag that became known after the recording"),
     "verdict": ("verdict", "how many watts this cooler holds, and whether a hungrier part would fit"),
+    "pack": ("pack", "write a packed copy of a session: a fifth of the size, opened by every command"),
     "import": ("import_table", "make a session of a table (CSV), so that it can be judged and replayed"),
 }
 """Command → its module and what it does. Only the module that is asked for is loaded: the recorder must be small."""

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.summary import summarise
 from benchmon.analysis.thermal.settling import CRITERIA
-from benchmon.cli.chosen import chosen_session
-from benchmon.cli.console import write_text
+from benchmon.cli.console import say, write_text
+from benchmon.cli.progress import Progress
 from benchmon.cli.values import new_file, number_between
 from benchmon.errors import ExitCode, OutputError
 from benchmon.model.findings import Summary
-from benchmon.session.reader import read_session
-from benchmon.views.sheets import document_json, markdown, table_csv
-from benchmon.views.sheets import text as text_sheet
+
+if TYPE_CHECKING:
+    from benchmon.library.answers import Answer
 
 DESCRIPTION = """\
 Print the sheet of a session: the machine, the tags, the phases with their figures, the throttle
@@ -25,18 +24,17 @@ events with cause and evidence, and the thermal verdict with its uncertainty.
   benchmon sheet run.session.jsonl --format markdown --output run.md
   benchmon sheet run --format json | some-program
 """
-_RENDERERS = {
-    "text": text_sheet.render,
-    "markdown": markdown.render,
-    "csv": table_csv.render,
-    "json": document_json.render,
-}
+_FORMATS = {"text": "text", "markdown": "markdown", "csv": "table_csv", "json": "document_json"}
+"""Format → its module; only the one that is asked for is loaded, and none for an answer that was kept."""
+
+_NOT_ASKED = {"run", "session", "output", "format", "json", "fail_if_throttled", "command_line"}
+"""Arguments on which the text does not depend."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
-    parser.add_argument("--format", choices=tuple(_RENDERERS), help="text (default), markdown, csv or json")
+    parser.add_argument("--format", choices=tuple(_FORMATS), help="text (default), markdown, csv or json")
     parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
     parser.add_argument("--output", type=new_file, metavar="FILE", help="write to a new file instead of the terminal")
     add_analysis_arguments(parser)
@@ -68,23 +66,56 @@ def add_analysis_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Read, summarise, print."""
-    summary = summary_of(args)
-    text = _RENDERERS[args.format or "text"](summary)
+    """Look whether it was worked out before; else read, summarise; print."""
+    from benchmon.cli.chosen import chosen_session
+    from benchmon.library.answers import kept_answer
+    from benchmon.library.cache import Cache
+
+    path, form = chosen_session(args.session), args.format or "text"
+    asked = {"sheet": form} | {name: told for name, told in vars(args).items() if name not in _NOT_ASKED}
+    answer = kept_answer(Cache(say), path, asked, lambda: _answer(args, path, form))
     if args.output is None:
-        write_text(text)
+        write_text(answer.text)
     else:
-        write_new(args.output, text)
-    return int(ExitCode.THROTTLED if args.fail_if_throttled and summary.events else ExitCode.OK)
+        write_new(args.output, answer.text)
+    return int(ExitCode.THROTTLED if args.fail_if_throttled and answer.is_throttled else ExitCode.OK)
 
 
-def summary_of(args: argparse.Namespace, part_watts: float | None = None) -> Summary:
-    """Read the session that was named and conclude what can be concluded."""
-    session = read_session(chosen_session(args.session))
-    return summarise(
-        session,
-        AnalysisOptions(limit_c=args.limit, room_c=args.ambient, criterion=args.criterion, part_watts=part_watts),
-    )
+def _answer(args: argparse.Namespace, path: Path, form: str) -> Answer:
+    from importlib import import_module
+
+    from benchmon.library.answers import Answer
+
+    summary = summary_of(args, path, with_forecasts=form == "json")
+    text = import_module(f"benchmon.views.sheets.{_FORMATS[form]}").render(summary)
+    return Answer(text, bool(summary.events))
+
+
+def summary_of(
+    args: argparse.Namespace, path: Path, part_watts: float | None = None, *, with_forecasts: bool = False
+) -> Summary:
+    """Go through the session and conclude what can be concluded.
+
+    Args:
+        args: limit, room and criterion that a person gave.
+        path: the session.
+        part_watts: power of a part in question [W].
+        with_forecasts: also what the screen foretold while it ran, which takes far longer than all the rest.
+    """
+    from benchmon.analysis.live import LOOK_EVERY_S
+    from benchmon.analysis.options import AnalysisOptions
+    from benchmon.analysis.summary import NO_LOOKS_S, summarise
+    from benchmon.session.reader import StoredSession
+
+    progress = Progress("Reading the session")
+    try:
+        return summarise(
+            StoredSession(path, progress),
+            AnalysisOptions(limit_c=args.limit, room_c=args.ambient, criterion=args.criterion, part_watts=part_watts),
+            look_every_s=LOOK_EVERY_S if with_forecasts else NO_LOOKS_S,
+        )
+    finally:
+        progress.done()
 
 
 def write_new(path: Path, text: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from benchmon.cli.chosen import chosen_session
 from benchmon.cli.console import write_text
 from benchmon.cli.sheet import add_analysis_arguments, summary_of
 from benchmon.cli.values import number_between
@@ -38,7 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Conclude, and say it."""
-    summary = summary_of(args, args.part_watts)
+    summary = summary_of(args, chosen_session(args.session), args.part_watts)
     if args.json:
         write_text(json_text(document_json.document(summary)["thermal"], indent=2) + "\n")
     else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import BinaryIO
 
@@ -22,8 +22,12 @@ class CutPackError(ValueError):
     """A packed file ends early or is damaged; what came before it was given out."""
 
 
-def chunks(path: Path) -> Iterator[bytes]:
+def chunks(path: Path, watch: Callable[[float], None] | None = None) -> Iterator[bytes]:
     """What the file holds, unpacked if it is packed.
+
+    Args:
+        path: the file.
+        watch: is told what share of the file was read so far.
 
     Raises:
         SessionFormatError: if it cannot be opened or read.
@@ -31,15 +35,31 @@ def chunks(path: Path) -> Iterator[bytes]:
     """
     try:
         with os.fdopen(open_session(path), "rb") as file:
-            first = file.read(CHUNK_BYTES)
-            if first.startswith(GZIP_MAGIC):
-                yield from _unpacked(first, file)
-                return
-            yield first
-            while chunk := file.read(CHUNK_BYTES):
-                yield chunk
+            yield from chunks_of(file, watch)
     except OSError as fault:
         raise unreadable(path, fault) from None
+
+
+def chunks_of(file: BinaryIO, watch: Callable[[float], None] | None = None) -> Iterator[bytes]:
+    """The same for an open file, from where it stands.
+
+    Raises:
+        OSError: if it cannot be read.
+        CutPackError: as ``chunks``.
+    """
+    size = max(os.fstat(file.fileno()).st_size, 1)
+    first = file.read(CHUNK_BYTES)
+    pieces = _unpacked(first, file) if first.startswith(GZIP_MAGIC) else _plain(first, file)
+    for piece in pieces:
+        yield piece
+        if watch is not None:
+            watch(min(file.tell() / size, 1.0))
+
+
+def _plain(data: bytes, file: BinaryIO) -> Iterator[bytes]:
+    while data:
+        yield data
+        data = file.read(CHUNK_BYTES)
 
 
 def _unpacked(data: bytes, file: BinaryIO) -> Iterator[bytes]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import fcntl
+import gzip
 import os
 import stat
 import time
@@ -12,6 +13,7 @@ from pathlib import Path
 
 from benchmon.errors import OutputError
 from benchmon.model.records import Mark
+from benchmon.session.chunks import GZIP_MAGIC, CutPackError, chunks_of, line_blocks
 from benchmon.session.decode import decode
 from benchmon.session.encode import encode
 from benchmon.session.fields import LineError
@@ -20,6 +22,7 @@ from benchmon.session.writer import cannot
 _LONGEST_WAIT_S = 20.0
 _LOOK_AGAIN_S = 0.01
 _MARK = b'"record":"mark"'
+_UNPACK = "Unpack what is left of it with “benchmon pack --unpack”, and enter it there."
 
 
 def append_entry(path: Path, make: Callable[[int], Mark]) -> Mark:
@@ -45,8 +48,9 @@ def append_entry(path: Path, make: Callable[[int], Mark]) -> Mark:
     try:
         _refuse_strangers(path, os.fstat(descriptor))
         _lock(path, descriptor)
-        mark = make(_highest_number(descriptor))
-        _append(descriptor, mark)
+        highest, has_end = _look_through(path, descriptor)
+        mark = make(highest)
+        _append(descriptor, mark, has_end=has_end)
     except OSError as fault:
         raise cannot("be written any further", path, fault) from None
     finally:
@@ -73,26 +77,37 @@ def _lock(path: Path, descriptor: int) -> None:
             return
 
 
-def _highest_number(descriptor: int) -> int:
-    """The highest number of the marks in the file; 0 if there are none."""
-    highest = 0
-    with os.fdopen(os.dup(descriptor), "rb") as file:
-        file.seek(0)
-        for line in file:
-            if _MARK in line:
-                try:
-                    record = decode(line)
-                except LineError:
-                    continue
-                if isinstance(record, Mark):
-                    highest = max(highest, record.number)
-    return highest
+def _look_through(path: Path, descriptor: int) -> tuple[int, bool]:
+    """The highest number of the marks in the file, 0 if there are none; and whether its last line has an end."""
+    highest, has_end = 0, False
+    try:
+        with os.fdopen(os.dup(descriptor), "rb") as file:
+            file.seek(0)
+            for lines, is_cut in line_blocks(chunks_of(file)):
+                has_end = not is_cut
+                for line in lines:
+                    highest = max(highest, _number(line))
+    except CutPackError:
+        raise OutputError(f"{path} is packed and damaged; nothing can be entered into it.", _UNPACK) from None
+    return highest, has_end
 
 
-def _append(descriptor: int, mark: Mark) -> None:
+def _number(line: bytes) -> int:
+    """The number of a mark; 0 for any other line."""
+    if _MARK not in line:
+        return 0
+    try:
+        record = decode(line)
+    except LineError:
+        return 0
+    return record.number if isinstance(record, Mark) else 0
+
+
+def _append(descriptor: int, mark: Mark, *, has_end: bool) -> None:
     size = os.fstat(descriptor).st_size
-    whole = size > 0 and os.pread(descriptor, 1, size - 1) == b"\n"
-    line = (b"" if whole else b"\n") + encode(mark).encode("ascii") + b"\n"
+    line = (b"" if has_end else b"\n") + encode(mark).encode("ascii") + b"\n"
+    if os.pread(descriptor, len(GZIP_MAGIC), 0) == GZIP_MAGIC:
+        line = gzip.compress(line, mtime=0)  # a further member of the file, which only grows (RFC 1952, 2.2)
     if os.write(descriptor, line) < len(line):
         os.ftruncate(descriptor, size)
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))

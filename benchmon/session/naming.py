@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from datetime import datetime
 
 SUFFIX = ".session.jsonl"
+PACKED = ".gz"
+"""Follows ``SUFFIX`` where the session is packed."""
 MOST_CHARACTERS = 120
 """Without the suffix; every file system takes this much."""
 
@@ -30,3 +32,12 @@ def session_file_name(started_at: datetime, tags: Mapping[str, str]) -> str:
 def _plain(words: str) -> str:
     letters = unicodedata.normalize("NFKD", words.casefold()).encode("ascii", "ignore").decode()
     return re.sub(r"[^a-z0-9.]+", "-", letters).strip("-.")
+
+
+def bare_name(file_name: str) -> str:
+    """The name of a session without what its files end in.
+
+    >>> bare_name("2026-11-25_1310.session.jsonl.gz")
+    '2026-11-25_1310'
+    """
+    return file_name.removesuffix(PACKED).removesuffix(SUFFIX)

@@ -5,7 +5,7 @@ Only ``SessionFormatError`` leaves it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
 from math import inf
 from operator import lt
@@ -38,15 +38,21 @@ def read_session(path: Path) -> Session:
 class StoredSession:
     """A session that stays in its file: each use of ``records`` goes through the file again.
 
+    Args:
+        path: the file.
+        watch: is told what share of the file was gone through.
+
     Raises:
         SessionFormatError: as ``read_session``, here and while records are taken.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, watch: Callable[[float], None] | None = None) -> None:
         """Find the header and what is recorded besides samples."""
         passage = Passage(path, without_samples=True)
         self.path = path
-        self.others: tuple[Record, ...] = tuple(chain.from_iterable(passage.blocks()))
+        self._watch = watch
+        found = chain.from_iterable(passage.blocks())
+        self.others: tuple[Record, ...] = tuple(record for record in found if record.__class__ is not Sample)
         """All records but the samples, in their order."""
         self.header: SessionHeader = passage.header
         self.damage: tuple[Damage, ...] = ()
@@ -55,7 +61,7 @@ class StoredSession:
     @property
     def records(self) -> Iterator[Record]:
         """All records after the header, as ``Session.records``."""
-        passage = Passage(self.path)
+        passage = Passage(self.path, watch=self._watch)
         for block in passage.blocks():
             yield from block
         self.damage = passage.damage
@@ -68,12 +74,16 @@ class Passage:
         path: the file.
         without_samples: look at the other records only, which takes a twentieth of the time. Samples before the end
             record are then neither checked nor counted as damage.
+        watch: is told what share of the file was gone through.
     """
 
-    def __init__(self, path: Path, *, without_samples: bool = False) -> None:
+    def __init__(
+        self, path: Path, *, without_samples: bool = False, watch: Callable[[float], None] | None = None
+    ) -> None:
         self._path = path
         self._decoder = LineDecoder(str(path))
         self._without_samples = without_samples
+        self._watch = watch
         self._late_damage: list[Damage] = []
 
     @property
@@ -105,7 +115,7 @@ class Passage:
     def _decoded(self) -> Iterator[Block]:
         decoder, has_ended = self._decoder, False
         try:
-            for lines, is_last in line_blocks(chunks(self._path)):
+            for lines, is_last in line_blocks(chunks(self._path, self._watch)):
                 if is_last:
                     yield self._last(lines[0])
                     continue
@@ -138,8 +148,10 @@ class Passage:
                     yield block
                     continue
                 yield block[:at]
-                is_over, block = True, block[at:]
-            after += block if len(after) < 2 or after[-1][1].__class__ is Mark else []
+                is_over = True
+                after = block[at:]
+            elif len(after) < 2 or after[-1][1].__class__ is Mark:
+                after += block
         if after:
             late = _late_marks(after[1:], self._decoder.second_header_line)
             problem = "records follow the end of the recording; they are left out"

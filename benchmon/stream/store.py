@@ -11,7 +11,7 @@ from pathlib import Path
 from benchmon.errors import BenchmonError, NoSessionError, OutputError
 from benchmon.model.records import SessionHeader
 from benchmon.session.glimpse import glimpse
-from benchmon.session.naming import SUFFIX, session_file_name
+from benchmon.session.naming import PACKED, SUFFIX, bare_name, session_file_name
 from benchmon.stream.control import ControlClient, is_private, socket_folder
 
 _MOST_NAMED = 5
@@ -82,7 +82,7 @@ def stored_sessions() -> tuple[Path, ...]:
     """All session files in the sessions folder, the one written to last first."""
     try:
         found = [(entry.stat().st_mtime, Path(entry.path)) for entry in os.scandir(sessions_folder())
-                 if entry.name.endswith(SUFFIX) and entry.is_file()]  # fmt: skip
+                 if entry.name.endswith((SUFFIX, SUFFIX + PACKED)) and entry.is_file()]  # fmt: skip
     except OSError:
         return ()
     return tuple(path for _, path in sorted(found, reverse=True))
@@ -115,14 +115,14 @@ def find_session(text: str) -> Path:
         raise NoSessionError(f"There is no file {text}.")
     sessions = stored_sessions()
     for fits in (
-        [path for path in sessions if path.name in (text, text + SUFFIX)],
+        [path for path in sessions if path.name == text or bare_name(path.name) == text],
         [path for path in sessions if path.name.startswith(text)],
-        [path for path in sessions if text in path.name.removesuffix(SUFFIX)],
+        [path for path in sessions if text in bare_name(path.name)],
     ):
         if len(fits) == 1:
             return fits[0]
         if fits:
-            names = ", ".join(path.name.removesuffix(SUFFIX) for path in fits[:_MOST_NAMED])
+            names = ", ".join(bare_name(path.name) for path in fits[:_MOST_NAMED])
             more = " …" if len(fits) > _MOST_NAMED else ""
             raise NoSessionError(f"“{text}” fits {len(fits)} sessions: {names}{more}.", "Write more of the name.")
     raise NoSessionError(f"No session in {sessions_folder()} is called “{text}”.", "Give its path, or another name.")

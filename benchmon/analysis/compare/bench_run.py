@@ -10,14 +10,14 @@ from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.live import LiveAnalysis
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.summary import analysed, summary_of
+from benchmon.analysis.summary import Recorded, analysed, summary_of
 from benchmon.analysis.thermal.grouping import IDLE, SOME, heating, load_of
 from benchmon.analysis.thermal.heat_plateau import Held, held
 from benchmon.analysis.thermal.steady import SteadyState
 from benchmon.model.comparison import ComparedRun, Side
 from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.findings import PhaseFindings, Summary
-from benchmon.model.records import LoadAction, LoadChange, Session
+from benchmon.model.records import LoadAction, LoadChange
 
 if TYPE_CHECKING:
     from benchmon.analysis.thermal.machine import MachineModel
@@ -111,7 +111,7 @@ def _compared(run: BenchRun) -> ComparedRun:
     return ComparedRun(run.name, header.session_id, header.started_at, bool(header.virtual))
 
 
-def bench_run(session: Session, name: str, options: AnalysisOptions | None = None) -> BenchRun:
+def bench_run(session: Recorded, name: str, options: AnalysisOptions | None = None) -> BenchRun:
     """Analyse a session as it is compared.
 
     Args:
@@ -120,7 +120,7 @@ def bench_run(session: Session, name: str, options: AnalysisOptions | None = Non
         options: what a person told.
     """
     analysis, notes = analysed(session, options, look_every_s=float("inf"))
-    changes = [record for record in session.records if isinstance(record, LoadChange)]
+    changes = [record for record in session.others if isinstance(record, LoadChange)]
     return run_of(analysis, name, changes, notes)
 
 

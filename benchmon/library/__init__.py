@@ -1,0 +1,1 @@
+"""Many sessions: an index of them, answers that are kept, tables for other engines."""
