@@ -77,7 +77,7 @@ class Doubt(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Caveat:
-    """A reason to read a comparison with care; ``figures`` are what the sentence needs."""
+    """A reason to read a comparison with care."""
 
     doubt: Doubt
     """Which reason it is."""
@@ -163,6 +163,18 @@ class At:
     """The same of the other side."""
     phase: str
     """The phase it rests on, as the first run calls it."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunningDifference:
+    """This run against an earlier one, at the same moment of the same phase."""
+
+    difference: Figure
+    """Kelvin warmer than then for the same watts; or watts more than then at the same temperature."""
+    is_watts: bool
+    """Heat holds one of them: the watts are compared."""
+    is_same_power: bool
+    """The powers were the same; else what was then is brought to the power of now."""
 
 
 @dataclass(frozen=True, slots=True)

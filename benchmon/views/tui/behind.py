@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from benchmon.model.findings import PhaseFindings
@@ -44,13 +44,8 @@ class Behind:
 
     def pieces(self, phases: Sequence[PhaseFindings]) -> list[Piece]:
         """How the earlier run is laid under the present one: phase by phase; as a whole if no name is the same."""
-        left = list(self.phases)
         pieces: list[Piece] = []
-        for phase in phases:
-            twin = next((one for one in left if one.name.casefold() == phase.name.casefold()), None)
-            if twin is None:
-                continue
-            left.remove(twin)
+        for phase, twin in self._twins(phases):
             end_s = self.state.now_s if twin.end_s is None else twin.end_s
             if phase.end_s is not None:
                 end_s = min(end_s, twin.start_s + phase.end_s - phase.start_s)
@@ -58,6 +53,18 @@ class Behind:
         if not pieces and not (phases and self.phases):
             return [Piece(0.0, self.state.now_s, 0.0)]
         return pieces
+
+    def twin(self, phases: Sequence[PhaseFindings], phase: PhaseFindings) -> PhaseFindings | None:
+        """The phase of the earlier run that is laid under one of the present ones; None = none."""
+        return next((twin for one, twin in self._twins(phases) if one is phase), None)
+
+    def _twins(self, phases: Sequence[PhaseFindings]) -> Iterator[tuple[PhaseFindings, PhaseFindings]]:
+        left = list(self.phases)
+        for phase in phases:
+            twin = next((one for one in left if one.name.casefold() == phase.name.casefold()), None)
+            if twin is not None:
+                left.remove(twin)
+                yield phase, twin
 
     def drawn(
         self, key: str, pieces: Sequence[Piece], window: Window, scale: Scale, rows: int, *, pen: Pen

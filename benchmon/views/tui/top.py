@@ -8,6 +8,7 @@ from benchmon.views.tui.look import Row, Run, cut, fit, spread, width_of
 from benchmon.views.tui.palette import CAUSE_STYLES
 from benchmon.views.tui.sentences import coming, concluded, happening
 from benchmon.views.tui.state import ViewState
+from benchmon.views.tui.than_before import than_before
 from benchmon.views.tui.wrapping import laid_out, wrapped
 from benchmon.views.words.events import event_sentence
 
@@ -86,4 +87,7 @@ def _said(drawing: Drawing) -> list[str]:
     found = concluded(state)
     if found:
         return [*found, now]
-    return [now] if view.cursor_s is not None or view.message else [now, coming(state)]
+    if view.cursor_s is not None or view.message:
+        return [now]
+    earlier = "" if drawing.behind is None else than_before(state, drawing.phases, drawing.behind)
+    return [now, f"{earlier} {coming(state)}".strip()]
