@@ -11,6 +11,7 @@ from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.intake.tally import Tally
 from benchmon.analysis.scores import POWER_DOUBT
+from benchmon.analysis.work_done import work_done
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Figure, PhaseFindings, Spread
@@ -26,6 +27,9 @@ def make_row(notebook: Notebook, phase: Phase) -> PhaseFindings:
     if entered_wall is not None and keys.WALL_POWER not in means:
         means[keys.WALL_POWER] = entered_wall
     wall = means.get(keys.WALL_POWER)
+    work = work_done(notebook.tracker, phase, means.get(keys.WORK_RATE))
+    if work is not None and work.is_mixed:
+        means.pop(keys.WORK_RATE, None)  # units of different size have no mean
     row = PhaseFindings(
         name=phase.name,
         start_s=phase.start_s,
@@ -34,6 +38,7 @@ def make_row(notebook: Notebook, phase: Phase) -> PhaseFindings:
         room_c=_room(notebook, phase, means.get(keys.ROOM_TEMP)),
         wall_w=None if wall is None else wall.mean,
         energy_j=_energy(notebook, phase, sums, means.get(keys.PACKAGE_POWER)),
+        work=work,
     )
     end_s = notebook.now_s if phase.end_s is None else phase.end_s
     return replace(row, contradiction=contradiction(row, end_s, notebook.tracker.logical_processors))

@@ -103,6 +103,24 @@ class Sustains:
 
 
 @dataclass(frozen=True, slots=True)
+class WorkDone:
+    """The built-in work of a phase. Rates of different kinds are never mixed, and not to be compared."""
+
+    kind: str
+    """One of ``WORK_KINDS``; empty if there were several in the phase."""
+    duty: float = 1.0
+    """Share of their time that the cores were meant to work."""
+    operations_g_per_s: float | None = None
+    """Arithmetic operations, in billions a second; None where their number is not known, or there are none."""
+    floating_g_per_s: float | None = None
+    """The same where they are on floating-point numbers."""
+    moved_gb_per_s: float | None = None
+    """Bytes moved to and from memory, in billions a second."""
+    is_mixed: bool = False
+    """Whether the kind, its share of the time or its units changed within the phase."""
+
+
+@dataclass(frozen=True, slots=True)
 class PhaseFindings:
     """One row of the bench sheet."""
 
@@ -124,6 +142,8 @@ class PhaseFindings:
     """Numbers of the throttle events that touch this phase."""
     contradiction: str = ""
     """``idle at 60 % load``: its load contradicts its name; empty if it does not."""
+    work: WorkDone | None = None
+    """The built-in work; None if none ran."""
 
 
 @dataclass(frozen=True, slots=True)

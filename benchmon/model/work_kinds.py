@@ -23,6 +23,8 @@ KIND_WORDS = {
 """Kind → its name in sentences."""
 WORK_KINDS = tuple(KIND_WORDS)
 """All kinds, the usual one first."""
+FLOATING_KINDS = frozenset({WIDEST, SCALAR, MIXTURE})
+"""Kinds whose operations are on floating-point numbers."""
 WIDE_KINDS = frozenset({WIDEST, MIXTURE})
 """Kinds with wide instructions: many processors take their clock down for them by themselves."""
 

@@ -31,6 +31,7 @@ from benchmon.views.numbers import clock_ghz, duration, plain_ascii, quantity
 from benchmon.views.words.events import event_details, event_sentence
 from benchmon.views.words.outlook import forecast_sentence
 from benchmon.views.words.records import channel_sentence, gap_sentence, load_sentence, mark_sentence, missing_words
+from benchmon.views.words.work import rate_now
 
 _SHOWN = (keys.CLOCK, keys.PACKAGE_POWER, keys.WALL_POWER, keys.PROCESSOR_TEMP, keys.LOAD, keys.WORK_RATE)
 _FORECAST_EVERY_S = 60.0
@@ -66,6 +67,7 @@ class LineOutput:
     def _begin(self, channels: tuple[Channel, ...]) -> None:
         self._channels = channels
         self._phase = ""
+        self._work: LoadChange | None = None
         self._due_s = 0.0
         self._forecast_due_s = 0.0
         self._said: dict[int, tuple[object, ...]] = {}
@@ -90,6 +92,7 @@ class LineOutput:
                     self._phase = record.text
                 self._say(record.entered_s, mark_sentence(record))
             case LoadChange():
+                self._work = record
                 self._say(record.t_s, load_sentence(record))
             case Gap():
                 self._say(record.end_s, gap_sentence(record))
@@ -151,6 +154,8 @@ class LineOutput:
     def _reading(self, channel: Channel, value: float | None) -> str:
         if channel.key == keys.CLOCK:
             return f"clock {clock_ghz(value)}"
+        if channel.key == keys.WORK_RATE:
+            return f"work {rate_now(value, self._work)}"
         words = {keys.PACKAGE_POWER: "package", keys.WALL_POWER: "wall", keys.PROCESSOR_TEMP: "temp"}
         word = words.get(channel.key, channel.key.split("_", maxsplit=1)[0])
         return f"{word} {quantity(value, channel.unit, channel.resolution)}"

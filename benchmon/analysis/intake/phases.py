@@ -47,6 +47,8 @@ class LoadStep:
     """Nobody said so; it was seen in the readings."""
     is_by_power: bool = False
     """It was seen in the power alone: nothing is known about cores."""
+    started: LoadChange | None = None
+    """The record of its start."""
 
 
 class PhaseTracker:
@@ -122,7 +124,7 @@ class PhaseTracker:
         said = [step for step in self.loads if not step.is_seen]
         is_loaded = bool(said) and said[-1].busy_cores != 0
         if change.action is LoadAction.STARTED:
-            self.loads.append(LoadStep(change.t_s, change.busy_cores))
+            self.loads.append(LoadStep(change.t_s, change.busy_cores, started=change))
         elif is_loaded:
             self.loads.append(LoadStep(change.t_s, 0, phase_names.COOL_DOWN))
         self.loads_are_recorded = True

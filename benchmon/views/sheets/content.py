@@ -25,6 +25,7 @@ from benchmon.views.words.events import event_details, event_sentence
 from benchmon.views.words.own_load import command_sentences, score_sentences, scores_in_short
 from benchmon.views.words.records import mark_sentence
 from benchmon.views.words.verdict import verdict
+from benchmon.views.words.work import kind_in_short, units_per_s
 
 _PHASE_COLUMNS = (
     ("phase", ""),
@@ -42,7 +43,10 @@ _MORE_COLUMNS = (
     ("phase", ""),
     ("load", "%"),
     ("fastest fan", "rpm"),
-    ("built-in work", "1/s"),
+    ("built-in work", ""),
+    ("arithmetic", "Gop/s"),
+    ("memory", "GB/s"),
+    ("units", "1/s"),
     ("package energy", "Wh"),
     ("score", ""),
 )
@@ -187,7 +191,10 @@ def _more_row(phase: PhaseFindings) -> tuple[str, ...]:
         phase.name,
         plain(_mean(means.get(keys.LOAD)), 0),
         plain(max(fans, default=None), 0),
-        plain(_mean(means.get(keys.WORK_RATE)), 1),
+        kind_in_short(phase.work),
+        plain(None if phase.work is None else phase.work.operations_g_per_s, 2),
+        plain(None if phase.work is None else phase.work.moved_gb_per_s, 2),
+        plain(units_per_s(phase), 1),
         plain(None if energy_j is None else energy_j / _JOULES_PER_WH, 2),
         scores_in_short(phase),
     )

@@ -16,6 +16,7 @@ from benchmon.model.findings import (
     Settling,
     Summary,
     ThermalLine,
+    WorkDone,
 )
 from benchmon.model.records import Mark
 from benchmon.views.doors import json_text
@@ -133,12 +134,23 @@ def _phase(phase: PhaseFindings) -> dict[str, Any]:
         "energy_j": figure_object(phase.energy_j),
         "events": list(phase.events),
         "contradiction": phase.contradiction or None,
+        **_work(phase.work),
     }
 
 
 def _score(score: Score) -> dict[str, Any]:
     per_watt = {**figure_object(score.per_watt), "watts_of": score.watts_of or None}
     return {"value": score.value, "name": score.name or None, "per_watt": per_watt}
+
+
+def _work(work: WorkDone | None) -> dict[str, Any]:
+    return {
+        "work": None if work is None or work.is_mixed else work.kind,
+        "work_duty": None if work is None or work.is_mixed else work.duty,
+        "work_gflop_per_s": None if work is None else work.floating_g_per_s,
+        "work_gop_per_s": None if work is None else work.operations_g_per_s,
+        "work_gbyte_per_s": None if work is None else work.moved_gb_per_s,
+    }
 
 
 def _settling(settling: Settling) -> dict[str, Any]:

@@ -8,6 +8,7 @@ import io
 from benchmon.model import keys
 from benchmon.model.findings import Figure, PhaseFindings, Summary
 from benchmon.views.doors import csv_cell
+from benchmon.views.words.work import kind_in_short
 
 _MEANS = (keys.CLOCK, keys.PACKAGE_POWER, keys.PROCESSOR_TEMP, keys.LOAD, keys.WORK_RATE)
 
@@ -21,6 +22,7 @@ def render(summary: Summary) -> str:
         head += [f"{key}_mean", f"{key}_least", f"{key}_greatest"]
     head += ["room_c", "wall_w", "scores", "score_per_w", "score_w_of", "settled", "settled_at_s"]
     head += ["resistance_k_per_w", "resistance_low_k_per_w", "resistance_high_k_per_w", "energy_j", "event_numbers"]
+    head += ["work", "work_gflop_per_s", "work_gop_per_s", "work_gbyte_per_s"]
     writer.writerow(head)
     for phase in summary.phases:
         writer.writerow(_row(phase))
@@ -38,7 +40,11 @@ def _row(phase: PhaseFindings) -> list[str]:
     row.append(_cell(None if settling is None else settling.settled_at_s))
     row += [*_interval(phase.resistance_k_per_w), _cell(phase.energy_j.value)]
     row.append(" ".join(str(number) for number in phase.events))
-    return row
+    work = phase.work
+    if work is None:
+        return [*row, "", "", "", ""]
+    rates = (work.floating_g_per_s, work.operations_g_per_s, work.moved_gb_per_s)
+    return [*row, csv_cell(kind_in_short(work)), *map(_cell, rates)]
 
 
 def _scores(phase: PhaseFindings) -> list[str]:

@@ -11,6 +11,7 @@ from benchmon.model.findings import Figure, PhaseFindings, Settling, Spread
 from benchmon.views.numbers import NOT_READ, duration, plain
 from benchmon.views.words.evidence import CAUSE_WORDS
 from benchmon.views.words.own_load import scores_in_short
+from benchmon.views.words.work import rate_in_short
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +109,7 @@ COLUMNS = (
     Column("temp. °C", _temp, 10, 2),
     Column("rise K", _rise, 6, 4),
     Column("K per W", _resistance, 7, 3),
-    Column("work/s", _mean(keys.WORK_RATE, 1), 7, 7),
+    Column("work", lambda phase, _: rate_in_short(phase), 12, 7),
     Column("score", _score, 12, 8),
     Column("settled", _settled, 14, 6),
     Column("held back by", _held, 13, 2, to_left=True),

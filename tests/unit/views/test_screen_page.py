@@ -300,7 +300,7 @@ def test_the_sheet_has_no_columns_for_what_the_machine_does_not_offer():
     )
     rows = page(state_of(bench_records(Bench(until_s=120.0, channels=channels))), size=(80, 24))
     heading = next(row for row in rows if "held back by" in row)
-    assert heading.split()[:3] == ["phase", "length", "work/s"]
+    assert heading.split()[:3] == ["phase", "length", "work"]
 
 
 def test_a_sensor_that_goes_away_is_told_with_its_reason():

@@ -1,0 +1,52 @@
+"""The built-in work and its rates, in words and short figures."""
+
+from __future__ import annotations
+
+from benchmon.model import keys
+from benchmon.model.findings import PhaseFindings, WorkDone
+from benchmon.model.records import LoadChange
+from benchmon.model.units import Unit
+from benchmon.model.work_kinds import FLOATING_KINDS, work_words
+from benchmon.views.numbers import NOT_READ, plain, quantity
+
+SEVERAL = "several"
+"""In place of a kind, where there was more than one."""
+
+
+def kind_in_short(work: WorkDone | None) -> str:
+    """``widest``, ``memory at 50 %``; ``–`` where no built-in work ran."""
+    if work is None:
+        return NOT_READ
+    return SEVERAL if work.is_mixed else work_words(work.kind, work.duty)
+
+
+def units_per_s(phase: PhaseFindings) -> float | None:
+    """Units of work a second, where it is not known how large a unit is; else None."""
+    work, rate = phase.work, phase.means.get(keys.WORK_RATE)
+    is_sized = work is not None and (work.operations_g_per_s is not None or work.moved_gb_per_s is not None)
+    return None if rate is None or is_sized else rate.mean
+
+
+def rate_in_short(phase: PhaseFindings) -> str:
+    """``71.9 GFlop/s``, ``3.1 GB/s``; of a mixture the arithmetic; units a second where their size is not known."""
+    work = phase.work
+    if work is None or (work.operations_g_per_s is None and work.moved_gb_per_s is None):
+        return quantity(units_per_s(phase), Unit.PER_SECOND)
+    return in_billions(work.kind, work.operations_g_per_s, work.moved_gb_per_s)
+
+
+def in_billions(kind: str, operations_g_per_s: float | None, moved_gb_per_s: float | None) -> str:
+    """The rate with its unit."""
+    if operations_g_per_s is None:
+        return f"{plain(moved_gb_per_s, 2)} GB/s"
+    unit = "GFlop/s" if kind in FLOATING_KINDS else "Gop/s"
+    return f"{plain(operations_g_per_s, 1 if operations_g_per_s >= 10 else 2)} {unit}"
+
+
+def rate_now(per_s: float | None, load: LoadChange | None) -> str:
+    """A rate that was just read, in the units of the load that runs."""
+    sizes = (None, None) if load is None else (load.unit_operations, load.unit_bytes)
+    if per_s is None or load is None or sizes == (None, None):
+        return quantity(per_s, Unit.PER_SECOND)
+    operations, moved = (None if size is None else per_s * size / 1e9 for size in sizes)
+    return in_billions(load.work, operations, moved)
