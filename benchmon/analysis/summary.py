@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Protocol
 
+from benchmon.analysis.intake.box import box_of, without_box
 from benchmon.analysis.intake.caveats import limit_caveats, neighbour_caveats
 from benchmon.analysis.intake.phases import PhaseTracker
 from benchmon.analysis.live import LOOK_EVERY_S, LiveAnalysis
@@ -84,12 +85,13 @@ def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
         notes = (*notes, "The recording was not closed in good order, or still runs.")
     marks = notebook.tracker.marks
     phases = analysis.phases()
+    tags = marks.tags(dict(header.tags))
     notes = (*notes, *limit_caveats(notebook.settings), *neighbour_caveats(phases), *warnings_about(notebook))
     return Summary(
         header=header,
         machine=notebook.machine,
         settings=dict(notebook.settings),
-        tags=marks.tags(dict(header.tags)),
+        tags=without_box(tags),
         marks=marks.all(),
         phases=phases,
         events=analysis.events,
@@ -100,4 +102,5 @@ def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
         detector_version=analysis.detector.VERSION,
         is_complete=analysis.is_ended and not is_damaged,
         commands=notebook.commands.runs,
+        box=box_of(notebook.settings, tags),
     )

@@ -8,6 +8,7 @@ from pathlib import Path
 from benchmon.cli.console import write_text
 from benchmon.cli.values import whole_between
 from benchmon.errors import ExitCode, UsageError
+from benchmon.model.box_parts import TAG_PREFIX
 from benchmon.model.records import Mark, MarkKind, Session
 from benchmon.model.valid_marks import ValidMarks
 from benchmon.views.numbers import duration
@@ -41,6 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--score", metavar="TEXT", help='a benchmark\'s score, with its name or unit: "1842 render"')
     what.add_argument("--note", metavar="TEXT", help="any words")
     what.add_argument("--tag", metavar="KEY=VALUE", help="what is special about the run: duct=fitted")
+    what.add_argument("--box", type=Path, metavar="FILE", help="what the box is made of, as for watch and record")
     what.add_argument("--phase", metavar="NAME", help="a phase of this name began --at")
     what.add_argument("--withdraw", type=whole_between(1, 2**31), metavar="N", help="entry N no longer holds")
     when = parser.add_argument_group("what it speaks of").add_mutually_exclusive_group()
@@ -58,12 +60,24 @@ def run(args: argparse.Namespace) -> int:
 
     path = chosen_session(args.session)
     session = read_session(path)
+    if args.box is not None:
+        _enter_box(path, session, args.box)
+        return int(ExitCode.OK)
     request = _request(args, session)
     if request is None:
         _list(session)
         return int(ExitCode.OK)
     write_text(f"{_entered(path, session, request)}\n  its sheet:  benchmon sheet {path}\n")
     return int(ExitCode.OK)
+
+
+def _enter_box(path: Path, session: Session, description: Path) -> None:
+    """Each part that the file describes becomes an entry."""
+    from benchmon.sensors.box_file import read_box
+
+    for part, text in read_box(description).items():
+        request: Request = {"do": "mark", "kind": MarkKind.TAG.value, "text": f"{TAG_PREFIX}{part}={text}"}
+        write_text(f"{_entered(path, session, request)}\n")
 
 
 def _entered(path: Path, session: Session, request: Request) -> str:

@@ -18,6 +18,7 @@ from benchmon.cli.virtual_folder import virtual_folder
 from benchmon.errors import ExitCode, UsageError
 from benchmon.loads.tether import adopt_orphans
 from benchmon.model.events import ThrottleEvent
+from benchmon.sensors.box_file import read_box
 from benchmon.stream.echo import Echo, Voice, echo_of
 from benchmon.stream.load_words import parse_load
 from benchmon.stream.options import BuiltinChoice, PlanStep, RecordOptions, VirtualMachine
@@ -142,6 +143,7 @@ def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
         plan=plan,
         judge=None if plan is None else judge_for(plan.conditions),
         tags=dict(args.tag),
+        box={} if args.box is None else read_box(args.box),
         room_c=args.room if virtual is None or args.room is not None else virtual.box.spec.room_c,
         stop_at_c=args.stop_at,
         readings=tuple(args.reading),

@@ -8,6 +8,7 @@ from pathlib import Path
 from benchmon.cli.command_options import add_command_arguments, command_arguments
 from benchmon.cli.values import duration_between, filled, number_between, tag, whole_between
 from benchmon.loads.guard import MOST_BELIEVED_C
+from benchmon.model.box_parts import PARTS
 from benchmon.model.work_kinds import WIDEST, WORK_KINDS
 
 LONGEST_S = 31 * 86_400.0
@@ -87,6 +88,12 @@ def _add_other_arguments(parser: argparse.ArgumentParser) -> None:
         "--tag", type=tag, action="append", default=[], metavar="KEY=VALUE", help="what is special: duct=fitted"
     )
     what.add_argument(
+        "--box",
+        type=Path,
+        metavar="FILE",
+        help=f"what the box is made of, in TOML: {', '.join(PARTS)}; kept for this machine, so once is enough",
+    )
+    what.add_argument(
         "--reading",
         action="append",
         default=[],
@@ -111,6 +118,7 @@ def recorder_arguments(args: argparse.Namespace) -> list[str]:
         ("--stop-at", args.stop_at),
         ("--for", None if args.for_s is None else f"{args.for_s}s"),
         ("--room", args.room),
+        ("--box", args.box),
         ("--to", args.to),
         ("--virtual", args.virtual),
         ("--chapter", args.chapter),

@@ -66,6 +66,16 @@ class Forecast:
 
 
 @dataclass(frozen=True, slots=True)
+class BoxPart:
+    """One part of the box (``model/box_parts.py``)."""
+
+    text: str
+    """What it is, in words."""
+    source: str
+    """Where that was read, or that it was entered."""
+
+
+@dataclass(frozen=True, slots=True)
 class Score:
     """What a benchmark scored in a phase."""
 
@@ -263,3 +273,5 @@ class Summary:
     detector_version: str
     is_complete: bool
     commands: tuple[CommandRun, ...] = ()
+    box: Mapping[str, BoxPart] = field(default_factory=dict)
+    """Parts of the box that are known, by name."""

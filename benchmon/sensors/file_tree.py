@@ -7,6 +7,14 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+SAYS_NOTHING = re.compile(
+    r"to be filled by o\.?e\.?m\.?|default string|system (product name|manufacturer)"
+    r"|not (applicable|specified|available)"
+    r"|n/?a|none|unknown|o\.?e\.?m\.?|base board product name|x{3,}|0+",
+    re.IGNORECASE,
+)
+"""What firmware says when nobody filled in the form (common practice, no source)."""
+
 
 def text_of(path: Path) -> str | None:
     """The file's text without blanks around it; None if it cannot be read or is empty."""

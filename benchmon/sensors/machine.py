@@ -12,17 +12,11 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from benchmon.sensors.file_tree import text_of
+from benchmon.sensors.box_file import parts_of_box
+from benchmon.sensors.file_tree import SAYS_NOTHING, text_of
 from benchmon.sensors.topology import core_of, cpu_folders, cpus
 
 _DMI = "sys/class/dmi/id"
-_SAYS_NOTHING = re.compile(
-    r"to be filled by o\.?e\.?m\.?|default string|system (product name|manufacturer)"
-    r"|not (applicable|specified|available)"
-    r"|n/?a|none|unknown|o\.?e\.?m\.?|base board product name|x{3,}|0+",
-    re.IGNORECASE,
-)
-"""What firmware says when nobody filled in the form (common practice, no source)."""
 _KIB_PER_GIB = 1024 * 1024
 
 
@@ -64,7 +58,7 @@ def _processor(root: Path) -> str:
 
 def _dmi(root: Path, name: str) -> str:
     text = " ".join((text_of(root / _DMI / name) or "").split())
-    return "" if _SAYS_NOTHING.fullmatch(text) else text
+    return "" if SAYS_NOTHING.fullmatch(text) else text
 
 
 def _joined(vendor: str, name: str) -> str:
@@ -89,5 +83,10 @@ def _memory_gib(root: Path) -> float | None:
 
 
 def main(arguments: Sequence[str]) -> None:
-    """``ROOT``: print it as JSON."""
-    json.dump(identify(Path(arguments[0])), sys.stdout)
+    """``ROOT FOLDER ENTERED``: print it as JSON, with what the box is made of.
+
+    FOLDER is where descriptions of boxes are kept, empty = nowhere; ENTERED a description, as JSON.
+    """
+    root = Path(arguments[0])
+    parts, problem = parts_of_box(root, Path(arguments[1]) if arguments[1] else None, json.loads(arguments[2]))
+    json.dump({**identify(root), "box": parts, "problem": problem}, sys.stdout)

@@ -6,14 +6,17 @@ import contextlib
 import json
 import os
 import subprocess
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import fields
 from pathlib import Path
 
+from benchmon.errors import OutputError
 from benchmon.loads.child_python import command_line
 from benchmon.loads.strays import own_children
-from benchmon.model.records import Machine
+from benchmon.model.box_parts import PARTS, setting_key
+from benchmon.model.records import Machine, Setting
 from benchmon.stream.doorbell import Doorbell
+from benchmon.stream.store import sessions_folder
 
 LONGEST_S = 60.0
 _LOWEST_PRIORITY = 19
@@ -26,27 +29,36 @@ class Identification:
     Args:
         root: folder in which ``sys/`` and ``proc/`` lie.
         doorbell: rings when the child has something to say.
-        on_machine: gets what the machine is.
+        on_record: gets what the machine is, and each part of its box.
         on_failure: gets a sentence if that could not be found out.
     """
 
     def __init__(
-        self, root: Path, doorbell: Doorbell, on_machine: Callable[[Machine], None], on_failure: Callable[[str], None]
+        self,
+        root: Path,
+        doorbell: Doorbell,
+        on_record: Callable[[Machine | Setting], None],
+        on_failure: Callable[[str], None],
     ) -> None:
         self._root = root
         self._doorbell = doorbell
-        self._on_machine = on_machine
+        self._on_record = on_record
         self._on_failure = on_failure
         self._child: subprocess.Popen[bytes] | None = None
         self._heard = b""
         self._gives_up_s = 0.0
 
-    def start(self, t_s: float) -> None:
-        """Start the child."""
+    def start(self, t_s: float, box: Mapping[str, str] | None = None) -> None:
+        """Start the child.
+
+        Args:
+            t_s: session time [s].
+            box: parts of the box that a person described; they are kept for this machine.
+        """
         self._gives_up_s = t_s + LONGEST_S
         try:
             self._child = subprocess.Popen(
-                command_line("benchmon.sensors.machine", str(self._root), with_site=True),
+                command_line("benchmon.sensors.machine", str(self._root), *_kept(box or {}), with_site=True),
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
@@ -97,7 +109,26 @@ class Identification:
         try:
             found = json.loads(self._heard)
             machine = Machine(t_s, **{key: value for key, value in found.items() if key in _KNOWN})
-        except (ValueError, AttributeError, TypeError):
+            parts = [
+                Setting(t_s, setting_key(part), text, None, source)
+                for part, (text, source) in found["box"].items()
+                if part in PARTS
+            ]
+            problem = found["problem"]
+        except (ValueError, AttributeError, TypeError, KeyError):
             self._on_failure("the machine could not be identified: no usable answer")
             return
-        self._on_machine(machine)
+        self._on_record(machine)
+        for part in parts:
+            self._on_record(part)
+        if problem:
+            self._on_failure(problem)
+
+
+def _kept(box: Mapping[str, str]) -> tuple[str, str]:
+    """Where descriptions of boxes are kept, and the one that was entered now."""
+    try:
+        folder = str(sessions_folder() / "boxes")
+    except OutputError:
+        folder = ""
+    return folder, json.dumps(dict(box))

@@ -111,6 +111,8 @@ class RecordOptions:
     """End when the load has ended by itself, if neither a duration nor steps say otherwise. A recorder that was started
     by a screen goes on until it is told to end."""
     tags: Mapping[str, str] = field(default_factory=dict)
+    box: Mapping[str, str] = field(default_factory=dict)
+    """Parts of the box that a person described (``model/box_parts.py``)."""
     room_c: float | None = None
     """Room temperature known at the start [°C]."""
     stop_at_c: float | None = None

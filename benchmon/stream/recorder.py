@@ -157,7 +157,7 @@ class _Recording:
         if self._virtual_machine is not None:
             self._records.accept(self._virtual_machine)
         else:
-            identification.start(now_s)
+            identification.start(now_s, self._options.box)
         if self._options.load is not None:
             self.start_load(self._options.load)
         self._step()

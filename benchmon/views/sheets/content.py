@@ -20,6 +20,7 @@ from benchmon.views.numbers import (
     quantity,
     room_number,
 )
+from benchmon.views.words.box import box_sentences, missing_parts
 from benchmon.views.words.caveats import doubts, no_events
 from benchmon.views.words.events import event_details, event_sentence
 from benchmon.views.words.own_load import command_sentences, score_sentences, scores_in_short
@@ -99,18 +100,22 @@ def make_sheet(summary: Summary) -> Sheet:
         more=_table(_MORE_COLUMNS, [_more_row(phase) for phase in summary.phases]),
         events=tuple((f"{e.number}. {event_sentence(e, ended_s)}", event_details(e)) for e in summary.events),
         no_events=no_events(summary),
-        own=tuple(
-            (heading, lines)
-            for heading, lines in (("Scores", score_sentences(summary)), ("Command", command_sentences(summary)))
-            if lines
-        ),
+        own=tuple((heading, lines) for heading, lines in _own(summary) if lines),
         entries=tuple(
             f"{duration(mark.t_s)}  {mark_sentence(mark, listed=True)}"
             for mark in summary.marks
             if mark.kind in _SHOWN_ENTRIES
         ),
         verdict=verdict(summary),
-        doubts=doubts(summary),
+        doubts=(*doubts(summary), *missing_parts(summary)),
+    )
+
+
+def _own(summary: Summary) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    return (
+        ("Scores", score_sentences(summary)),
+        ("Command", command_sentences(summary)),
+        ("What the box is made of", box_sentences(summary)),
     )
 
 

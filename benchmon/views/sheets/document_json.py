@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from benchmon.model import keys
+from benchmon.model.box_parts import PARTS
 from benchmon.model.events import Evidence, ThrottleEvent
 from benchmon.model.findings import (
+    BoxPart,
     CommandRun,
     Figure,
     Forecast,
@@ -39,6 +41,7 @@ def document(summary: Summary) -> dict[str, Any]:
         "complete": summary.is_complete,
         "session": _session(summary),
         "machine": _machine(summary),
+        "box": {part: _box_part(summary.box.get(part)) for part in PARTS},
         "settings": {key: setting.value for key, setting in summary.settings.items()},
         "tags": dict(summary.tags),
         "entries": [_entry(mark) for mark in summary.marks],
@@ -106,6 +109,10 @@ def _machine(summary: Summary) -> dict[str, Any] | None:
 def _entry(mark: Mark) -> dict[str, Any]:
     names = ("number", "t_s", "entered_s", "text", "value", "replaces")
     return {"kind": mark.kind.value, **{name: getattr(mark, name) for name in names}}
+
+
+def _box_part(part: BoxPart | None) -> dict[str, Any] | None:
+    return None if part is None else {"text": part.text, "source": part.source}
 
 
 def _command(run: CommandRun) -> dict[str, Any]:

@@ -6,6 +6,7 @@ import csv
 import io
 
 from benchmon.model import keys
+from benchmon.model.box_parts import PARTS
 from benchmon.model.findings import Figure, PhaseFindings, Summary
 from benchmon.views.doors import csv_cell
 from benchmon.views.words.work import kind_in_short
@@ -23,9 +24,11 @@ def render(summary: Summary) -> str:
     head += ["room_c", "wall_w", "scores", "score_per_w", "score_w_of", "settled", "settled_at_s"]
     head += ["resistance_k_per_w", "resistance_low_k_per_w", "resistance_high_k_per_w", "energy_j", "event_numbers"]
     head += ["work", "work_gflop_per_s", "work_gop_per_s", "work_gbyte_per_s"]
+    head += [f"box_{part}" for part in PARTS]
+    box = [csv_cell(summary.box[part].text) if part in summary.box else "" for part in PARTS]
     writer.writerow(head)
     for phase in summary.phases:
-        writer.writerow(_row(phase))
+        writer.writerow([*_row(phase), *box])
     return out.getvalue()
 
 

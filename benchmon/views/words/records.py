@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from benchmon.model import keys
+from benchmon.model.box_parts import PARTS, TAG_PREFIX
 from benchmon.model.records import ChannelState, Gap, LoadAction, LoadChange, Mark, MarkKind
 from benchmon.model.units import Unit
 from benchmon.views.numbers import NOT_READ, duration, plain, quantity
@@ -54,10 +55,17 @@ def mark_sentence(mark: Mark, *, listed: bool = False) -> str:
         case MarkKind.NOTE:
             text = f"Note: {mark.text}"
         case MarkKind.TAG:
-            text = f"Tag {mark.text}"
+            text = _tag_words(mark.text)
         case MarkKind.WITHDRAW:
             return f"Entry {mark.replaces} withdrawn."
     return f"{text}{corrected}{back}."
+
+
+def _tag_words(text: str) -> str:
+    """``Tag duct=fitted``; a part of the box by its own name: ``Power supply: 90 W brick``."""
+    key, _, value = text.partition("=")
+    part = PARTS.get(key.removeprefix(TAG_PREFIX), "") if key.startswith(TAG_PREFIX) else ""
+    return f"{part[:1].upper()}{part[1:]}: {value}" if part else f"Tag {text}"
 
 
 def gap_sentence(gap: Gap) -> str:

@@ -7,14 +7,15 @@ from pathlib import Path
 
 import pytest
 
+from benchmon.model.records import Setting
 from benchmon.stream.doorbell import Doorbell
 from benchmon.stream.identification import Identification
 
 
-def ask(root=Path("/"), patience_s=30.0):
+def ask(root=Path("/"), patience_s=30.0, box=None):
     doorbell, found, failed = Doorbell(), [], []
     identification = Identification(root, doorbell, found.append, failed.append)
-    identification.start(2.0)
+    identification.start(2.0, box)
     ends = time.monotonic() + patience_s
     while not found and not failed and time.monotonic() < ends:
         doorbell.wait(0.1)
@@ -25,12 +26,23 @@ def ask(root=Path("/"), patience_s=30.0):
 @pytest.mark.system
 def test_this_machine():
     """Processors as the kernel lists them in /proc/cpuinfo; the name that it gives the first one."""
-    (machine,), failed = ask()
+    (machine, *_), failed = ask()
     assert failed == []
     assert machine.threads == os.cpu_count()
     assert machine.processor
     assert machine.t_s == 2.0
     assert not machine.virtual
+
+
+@pytest.mark.system
+def test_the_box_is_kept_for_the_next_recording(monkeypatch, tmp_path):
+    monkeypatch.setenv("BENCHMON_SESSIONS", str(tmp_path / "sessions"))
+    (tmp_path / "etc").mkdir()
+    (tmp_path / "etc/machine-id").write_text("5f0c")
+    for box, source in (({"cooler": "92 mm tower"}, "entered"), ({}, "entered once, kept for this machine")):
+        (_, *parts), failed = ask(root=tmp_path, box=box)
+        assert failed == []
+        assert parts == [Setting(2.0, "box_cooler", "92 mm tower", None, source)]
 
 
 def test_starting_it_takes_no_time(monkeypatch):
