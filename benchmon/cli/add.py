@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from benchmon.cli.console import write_text
+from benchmon.cli.later import enter_mark, length_s
 from benchmon.cli.values import whole_between
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.box_parts import TAG_PREFIX
@@ -82,9 +83,7 @@ def _enter_box(path: Path, session: Session, description: Path) -> None:
 
 def _entered(path: Path, session: Session, request: Request) -> str:
     """Have it entered by the recorder if there is one, else into the file; what was done, in a sentence."""
-    from benchmon.session.entries import append_entry
     from benchmon.stream.control import ControlClient
-    from benchmon.stream.marking import MarkBook
     from benchmon.stream.store import is_being_recorded
 
     if is_being_recorded(path):
@@ -92,7 +91,7 @@ def _entered(path: Path, session: Session, request: Request) -> str:
         if answer.get("ok") is not True:
             raise UsageError(f"not entered: {answer.get('why', 'no reason given')}")
         return f"Entered as number {answer.get('number')} of the session that is being recorded."
-    mark = append_entry(path, lambda count: MarkBook(count).from_request(_length_s(session), request))
+    mark = enter_mark(path, session, request)
     return f"Entered as number {mark.number}: {mark_sentence(mark)}"
 
 
@@ -151,18 +150,11 @@ def _phases(session: Session) -> list[tuple[str, float, float]]:
     """Name, start and end [s] of each phase as the sheet has them."""
     from benchmon.analysis.summary import summarise
 
-    length_s = _length_s(session)
+    recorded_s = length_s(session)
     return [
-        (phase.name, phase.start_s, length_s if phase.end_s is None else phase.end_s)
+        (phase.name, phase.start_s, recorded_s if phase.end_s is None else phase.end_s)
         for phase in summarise(session).phases
     ]
-
-
-def _length_s(session: Session) -> float:
-    """Time of the end, or of the last thing that was written [s]."""
-    from benchmon.stream.replay import came_at_s
-
-    return max((came_at_s(record) for record in session.records), default=0.0)
 
 
 def _list(session: Session) -> None:

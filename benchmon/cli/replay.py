@@ -33,6 +33,7 @@ def run(args: argparse.Namespace) -> int:
 
     drop_to_caller()
     from benchmon.cli.chosen import chosen_session
+    from benchmon.cli.later import enter_later
     from benchmon.session.reader import read_session
     from benchmon.stream.replay import Replay
     from benchmon.stream.source import ReplaySource
@@ -43,5 +44,8 @@ def run(args: argparse.Namespace) -> int:
     from benchmon.views.tui.app import run_screen
 
     source = ReplaySource(replay, title=path.name)
-    run_screen(source, control=None, compare=comparison(args), title=path.name, replay=replay, **options)
+    later = enter_later(path)
+    run_screen(
+        source, control=None, enter_later=later, compare=comparison(args), title=path.name, replay=replay, **options
+    )
     return int(ExitCode.OK)

@@ -71,6 +71,7 @@ def show_live(args: argparse.Namespace, path: Path) -> int:
     """Follow a recording until the user leaves; say what goes on and where the file is."""
     options = screen_options(args)
     behind = comparison(args)
+    from benchmon.cli.later import enter_later
     from benchmon.session.glimpse import glimpse
     from benchmon.stream.control import ControlClient
     from benchmon.stream.source import FollowSource
@@ -79,7 +80,13 @@ def show_live(args: argparse.Namespace, path: Path) -> int:
 
     client = ControlClient(header_of(path).session_id)
     outcome = run_screen(
-        FollowSource(path), control=client.send, compare=behind, title=path.name, replay=None, **options
+        FollowSource(path),
+        control=client.send,
+        enter_later=enter_later(path),
+        compare=behind,
+        title=path.name,
+        replay=None,
+        **options,
     )
     name = one_line(str(path))
     if outcome.recording_goes_on:

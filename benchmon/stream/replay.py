@@ -56,6 +56,12 @@ class Replay:
         """All that will be played, the header first."""
         return self._records
 
+    def append(self, record: Record) -> None:
+        """Take a record that was written into the session while it is played; it comes at the end."""
+        self._records = (*self._records, record)
+        self._come_at_s = (*self._come_at_s, max(self._come_at_s[-1], came_at_s(record)))
+        self.end_s = self._come_at_s[-1]
+
     @property
     def speed(self) -> float:
         """Session seconds per second."""

@@ -40,6 +40,7 @@ def run_screen(
     source: Source,
     *,
     control: Control | None,
+    enter_later: Control | None = None,
     compare: Session | None = None,
     title: str = "",
     replay: Replay | None = None,
@@ -51,6 +52,7 @@ def run_screen(
     Args:
         source: where the records come from.
         control: asks the recorder; None where nobody records.
+        enter_later: enters into the file what became known when nobody records any more; None where it cannot be.
         compare: an earlier session to draw behind; None for none.
         title: what is shown, for the terminal's title.
         replay: what the source plays; None when it follows a recording.
@@ -63,7 +65,16 @@ def run_screen(
     look = look_for(os.environ, sys.stdout.encoding or "")
     if ascii_only:
         look = replace(look, ascii_only=True, pen=PLAIN)
-    app = ScreenApp(source, control, replay, look, new_analyst=_new_analyst, compare=compare, refresh_hz=refresh_hz)
+    app = ScreenApp(
+        source,
+        control,
+        replay,
+        look,
+        new_analyst=_new_analyst,
+        enter_later=enter_later,
+        compare=compare,
+        refresh_hz=refresh_hz,
+    )
     app.title = title
     compare = None  # it has been folded; its records are no longer needed
     app.run(mouse=False)
@@ -95,6 +106,7 @@ class ScreenApp(App[None]):
         look: Look,
         *,
         new_analyst: Callable[[], Analyst],
+        enter_later: Control | None = None,
         compare: Session | None = None,
         refresh_hz: float = 2.0,
     ) -> None:
@@ -108,7 +120,7 @@ class ScreenApp(App[None]):
         self._period_s = 1.0 / refresh_hz
         self._state = ViewState(new_analyst)
         self._view = View(has_behind=compare is not None)
-        self._desk = Desk(self._state, self._view, control, replay)
+        self._desk = Desk(self._state, self._view, control, replay, enter_later)
         self._behind = Behind(compare, new_analyst) if compare is not None else None
         self._canvas = Canvas(StyleBook(look.palette))
         self._terminal = (80, 24)
@@ -244,6 +256,7 @@ class ScreenApp(App[None]):
         following = self._desk.live and self._replay is None
         around = Surroundings(
             live=self._desk.live,
+            can_enter=self._desk.can_enter,
             behind=self._behind,
             screen_cost_pct=self._cost_pct,
             silent_s=time.monotonic() - self._came_at_s if following else None,

@@ -19,6 +19,8 @@ class Surroundings:
 
     live: bool
     """Whether the session is being recorded and can be marked."""
+    can_enter: bool = False
+    """Whether what became known later can be entered, nobody recording any more."""
     behind: Behind | None = None
     screen_cost_pct: float | None = None
     silent_s: float | None = None

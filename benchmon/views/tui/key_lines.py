@@ -5,18 +5,40 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from benchmon.views.tui.key_tables import LOOKING, MARKING, OVER, PLAYING, RUNNING, SHORT, Key
+from benchmon.views.tui.drawing import Surroundings
+from benchmon.views.tui.key_tables import (
+    ENTERING,
+    LOOKING,
+    MARKING,
+    OVER,
+    PLAYING,
+    RUNNING,
+    SCROLLING,
+    SHORT,
+    Key,
+    Keys,
+)
 from benchmon.views.tui.look import Look, Row, Run, fit, width_of
-from benchmon.views.tui.prompts import Ask, Prompt
+from benchmon.views.tui.prompts import Ask
+from benchmon.views.tui.view import Mode, View
 
 _SPARED = 5
 """Keys from this rank on are left out before any other is named in shorter words."""
 
 
+def key_page(around: Surroundings, view: View) -> tuple[Keys, Keys]:
+    """Which keys the two lines name."""
+    looking = SCROLLING if view.mode is Mode.SHEET else LOOKING
+    if around.live:
+        return MARKING, SCROLLING if view.mode is Mode.SHEET else RUNNING
+    if around.playing:
+        return PLAYING, looking
+    return (ENTERING if around.can_enter else OVER), looking
+
+
 @lru_cache(maxsize=4)
-def key_rows(live: bool, playing: bool, width: int, look: Look) -> tuple[Row, ...]:
+def key_rows(pages: tuple[Keys, Keys], width: int, look: Look) -> tuple[Row, ...]:
     """The two lines of keys."""
-    pages = (MARKING, RUNNING) if live else (PLAYING if playing else OVER, LOOKING)
     return tuple(fit(_runs(keys, width - 2, look), width, look) for keys in pages)
 
 
@@ -43,15 +65,21 @@ def _dropped(keys: list[Key], width: int, look: Look, least_rank: int = 0) -> li
 
 
 def _sign(key: str, look: Look) -> str:
-    return "left right" if look.ascii_only and key == "←→" else key
+    return key.replace("←→", "left right").replace("↑↓", "up down") if look.ascii_only else key
 
 
 def _length(keys: Sequence[Key], look: Look) -> int:
     return sum(width_of(_sign(key, look)) + len(words) + 3 for key, words, _ in keys) - 2
 
 
-def prompt_rows(prompt: Prompt, load_runs: bool, width: int, look: Look) -> list[Row]:
+def prompt_rows(view: View, load_runs: bool, width: int, look: Look) -> list[Row]:
     """The prompt in the place of the keys."""
+    prompt = view.prompt
+    if prompt is None:
+        return []
+    if view.offer is not None:
+        answer: list[Run] = [("plain", " "), ("key", "enter"), ("plain", " yes   "), ("key", "esc"), ("plain", " no")]
+        return [fit([("strong", f" {view.offer.words}")], width, look), fit(answer, width, look)]
     if prompt.ask is Ask.QUIT:
         load = " (so does the load)" if load_runs else ""
         ends = " end it, and the load" if load_runs else " end it"
@@ -60,20 +88,25 @@ def prompt_rows(prompt: Prompt, load_runs: bool, width: int, look: Look) -> list
             answers += [("key", key), ("plain", words)]
         first: Run = ("strong", " Leave the screen. Does the recording go on?")
         return [fit([first], width, look), fit([("plain", " "), *answers], width, look)]
-    label = f" {prompt.ask.label}: "
+    label = f" {prompt.ask.label}{prompt.of}: "
     if prompt.replaces is not None:
         label = f" in place of entry {prompt.replaces}, {prompt.ask.label}: "
     room = max(width - width_of(label) - 2, 1)
     typed = prompt.text[-room:]
-    ago = "" if prompt.ask in {Ask.LOAD, Ask.TIME} else " · may end in “10 s ago”"
+    ago = "" if prompt.ask in {Ask.LOAD, Ask.TIME} or prompt.of else " · may end in “10 s ago”"
     return [
         fit([("strong", label), ("plain", typed), ("plain!", " ")], width, look),
         fit([("plain", f" enter writes it, esc leaves · {prompt.ask.example}{ago}")], width, look),
     ]
 
 
-def prompt_words(prompt: Prompt, load_runs: bool) -> str:
+def prompt_words(view: View, load_runs: bool) -> str:
     """The prompt in one sentence, for terminals too small for the screen."""
+    prompt = view.prompt
+    if prompt is None:
+        return ""
+    if view.offer is not None:
+        return f"{view.offer.words} enter yes, esc no."
     if prompt.ask is Ask.QUIT:
         also = " with the load" if load_runs else ""
         return f"Does the recording go on{also}? g goes on, e ends it, esc stays."

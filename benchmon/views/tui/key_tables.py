@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from benchmon.model import phase_names
 
 Key = tuple[str, str, int]
 """Key, words, and rank: the lower, the longer it stays on a narrow screen."""
-Keys = Sequence[Key]
+Keys = tuple[Key, ...]
 
 SHORT = {
     phase_names.ONE_CORE: "one",
@@ -65,6 +63,27 @@ OVER: Keys = (
     ("o", "open it", 0),
     ("j", "go to a time", 2),
     ("e", "entries", 1),
+)
+ENTERING: Keys = (
+    ("←→", "read", 0),
+    ("[]", "event", 0),
+    ("o", "open it", 2),
+    ("e", "entries", 0),
+    ("w", "wall", 0),
+    ("r", "room", 0),
+    ("s", "score", 0),
+    ("n", "note", 0),
+    ("t", "tag", 0),
+    ("j", "go to a time", 3),
+)
+SCROLLING: Keys = (
+    ("↑↓ pgup pgdn", "scroll", 0),
+    ("[]", "event", 1),
+    ("o", "open it", 1),
+    ("e", "entries", 1),
+    ("v", "view", 0),
+    ("?", "help", 0),
+    ("q", "leave", 0),
 )
 LOOKING: Keys = (
     ("+-", "zoom", 0),

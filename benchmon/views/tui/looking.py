@@ -33,7 +33,7 @@ class LookingKeys:
             "]": lambda: self._step_event(1),
             "o": self._open_event,
             "e": lambda: self._toggle(Panel.ENTRIES),
-            "?": lambda: self._toggle(Panel.HELP),
+            "?": self._turn_help,
             "up": lambda: self._scroll(-1),
             "down": lambda: self._scroll(1),
             "escape": self._put_away,
@@ -110,6 +110,14 @@ class LookingKeys:
         if self._view.event is None and self._state.events:
             self._view.event = max(self._state.events.values(), key=lambda event: event.start_s).number
         self._toggle(Panel.EVENT)
+
+    def _turn_help(self) -> None:
+        """Open the help, turn its page, and close it after the last one."""
+        view = self._view
+        if view.panel is Panel.HELP and view.panel_top + view.panel_room < view.panel_lines:
+            view.panel_top += view.panel_room
+        else:
+            self._toggle(Panel.HELP)
 
     def _toggle(self, panel: Panel) -> None:
         self._view.panel = Panel.NONE if self._view.panel is panel else panel

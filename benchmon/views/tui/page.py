@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from benchmon.views.tui.drawing import Drawing, Surroundings
-from benchmon.views.tui.key_lines import key_rows, prompt_rows, prompt_words
+from benchmon.views.tui.key_lines import key_page, key_rows, prompt_rows, prompt_words
 from benchmon.views.tui.layout import LEAST_HEIGHT, LEAST_WIDTH, is_too_small, lay_out
 from benchmon.views.tui.look import Look, Row, fit
 from benchmon.views.tui.panels import panel_lines, panel_rows
@@ -47,9 +47,9 @@ def draw_page(state: ViewState, view: View, around: Surroundings, size: tuple[in
     if view.panel is not Panel.NONE:
         _lay_panel(rows, drawing, layout.sheet)
     if view.prompt is not None:
-        rows += prompt_rows(view.prompt, state.load_runs, width, look)
+        rows += prompt_rows(view, state.load_runs, width, look)
     else:
-        rows += key_rows(around.live, bool(around.playing), width, look)
+        rows += key_rows(key_page(around, view), width, look)
     return rows
 
 
@@ -61,7 +61,7 @@ def _small_page(drawing: Drawing) -> list[Row]:
         return wrapped(look.text(text), width)
 
     if view.prompt is not None:
-        lines = lines_of(" ".join((view.message, prompt_words(view.prompt, drawing.state.load_runs))).strip())
+        lines = lines_of(" ".join((view.message, prompt_words(view, drawing.state.load_runs))).strip())
         lines = lines[-height:]  # the end of what is typed, and the keys that answer
     else:
         words = view.message or happening(drawing.state, drawing.phases, drawing.around.silent_s)
@@ -81,7 +81,6 @@ def _rule(name: str, width: int, look: Look) -> Row:
 
 def _lay_panel(rows: list[Row], drawing: Drawing, sheet: int) -> None:
     """Lay the open panel over the lowest lines: over the sheet, and over the traces as far as it must."""
-    around = drawing.around
-    lines = panel_lines(drawing.state, drawing.view, around.live, bool(around.playing), drawing.width)
+    lines = panel_lines(drawing.state, drawing.view, drawing.around, drawing.width)
     place = min(max(len(lines), sheet), len(rows) - 3)
     rows[len(rows) - place :] = panel_rows(lines, drawing.view, drawing.width, place, drawing.look)

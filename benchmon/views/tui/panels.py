@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from benchmon.model.records import Mark
 from benchmon.views.numbers import duration
+from benchmon.views.tui.drawing import Surroundings
 from benchmon.views.tui.help import KEY_COLUMNS, help_lines
 from benchmon.views.tui.look import Look, Row, fit, width_of
 from benchmon.views.tui.state import ViewState
@@ -15,11 +16,14 @@ from benchmon.views.words.events import event_details, event_sentence
 from benchmon.views.words.records import mark_sentence
 
 
-def panel_lines(state: ViewState, view: View, live: bool, playing: bool, width: int) -> list[str]:
+def panel_lines(state: ViewState, view: View, around: Surroundings, width: int) -> list[str]:
     """Text of the open panel, wrapped; the first line is its title."""
     indent = ""
     if view.panel is Panel.HELP:
-        lines, indent = help_lines(live, playing), " " * KEY_COLUMNS
+        lines, indent = (
+            help_lines(around.live, bool(around.playing), can_enter=around.can_enter),
+            " " * (KEY_COLUMNS + 1),
+        )
     elif view.panel is Panel.EVENT:
         lines, indent = _event_lines(state, view.event), "  "
     else:
@@ -37,18 +41,27 @@ def panel_rows(lines: Sequence[str], view: View, width: int, rows: int, look: Lo
     room = max(rows - 1, 1)
     if view.panel is Panel.ENTRIES:
         view.panel_top = max(view.entry - room + 1, min(view.panel_top, view.entry))
-    view.panel_top = max(min(view.panel_top, len(body) - room), 0)
+    is_help = view.panel is Panel.HELP
+    # The last page of the help stays a page of its own; anything else is scrolled no farther than its end.
+    view.panel_top = max(min(view.panel_top, len(body) - (1 if is_help else room)), 0)
+    view.panel_room, view.panel_lines = room, len(body)
     shown = body[view.panel_top : view.panel_top + room]
-    more = (
-        "" if len(body) <= room else f" · {view.panel_top + len(shown)} of {len(body)} lines, up and down for the rest"
-    )
+    more = "" if len(body) <= room else _more(view, len(body), room)
     rule = look.sign("─", "-")
     title = f"{rule}{rule} {lines[0]}{more} · esc closes "
     drawn = [fit([("plain", title), ("rule", rule * (width - width_of(title)))], width, look)]
     chosen = view.entry + 1 if view.panel is Panel.ENTRIES else -1
     for index, line in enumerate(shown, start=view.panel_top + 1):
-        drawn.append(fit([("strong!" if index == chosen else "plain", "  " + line)], width, look))
+        style = "strong!" if index == chosen else "strong" if is_help and line[:1] != " " else "plain"
+        drawn.append(fit([(style, "  " + line)], width, look))
     return (drawn + [fit([], width, look)] * rows)[:rows]
+
+
+def _more(view: View, lines: int, room: int) -> str:
+    """Where one is in what does not fit, and how to see the rest."""
+    if view.panel is Panel.HELP:
+        return f" · page {-(-view.panel_top // room) + 1} of {-(-lines // room)}, ? turns"
+    return f" · lines {view.panel_top + 1} to {min(view.panel_top + room, lines)} of {lines}, up and down scroll"
 
 
 def listed_marks(state: ViewState) -> list[Mark]:

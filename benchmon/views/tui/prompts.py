@@ -28,6 +28,7 @@ class Ask(Enum):
     TAG = ("tag", "for example: duct=fitted")
     LOAD = ("load", "for example: all, one scalar, 2 at 50 %, ./mybench")
     TIME = ("go to", "for example: 3:05 after the start")
+    STEP = ("offered", "")
     QUIT = ("leave the screen", "")
 
     @property
@@ -70,6 +71,8 @@ class Prompt:
     """Number of the mark that is being corrected."""
     t_s: float | None = None
     """Time the answer speaks of, where it is not now [s]."""
+    of: str = ""
+    """That time in words, where it is told."""
 
     def type(self, letter: str) -> None:
         """Add a letter."""

@@ -7,6 +7,7 @@ from enum import Enum
 
 from benchmon.views.tui.prompts import Prompt
 from benchmon.views.tui.state import ViewState
+from benchmon.views.tui.steps import Offer
 from benchmon.views.tui.window import Window, automatic_step, fitting_step, following_window, window_ending_at
 
 
@@ -41,6 +42,10 @@ class View:
     cursor_s: float | None = None
     """Time of the cursor [s]; None without one."""
     panel: Panel = Panel.NONE
+    panel_room: int = 1
+    """Lines of the open panel at the last drawing."""
+    panel_lines: int = 0
+    """Lines that it has in all."""
     panel_top: int = 0
     """First line shown of a panel that is longer than its place."""
     sheet_top: int = 0
@@ -52,6 +57,8 @@ class View:
     entry: int = 0
     """Chosen line among the entries, from the newest."""
     prompt: Prompt | None = None
+    offer: Offer | None = None
+    """What enter does, while the prompt offers a step."""
     message: str = ""
     """Answer to the last key; empty when it has been shown long enough."""
     held: bool = False

@@ -2,78 +2,16 @@
 
 from __future__ import annotations
 
-from contextlib import asynccontextmanager
-
 import pytest
 
 from benchmon.errors import MachineError, NoSessionError
 from benchmon.model.records import Mark, MarkKind, SessionEnd
-from benchmon.stream.replay import Replay
-from benchmon.stream.source import ReplaySource
-from benchmon.views.tui.app import ScreenApp
+from benchmon.views.tui.drawing import Surroundings
+from benchmon.views.tui.help import help_lines
 from benchmon.views.tui.leaving import Leaving
-from benchmon.views.tui.look import Look, row_text
 from benchmon.views.tui.view import Mode, Panel
-from tests.support.bench_session import Bench, ScriptedAnalyst, bench_records, bench_session
-from tests.support.scripted_source import NotedControl, ScriptedSource
-
-RECORDS = bench_records(Bench(until_s=330.0))
-
-
-class Bench1:
-    """A running app, its recorder and its keys."""
-
-    def __init__(self, app, pilot, source, control) -> None:
-        self.app, self.pilot, self.source, self.control = app, pilot, source, control
-        self.view, self.state = app._view, app._state
-
-    async def press(self, *keys: str) -> None:
-        await self.pilot.press(*keys)
-        await self.pilot.pause()
-
-    async def write(self, text: str) -> None:
-        names = {" ": "space", "=": "equals_sign", ".": "full_stop", "-": "minus", ",": "comma", ":": "colon"}
-        await self.press(*(names.get(letter, letter) for letter in text))
-
-    def text(self) -> str:
-        return "\n".join(row_text(row) for row in self.app._canvas._rows)
-
-    @property
-    def asked(self):
-        return self.control.requests
-
-
-async def _drawn(app, pilot) -> None:
-    """Until the first records are on the screen: on a busy machine one pause is too short for that."""
-    for _ in range(200):
-        await pilot.pause(0.0)
-        if app._state.header is not None:
-            return
-        await pilot.pause(0.02)
-
-
-@asynccontextmanager
-async def live(records=RECORDS, size=(140, 45), compare=None):
-    source, control = ScriptedSource(records), NotedControl()
-    app = ScreenApp(source, control, None, Look(), new_analyst=ScriptedAnalyst, compare=compare)
-    async with app.run_test(size=size) as pilot:
-        await _drawn(app, pilot)
-        yield Bench1(app, pilot, source, control)
-
-
-@asynccontextmanager
-async def replayed(start_s=100.0):
-    replay = Replay(bench_session(Bench(until_s=600.0)), speed=1.0)
-    replay.seek(start_s)
-    times = iter(range(10_000))
-    source = ReplaySource(replay, now_s=lambda: next(times) * 0.01)
-    app = ScreenApp(source, None, replay, Look(), new_analyst=ScriptedAnalyst)
-    async with app.run_test(size=(140, 45)) as pilot:
-        await _drawn(app, pilot)
-        bench = Bench1(app, pilot, source, None)
-        bench.replay = replay
-        yield bench
-
+from tests.support.bench_session import Bench, bench_records, bench_session
+from tests.support.running_screen import RECORDS, live, replayed
 
 # --- marking -------------------------------------------------------------------------------------------------------
 
@@ -320,8 +258,24 @@ async def test_help_opens_scrolls_and_closes():
         top = bench.text()
         await bench.press("down")
         assert bench.text() != top
-        await bench.press("question_mark")
+        await bench.press("question_mark", "question_mark", "question_mark")
         assert bench.view.panel is Panel.NONE
+
+
+async def test_every_line_of_the_help_is_seen_by_turning_its_pages():
+    for open_screen in (live, replayed):
+        async with open_screen() as bench:
+            bench.app._terminal = (80, 24)
+            seen = ""
+            for _ in range(5):
+                await bench.press("question_mark")
+                if bench.view.panel is Panel.NONE:
+                    break
+                seen += " ".join(bench.text().split()) + " "
+            assert bench.view.panel is Panel.NONE
+            around = Surroundings(open_screen is live, playing="" if open_screen is live else "replay")
+            for line in help_lines(around.live, bool(around.playing)):
+                assert " ".join(line.split()) in seen or all(word in seen for word in line.split())
 
 
 async def test_the_earlier_run_is_shown_and_hidden():
@@ -495,7 +449,7 @@ async def test_a_replay_goes_to_the_next_event_before_it_was_played():
 async def test_a_replay_cannot_be_marked_and_is_left_at_once():
     async with replayed() as bench:
         await bench.press("i")
-        assert "looked at only" in bench.text()
+        assert "This is a stored session" in bench.text()
         assert "slower, faster" in bench.text()
         await bench.press("q")
         assert bench.app.outcome.leaving is Leaving.REPLAY_LEFT

@@ -229,8 +229,8 @@ def test_the_sheet_by_itself_has_everything_and_scrolls(size):
 
 
 def test_a_sheet_that_is_longer_than_its_place_says_how_to_see_the_rest():
-    assert "pgup pgdn scroll" in page(ended_state(), View(mode=Mode.SHEET), size=(80, 24))[-3]
-    assert "pgup pgdn scroll" not in "\n".join(page(ended_state(), View(mode=Mode.SHEET), size=(200, 60)))
+    assert "lines 1 to 17" in page(ended_state(), View(mode=Mode.SHEET), size=(80, 24))[-3]
+    assert "lines 1 to" not in "\n".join(page(ended_state(), View(mode=Mode.SHEET), size=(200, 60)))
 
 
 @pytest.mark.parametrize("size", [(80, 24), (100, 30), (140, 45), (200, 60)])
@@ -259,7 +259,7 @@ def test_an_event_opens_with_its_evidence():
 
 
 def test_what_does_not_fit_into_a_line_of_an_event_goes_on_below():
-    lines = panel_lines(THROTTLED, View(panel=Panel.EVENT, event=1), True, False, 44)
+    lines = panel_lines(THROTTLED, View(panel=Panel.EVENT, event=1), LIVE, 44)
     further = [line for line in lines if line.startswith(" ")]
     assert further
     assert all(line.startswith("  ") and not line.startswith("   ") for line in further)
