@@ -27,6 +27,7 @@ _COMMANDS = {
     "replay": ("replay", "the same screen over a stored session"),
     "sheet": ("sheet", "the sheet of a session: machine, phases, throttle events, thermal verdict"),
     "compare": ("compare", "did it help: runs held against one another, phase by phase, with a verdict"),
+    "figure": ("figure", "pictures of a session, to be published; captions and frames for a video"),
     "add": ("add", "enter a reading, score, note or tag that became known after the recording"),
     "verdict": ("verdict", "how many watts this cooler holds, and whether a hungrier part would fit"),
     "pack": ("pack", "write a packed copy of a session: a fifth of the size, opened by every command"),

@@ -15,6 +15,7 @@ from benchmon.model.findings import Summary
 
 if TYPE_CHECKING:
     from benchmon.library.answers import Answer
+    from benchmon.session.reader import StoredSession
 
 DESCRIPTION = """\
 Print the sheet of a session: the machine, the tags, the phases with their figures, the throttle
@@ -23,6 +24,7 @@ events with cause and evidence, and the thermal verdict with its uncertainty.
   benchmon sheet                                    the newest session
   benchmon sheet run.session.jsonl --format markdown --output run.md
   benchmon sheet run --format json | some-program
+  benchmon sheet run --format html --output run.html   one page with traces, to be shown or printed
 """
 _FORMATS = {"text": "text", "markdown": "markdown", "csv": "table_csv", "json": "document_json"}
 """Format → its module; only the one that is asked for is loaded, and none for an answer that was kept."""
@@ -34,7 +36,7 @@ _NOT_ASKED = {"run", "session", "output", "format", "json", "fail_if_throttled",
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
-    parser.add_argument("--format", choices=tuple(_FORMATS), help="text (default), markdown, csv or json")
+    parser.add_argument("--format", choices=(*_FORMATS, "html"), help="text (default), markdown, csv, json or html")
     parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
     parser.add_argument("--output", type=new_file, metavar="FILE", help="write to a new file instead of the terminal")
     add_analysis_arguments(parser)
@@ -86,14 +88,23 @@ def _answer(args: argparse.Namespace, path: Path, form: str) -> Answer:
 
     from benchmon.library.answers import Answer
 
-    summary = summary_of(args, path, with_forecasts=form == "json")
+    session, summary = session_and_summary(args, path, with_forecasts=form == "json")
+    if form == "html":
+        from benchmon.views.figures.page import render_page
+
+        return Answer(render_page(session, summary), bool(summary.events))
     text = import_module(f"benchmon.views.sheets.{_FORMATS[form]}").render(summary)
     return Answer(text, bool(summary.events))
 
 
-def summary_of(
+def summary_of(args: argparse.Namespace, path: Path, part_watts: float | None = None) -> Summary:
+    """What can be concluded from a session, without forecasts; arguments as for ``session_and_summary``."""
+    return session_and_summary(args, path, part_watts)[1]
+
+
+def session_and_summary(
     args: argparse.Namespace, path: Path, part_watts: float | None = None, *, with_forecasts: bool = False
-) -> Summary:
+) -> tuple[StoredSession, Summary]:
     """Go through the session and conclude what can be concluded.
 
     Args:
@@ -109,8 +120,9 @@ def summary_of(
 
     progress = Progress("Reading the session")
     try:
-        return summarise(
-            StoredSession(path, progress),
+        session = StoredSession(path, progress)
+        return session, summarise(
+            session,
             AnalysisOptions(limit_c=args.limit, room_c=args.ambient, criterion=args.criterion, part_watts=part_watts),
             look_every_s=LOOK_EVERY_S if with_forecasts else NO_LOOKS_S,
         )

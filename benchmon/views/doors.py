@@ -1,4 +1,4 @@
-"""The ways out: what a text needs before it goes to a terminal, into Markdown, CSV or JSON.
+"""The ways out: what a text needs before it goes to a terminal, into Markdown, CSV, JSON, HTML, SVG or captions.
 
 Strangers' text has become plain before (``model/plain_text.py``); each format adds the rule that only it needs. Every
 output of the package goes through one of these; ``tests/unit/views/test_doors.py`` looks for any that does not.
@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import json
 import re
+from html import escape
 from typing import Any
 
 _STEERS = re.compile(r"[^\n -~]")
 _MARKUP = re.compile(r"([\\|*_<>`\[\]~&#])")
 _LINK = re.compile(r"(?i)(:)(?=//)|\b(www)(?=\.)|(@)")
 _FORMULA = re.compile(r"\s*[=+\-@\uff1d\uff0b\uff0d\uff20]")
+_CAPTION_MARKUP = re.compile(r"[<>{}]")
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 
 
@@ -33,6 +35,17 @@ def csv_cell(text: str) -> str:
     """A cell that no spreadsheet takes for a formula."""
     text = " ".join(terminal(text).split("\n"))
     return f"'{text}" if _FORMULA.match(text) and not _PLAIN_NUMBER.fullmatch(text) else text
+
+
+def markup(text: str) -> str:
+    """One line of text inside HTML or SVG, also inside a quoted attribute."""
+    return escape(" ".join(terminal(text).split("\n")), quote=True)
+
+
+def subtitle(text: str) -> str:
+    """One line of a caption file: no time arrow, no markup of players."""
+    text = " ".join(terminal(text).split("\n"))
+    return _CAPTION_MARKUP.sub(" ", text).replace("-->", "->").strip()
 
 
 def json_text(document: Any, indent: int | None = None) -> str:

@@ -1,0 +1,112 @@
+"""``benchmon figure``: pictures of a session, as files or in the terminal."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from benchmon.analysis.summary import Recorded
+from benchmon.cli.chosen import chosen_session
+from benchmon.cli.console import write_text
+from benchmon.cli.sheet import add_analysis_arguments, session_and_summary
+from benchmon.errors import ExitCode, UsageError
+from benchmon.model.findings import Summary
+
+DESCRIPTION = """\
+Draw a picture of a session into a new file, ready to be published: light or dark, readable as a
+thumbnail, with room, load and sources on it.
+
+  benchmon figure                                    the newest session's run, as PNG, here
+  benchmon figure duct --kind rise --format svg      temperature rise over power, with the cooler's line
+  benchmon figure duct --kind card --size 1080x1080  the few figures a reader wants, square
+  benchmon figure duct --terminal                    rise over power, drawn here; needs nothing installed
+  benchmon figure duct --kind captions --speed 60    captions for a video, the run sixty times as fast
+
+Kinds: run (traces), rise (rise over power), power (package and wall by phase), card (summary),
+captions (an SRT file), frames (a folder of transparent PNG pictures, to lay over a video).
+Files are drawn by matplotlib: pip install 'benchmon[figures]'.
+"""
+_KINDS = ("run", "rise", "power", "card", "captions", "frames")
+_SIZES = ("1920x1080", "3840x2160", "1080x1080")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments."""
+    from benchmon.cli.values import number_between, whole_between
+
+    parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
+    parser.add_argument("--kind", choices=_KINDS, default="run", help="what to draw (default run)")
+    parser.add_argument("--size", choices=_SIZES, default=_SIZES[0], help="pixels (default 1920x1080)")
+    parser.add_argument("--format", choices=("png", "svg"), default="png", help="kind of file (default png)")
+    parser.add_argument("--dark", action="store_true", help="light lines on a dark ground")
+    parser.add_argument("--transparent", action="store_true", help="no ground, to lay over something")
+    parser.add_argument("--terminal", action="store_true", help="draw rise over power here, in characters")
+    parser.add_argument(
+        "--speed",
+        type=number_between(1, 100_000, "x"),
+        default=60.0,
+        metavar="X",
+        help="captions and frames: how many times as fast as the run (default 60)",
+    )
+    parser.add_argument(
+        "--frames-per-second",
+        type=whole_between(1, 60),
+        default=10,
+        metavar="N",
+        help="frames: pictures for each second of video (default 10)",
+    )
+    parser.add_argument(
+        "--output", type=Path, metavar="FILE", help="the new file (default: here, named by day and kind)"
+    )
+    add_analysis_arguments(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read, conclude, draw."""
+    session, summary = session_and_summary(args, chosen_session(args.session))
+    if args.terminal:
+        from benchmon.views.figures.in_terminal import draw_in_terminal
+
+        write_text(draw_in_terminal(session, summary))
+        return int(ExitCode.OK)
+    target = args.output or Path(f"{_name_of(session)}-{args.kind}{_ending(args)}")
+    _check_ending(target, args.kind)
+    write_text(f"{_make(args, session, summary, target)}.\n")
+    return int(ExitCode.OK)
+
+
+def _make(args: argparse.Namespace, session: Recorded, summary: Summary, target: Path) -> str:
+    from benchmon.views.figures.frames import Pace
+    from benchmon.views.figures.making import save_captions, save_picture, save_sequence
+    from benchmon.views.figures.plots import Style
+
+    style = Style(args.size, is_dark=args.dark, is_transparent=args.transparent)
+    if args.kind == "captions":
+        return save_captions(session, summary, target, args.speed)
+    if args.kind == "frames":
+        return save_sequence(session, summary, target, Pace(style, args.speed, args.frames_per_second), _tell)
+    return save_picture(args.kind, session, summary, target, style)
+
+
+def _tell(done: int, count: int) -> None:
+    """Progress on a terminal; nothing into a pipe."""
+    if sys.stderr.isatty():
+        sys.stderr.write(f"\r{done} of {count} pictures" + ("\n" if done == count else ""))
+        sys.stderr.flush()
+
+
+def _name_of(session: Recorded) -> str:
+    """A file's name from day and hour: nothing a stranger wrote names a file unasked."""
+    return session.header.started_at.strftime("run-%Y-%m-%d-%H%M")
+
+
+def _ending(args: argparse.Namespace) -> str:
+    if args.kind == "frames":
+        return ""
+    return ".srt" if args.kind == "captions" else f".{args.format}"
+
+
+def _check_ending(path: Path, kind: str) -> None:
+    if kind != "frames" and path.suffix not in ({".srt"} if kind == "captions" else {".png", ".svg"}):
+        raise UsageError(f"{path.name} has an ending that no such file has", "Name it .png or .svg; captions .srt.")

@@ -1,0 +1,40 @@
+"""What the picture of package and wall power by phase shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchmon.analysis.summary import Recorded
+from benchmon.model import keys
+from benchmon.model.findings import Summary
+from benchmon.views.figures.run_picture import footing, machine_words
+from benchmon.views.sheets.content import title
+
+
+@dataclass(frozen=True, slots=True)
+class PowerPicture:
+    """Rows of phases."""
+
+    title: str
+    machine: str
+    rows: tuple[tuple[str, float | None, float | None], ...]
+    """Name, mean package power [W], power read at the wall [W]."""
+    footing: tuple[str, ...]
+    why_not: str
+
+
+def power_picture(session: Recorded, summary: Summary) -> PowerPicture:
+    """Gather the picture; phases without any power are left out."""
+    rows = []
+    for phase in summary.phases:
+        spread = phase.means.get(keys.PACKAGE_POWER)
+        package_w = None if spread is None else spread.mean
+        if package_w is not None or phase.wall_w is not None:
+            rows.append((phase.name, package_w, phase.wall_w))
+    return PowerPicture(
+        title=title(summary, "Power"),
+        machine=machine_words(summary),
+        rows=tuple(rows),
+        footing=footing(session, summary),
+        why_not="" if rows else "No phase has a package power or a wall reading, so there is nothing to draw.",
+    )
