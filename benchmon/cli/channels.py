@@ -6,12 +6,17 @@ import argparse
 from pathlib import Path
 
 from benchmon.cli.console import write_text
-from benchmon.cli.values import duration_between
-from benchmon.errors import ExitCode
+from benchmon.cli.values import duration_between, number_between, whole_between
+from benchmon.errors import ExitCode, UsageError
 
 DESCRIPTION = """\
 Show what can be read on this machine: from which file, in which unit, how fine, how fresh, at what
 cost; what cannot be read, why, and what would open it. Nothing is changed on the machine.
+
+  benchmon channels            what can be read
+  benchmon channels --loads    how hot each kind of built-in work is here: four minutes under load
+
+With --loads metal gets hot: stay with the machine, keep covers of supplies closed. docs/safety.md has more.
 """
 
 
@@ -25,11 +30,30 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="TIME",
         help="how long to watch the values for changes (default 1.5s)",
     )
+    parser.add_argument(
+        "--loads",
+        action="store_true",
+        help="load all cores for half a minute with each kind of built-in work, and say what it draws",
+    )
+    parser.add_argument(
+        "--stop-at",
+        type=number_between(30, 125, "C"),
+        metavar="C",
+        help="with --loads: stop the load above this temperature [°C]",
+    )
+    parser.add_argument("--virtual", type=whole_between(0, 2**31), metavar="SEED", help=argparse.SUPPRESS)
+    parser.add_argument("--speed", type=number_between(0.01, 1e6, "x"), default=1.0, help=argparse.SUPPRESS)
     parser.add_argument("--root", type=Path, default=Path("/"), help=argparse.SUPPRESS)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Find the sensors, try them out, say what was found."""
+    """Find the sensors, try them out, say what was found; or run the kinds of work."""
+    if args.loads:
+        from benchmon.cli.kind_heat import run_kind_heats
+
+        return run_kind_heats(args)
+    if args.stop_at is not None or args.virtual is not None:
+        raise UsageError("a temperature to stop at belongs to a load", "Add --loads, or leave it out.")
     from benchmon.model.survey import Survey
     from benchmon.sampler.clock import SystemClock
     from benchmon.sampler.survey import survey_channels
