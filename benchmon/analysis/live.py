@@ -12,6 +12,7 @@ from benchmon.analysis.intake.seen_load import SeenLoad
 from benchmon.analysis.intake.series import ObservationMaker
 from benchmon.analysis.judged_rows import judged
 from benchmon.analysis.options import AnalysisOptions
+from benchmon.analysis.plan.course import PlanCourse
 from benchmon.analysis.rows import make_row, with_events
 from benchmon.analysis.scores import with_scores
 from benchmon.analysis.thermal.forecast import make_forecast, refusal
@@ -23,6 +24,7 @@ from benchmon.analysis.thermal.sustains import sustains
 from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.findings import Forecast, PhaseFindings, Summary, Sustains
+from benchmon.model.plan_findings import PlanFindings, PlanProgress
 from benchmon.model.records import MarkKind, Record, SessionEnd, SessionHeader
 
 if TYPE_CHECKING:
@@ -79,6 +81,7 @@ class LiveAnalysis:
         """What was said when: one a minute, those that said something."""
         self._maker = ObservationMaker()
         self._seen_load = SeenLoad()
+        self._plan = PlanCourse()
         self._rows: dict[Phase, PhaseFindings] = {}
         self._judged_open: PhaseFindings | None = None
         self._rows_version = -1
@@ -94,6 +97,7 @@ class LiveAnalysis:
         """Take the next record; gives the events that are new or changed."""
         if isinstance(record, SessionHeader) and self.notebook.header is not None:
             self._begin()
+        self._plan.feed(record)
         has_second = self.notebook.feed(record)
         observation = self._maker.feed(record)
         if observation is not None:
@@ -105,6 +109,14 @@ class LiveAnalysis:
             self.is_ended = True
             return self.finish()
         return ()
+
+    def plan(self) -> PlanFindings | None:
+        """How far the session's plan came; None without one."""
+        return self._plan.findings(self.notebook)
+
+    def progress(self) -> PlanProgress | None:
+        """What the plan waits for now; None if no phase of one runs. Cheap enough to be asked twice a second."""
+        return self._plan.progress(self.notebook)
 
     def finish(self) -> tuple[ThrottleEvent, ...]:
         """Nothing more will come; gives the events that are changed by that."""

@@ -10,6 +10,7 @@ from benchmon.analysis.intake.caveats import limit_caveats, neighbour_caveats
 from benchmon.analysis.intake.phases import PhaseTracker
 from benchmon.analysis.live import LOOK_EVERY_S, LiveAnalysis
 from benchmon.analysis.options import AnalysisOptions
+from benchmon.analysis.plan.experiment import experiment, named
 from benchmon.analysis.thermal.verdict import thermal_findings, warnings_about
 from benchmon.analysis.thermal.wall_power import wall_findings
 from benchmon.model.findings import Summary
@@ -86,6 +87,7 @@ def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
     marks = notebook.tracker.marks
     phases = analysis.phases()
     tags = marks.tags(dict(header.tags))
+    found = experiment(notebook, analysis.events)
     notes = (*notes, *limit_caveats(notebook.settings), *neighbour_caveats(phases), *warnings_about(notebook))
     return Summary(
         header=header,
@@ -94,7 +96,7 @@ def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
         tags=without_box(tags),
         marks=marks.all(),
         phases=phases,
-        events=analysis.events,
+        events=tuple(named(event, found) for event in analysis.events),
         thermal=thermal_findings(notebook, analysis.model(), analysis.states(), analysis.events, analysis.options),
         forecasts=tuple(analysis.forecasts),
         wall=wall_findings(notebook, notebook.tracker.phases),
@@ -103,4 +105,6 @@ def summary_of(analysis: LiveAnalysis, notes: tuple[str, ...] = ()) -> Summary:
         is_complete=analysis.is_ended and not is_damaged,
         commands=notebook.commands.runs,
         box=box_of(notebook.settings, tags),
+        plan=analysis.plan(),
+        experiment=found,
     )

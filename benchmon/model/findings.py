@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from benchmon.model.events import ThrottleEvent
+from benchmon.model.plan_findings import Experiment, PlanFindings
 from benchmon.model.records import Machine, Mark, SessionHeader, Setting
 
 
@@ -275,3 +276,7 @@ class Summary:
     commands: tuple[CommandRun, ...] = ()
     box: Mapping[str, BoxPart] = field(default_factory=dict)
     """Parts of the box that are known, by name."""
+    plan: PlanFindings | None = None
+    """How far its plan came; None without a plan."""
+    experiment: Experiment | None = None
+    """What onsets from several temperatures say together; None if there were none."""

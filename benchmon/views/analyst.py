@@ -7,6 +7,7 @@ from typing import Protocol
 
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Forecast, PhaseFindings, Summary, Sustains
+from benchmon.model.plan_findings import PlanProgress
 from benchmon.model.records import Record
 
 
@@ -26,6 +27,9 @@ class Analyst(Protocol):
 
     def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
         """Take the next record; return events that are new or changed."""
+
+    def progress(self) -> PlanProgress | None:
+        """What the session's plan waits for now; None if no phase of one runs."""
 
     def phases(self) -> Sequence[PhaseFindings]:
         """Rows of the bench sheet as they stand."""

@@ -10,6 +10,7 @@ from typing import Protocol
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.events import ThrottleEvent
+from benchmon.model.plan import Plan
 from benchmon.model.records import (
     ChannelState,
     Gap,
@@ -30,6 +31,7 @@ from benchmon.views.doors import terminal
 from benchmon.views.numbers import clock_ghz, duration, plain_ascii, quantity
 from benchmon.views.words.events import event_details, event_sentence
 from benchmon.views.words.outlook import forecast_sentence
+from benchmon.views.words.plans import planned_run_sentence, progress_sentence, step_sentence
 from benchmon.views.words.records import channel_sentence, gap_sentence, load_sentence, mark_sentence, missing_words
 from benchmon.views.words.work import rate_now
 
@@ -68,6 +70,7 @@ class LineOutput:
         self._channels = channels
         self._phase = ""
         self._work: LoadChange | None = None
+        self._plan: Plan | None = None
         self._due_s = 0.0
         self._forecast_due_s = 0.0
         self._said: dict[int, tuple[object, ...]] = {}
@@ -100,13 +103,23 @@ class LineOutput:
                 self._say(record.t_s, channel_sentence(record, self._label(record.key)))
             case SessionEnd():
                 self._say(record.t_s, f"Recording ended: {record.reason}.")
-            case Setting() | Machine() | PlannedRun() | StepChange():
+            case PlannedRun():
+                self._plan = record.plan
+                self._say(record.t_s, planned_run_sentence(record))
+            case StepChange():
+                self._step(record)
+            case Setting() | Machine():
                 pass
         for event in events:
             self._event(event)
         if isinstance(record, SessionEnd) and self._lasting is not None:
             self._say(record.t_s, f"THROTTLING UNTIL THE END: {event_sentence(self._lasting, record.t_s)}")
             self._details(record.t_s, self._lasting)
+
+    def _step(self, change: StepChange) -> None:
+        words = step_sentence(change, self._plan) if self._plan is not None else ""
+        if words:
+            self._say(change.t_s, words)
 
     def _sample(self, sample: Sample) -> None:
         if sample.t_s < self._due_s:
@@ -122,11 +135,15 @@ class LineOutput:
         self._forecast(sample.t_s)
 
     def _forecast(self, now_s: float) -> None:
-        forecast = self._analyst.forecast if self._analyst is not None else None
-        if forecast is None or now_s < self._forecast_due_s or forecast.settles_at_c.value is None:
+        if self._analyst is None or now_s < self._forecast_due_s:
             return
-        self._forecast_due_s = now_s + _FORECAST_EVERY_S
-        self._say(now_s, forecast_sentence(forecast, now_s))
+        forecast, progress = self._analyst.forecast, self._analyst.progress()
+        said = [] if progress is None else [progress_sentence(progress, now_s)]
+        if forecast is not None and forecast.settles_at_c.value is not None:
+            said.append(forecast_sentence(forecast, now_s))
+        for words in said:
+            self._forecast_due_s = now_s + _FORECAST_EVERY_S
+            self._say(now_s, words)
 
     def _event(self, event: ThrottleEvent) -> None:
         """Say an event when it is announced, when its cause is revised, and when it ends."""

@@ -200,6 +200,9 @@ class ScriptedAnalyst:
         self._event: ThrottleEvent | None = None
         self._phase_marks: dict[int, Mark] = {}
 
+    def progress(self) -> None:
+        return None
+
     def phases(self) -> tuple[PhaseFindings, ...]:
         if self._phases:
             last = self._phases[-1]

@@ -23,7 +23,9 @@ from benchmon.views.numbers import (
 from benchmon.views.words.box import box_sentences, missing_parts
 from benchmon.views.words.caveats import doubts, no_events
 from benchmon.views.words.events import event_details, event_sentence
+from benchmon.views.words.experiment import experiment_sentences
 from benchmon.views.words.own_load import command_sentences, score_sentences, scores_in_short
+from benchmon.views.words.plans import plan_sentences
 from benchmon.views.words.records import mark_sentence
 from benchmon.views.words.verdict import verdict
 from benchmon.views.words.work import kind_in_short, units_per_s
@@ -113,6 +115,8 @@ def make_sheet(summary: Summary) -> Sheet:
 
 def _own(summary: Summary) -> tuple[tuple[str, tuple[str, ...]], ...]:
     return (
+        ("Plan", plan_sentences(summary.plan)),
+        ("Experiment", experiment_sentences(summary.experiment)),
         ("Scores", score_sentences(summary)),
         ("Command", command_sentences(summary)),
         ("What the box is made of", box_sentences(summary)),

@@ -23,6 +23,7 @@ from benchmon.views.words.now import (
     why_words,
 )
 from benchmon.views.words.outlook import forecast_sentence
+from benchmon.views.words.plans import progress_sentence
 from benchmon.views.words.records import gap_sentence, missing_words
 from benchmon.views.words.sustains import sustains_sentence
 from benchmon.views.words.verdict import verdict
@@ -66,7 +67,15 @@ def happening(
 
 
 def coming(state: ViewState) -> str:
-    """What the cooler sustains, else the forecast; where there is none to give, what cannot be seen here."""
+    """What a plan waits for; then what the cooler sustains, else the forecast, else what cannot be seen here."""
+    progress = state.analyst.progress() if state.end is None else None
+    rest = _coming_by_itself(state)
+    if progress is None:
+        return rest
+    return f"{progress_sentence(progress, state.now_s)} {rest}".rstrip()
+
+
+def _coming_by_itself(state: ViewState) -> str:
     forecast, sustained = state.analyst.forecast, state.analyst.sustains
     event = state.open_event
     if event is not None and event.cause is Cause.THERMAL and sustained is not None:

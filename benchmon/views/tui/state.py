@@ -60,6 +60,9 @@ class _NothingYet:
         """Nothing can be said without a header."""
         return ()
 
+    def progress(self) -> None:
+        """None."""
+
     def phases(self) -> tuple[PhaseFindings, ...]:
         """None."""
         return ()

@@ -129,8 +129,9 @@ _WANTED = {
     Wanted.HEAT_COUNTER: "the kernel's heat counter",
 }
 _ANOTHER_START = (
-    "the same load once more, begun while it is still warm: heat then strikes at the same temperature, a power budget"
-    " after the same energy"
+    "the same load begun cool and then half cooled (benchmon watch --plan onset; it takes some three times as long as"
+    " this took to come, and the cool-downs): heat then strikes at the same temperature, a power budget after the same"
+    " energy, a cap at neither"
 )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import assert_never
 
 from benchmon.model.plan import Condition, ConditionKind, Plan, PlanPhase, StepEnd
-from benchmon.model.records import PlannedRun
+from benchmon.model.plan_findings import PlanFindings, PlanProgress
+from benchmon.model.records import PlannedRun, StepChange
 from benchmon.plans.stairs import is_stair
 from benchmon.views.numbers import counted, duration
 
@@ -87,3 +88,66 @@ def planned_run_sentence(run: PlannedRun) -> str:
     plan = run.plan
     words = f"Plan {plan.name}: {counted(len(plan.phases), 'phase')}, {duration(plan.longest_s)} at most."
     return words if run.first == 1 else f"{words} Resumed at phase {run.first}."
+
+
+_UNDONE = {StepEnd.STOPPED, StepEnd.INTERRUPTED, StepEnd.PLAN_ENDED}
+
+
+def plan_sentences(found: PlanFindings | None) -> tuple[str, ...]:
+    """How far a plan came, what had not settled and what is missing, a sentence each; empty without a plan."""
+    if found is None:
+        return ()
+    plan, steps = found.run.plan, found.steps
+    done = sum(step.because is not None and step.because not in _UNDONE for step in steps)
+    lines = [f"Plan {plan.name}: {done} of {counted(len(steps), 'phase')} carried out."]
+    if found.run.first > 1:
+        whose = f" of session {found.run.resumes}" if found.run.resumes else ""
+        lines.append(f"It went on at phase {found.run.first}{whose}; {_phases(found.run.first - 1)} came before.")
+    for step in steps:
+        if step.because is StepEnd.GREATEST:
+            waited = _any_of(step.phase.until)
+            lines.append(f"{step.phase.name} was over after its greatest time, {duration(step.phase.greatest_s)}: "
+                         f"not {waited}.")  # fmt: skip
+        elif step.because in _UNDONE or (step.began_s is not None and step.because is None):
+            why = ENDS[step.because] if step.because is not None else "the recording stops there"
+            lines.append(f"{step.phase.name} was not carried out to its end: {why}.")
+    never = [step.phase.name for step in steps if step.began_s is None]
+    if never:
+        lines.append(f"Not reached: {', '.join(never)}.")
+    for step in steps:
+        if step.missing and step.began_s is not None:
+            what = ", ".join(one.value for one in step.missing)
+            lines.append(f'Missing in {step.phase.name}: {what} (benchmon add … --in "{step.phase.name}").')
+    return tuple(lines)
+
+
+def _phases(count: int) -> str:
+    return counted(count, "phase")
+
+
+def progress_sentence(progress: PlanProgress, now_s: float) -> str:
+    """``Phase 2 of 5, until settled: about 4:10 more (at most 12:00); the plan at most 58:00 more``."""
+    phase = progress.phase
+    most_s = max(0.0, progress.ends_at_most_s - now_s)
+    head = f"Phase {progress.number} of {len(progress.plan.phases)}"
+    if phase.until:
+        about = "" if progress.settles_s is None else f"about {duration(max(0.0, progress.settles_s - now_s))} more, "
+        head += f", until {_any_of(phase.until)}: {about}{duration(most_s)} more at most"
+    else:
+        head += f": {duration(most_s)} more"
+    words = f"{head}; the plan {duration(max(0.0, progress.plan_ends_at_most_s - now_s))} more at most"
+    if phase.do:
+        words += f". To do: {phase.do.rstrip('.')}"
+    if progress.missing:
+        words += f". To be entered: {', '.join(one.value for one in progress.missing)}"
+    return f"{words}."
+
+
+def step_sentence(change: StepChange, plan: Plan) -> str:
+    """How a phase ended, or what begins and how long; empty for what need not be said."""
+    if not 1 <= change.number <= len(plan.phases):
+        return ""
+    phase = plan.phases[change.number - 1]
+    if change.because is not None:
+        return f"Phase {change.number} of {len(plan.phases)} is over: {ENDS[change.because]}."
+    return f"Phase {change.number} of {len(plan.phases)}: {phase_words(phase)}."

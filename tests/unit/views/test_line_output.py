@@ -22,6 +22,9 @@ class ScriptedAnalyst:
 
     forecast = None
 
+    def progress(self):
+        return None
+
     def __init__(self, *answers):
         self.answers = list(answers)
 
