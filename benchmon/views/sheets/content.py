@@ -53,7 +53,7 @@ _MORE_COLUMNS = (
     ("package energy", "Wh"),
     ("score", ""),
 )
-_SHOWN_ENTRIES = (MarkKind.WALL, MarkKind.ROOM, MarkKind.SCORE, MarkKind.NOTE)
+_SHOWN_ENTRIES = (MarkKind.WALL, MarkKind.ROOM, MarkKind.NOTE)
 _JOULES_PER_WH = 3600.0
 _SHORTEST_SHOWN_WINDOW_S = 0.1
 
@@ -84,7 +84,7 @@ class Sheet:
     own: tuple[tuple[str, tuple[str, ...]], ...]
     """What a person's own things came to: headings with sentences, those that have any."""
     entries: tuple[str, ...]
-    """Readings, scores and notes as they were entered, a sentence each."""
+    """Readings and notes as they were entered, a sentence each; scores stand elsewhere."""
     verdict: tuple[str, ...]
     """The thermal verdict and the wall readings, a sentence each."""
     doubts: tuple[str, ...]

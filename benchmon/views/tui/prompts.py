@@ -131,14 +131,14 @@ def load_request(text: str) -> Request:
     Raises:
         NotUnderstoodError: if it is none of these.
     """
-    argv = _command_words(text)
-    if argv:
-        return {"do": "load_start", "argv": argv}
     words = " ".join(text.lower().split()) or "all"
     try:
         parse_load(words, command=CommandChoice(("the recorder's own",)))
     except UsageError as error:
-        raise NotUnderstoodError(f"{error.message}; a load looks like this: all, or a command: ./mybench") from None
+        argv = _command_words(text)  # asked last: a program may be called what a load is called
+        if not argv:
+            raise NotUnderstoodError(f"{error.message}; a load looks like this: all, or a command: ./mybench") from None
+        return {"do": "load_start", "argv": argv}
     return {"do": "load_start", "load": words}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from benchmon.model import keys
@@ -9,6 +10,8 @@ from benchmon.model.findings import CommandRun, PhaseFindings, Score, Summary
 from benchmon.views.numbers import NOT_READ, figure_text
 
 _SHOWN = 2
+_AGAIN = re.compile(r" \(\d+\)$")
+"""The number of a phase that came before under the same name."""
 _WATTS = {"wall": "watt at the wall", "package": "watt of the package"}
 
 
@@ -27,14 +30,16 @@ def scores_in_short(phase: PhaseFindings) -> str:
 def score_sentences(summary: Summary) -> tuple[str, ...]:
     """Each score with its phase, and per watt where there is a figure: ``all cores: 1842 render, 47.3 per watt …``.
 
-    Those of one name in one phase, runs of the same benchmark, are one sentence with their spread.
+    Those of one name in phases of one name, runs of the same benchmark, are one sentence with their spread.
     """
-    lines = []
+    runs: dict[tuple[str, str], list[Score]] = {}
     for phase in summary.phases:
-        for name in dict.fromkeys(score.name for score in phase.scores):
-            same = [score for score in phase.scores if score.name == name]
-            lines.append(f"{phase.name}: {_runs(same) if len(same) > 1 else score_text(same[0]) + _per_watt(same[0])}.")
-    return tuple(lines)
+        for score in phase.scores:
+            runs.setdefault((_AGAIN.sub("", phase.name), score.name), []).append(score)
+    return tuple(
+        f"{phase}: {_runs(same) if len(same) > 1 else score_text(same[0]) + _per_watt(same[0])}."
+        for (phase, _), same in runs.items()
+    )
 
 
 def _runs(same: Sequence[Score]) -> str:

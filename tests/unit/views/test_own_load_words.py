@@ -26,6 +26,10 @@ def test_per_watt_says_of_which_watts():
 def test_runs_of_one_benchmark_are_one_sentence_with_their_spread():
     scores = [Score(value, "pts", NO) for value in (1800.0, 1842.0, 1830.0)]
     assert score_sentences(with_scores(*scores)) == ("idle: 1824 pts, mean of 3 runs from 1800 to 1842.",)
+    again = replace(SUMMARY.phases[0], name="idle (2)", scores=(Score(1900.0, "pts", NO),))
+    twice = with_scores(*scores)
+    twice = replace(twice, phases=(*twice.phases, again))
+    assert score_sentences(twice) == ("idle: 1843 pts, mean of 4 runs from 1800 to 1900.",)
     assert scores_in_short(with_scores(*scores).phases[0]) == "1800 pts, 1842 pts, 1 more"
 
 
