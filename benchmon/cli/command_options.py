@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import re
+from dataclasses import replace
 
 from benchmon.loads.cores import cpu_list
 from benchmon.stream.options import CommandChoice
@@ -15,7 +16,7 @@ _MOST_CORES = 4096
 
 def add_command_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare them."""
-    own = parser.add_argument_group("your own command (after --)")
+    own = parser.add_argument_group("your own command (after --, or named while recording)")
     own.add_argument(
         "--command-cores", type=_cores, metavar="LIST", help="logical processors it may use: 0-3,6 (default: all)"
     )
@@ -40,10 +41,13 @@ def add_command_arguments(parser: argparse.ArgumentParser) -> None:
 
 def chosen_command(args: argparse.Namespace) -> CommandChoice | None:
     """The command after ``--``, with the options that speak of it; None if there is none."""
-    if not args.command_line:
-        return None
+    return replace(named_later(args), argv=tuple(args.command_line)) if args.command_line else None
+
+
+def named_later(args: argparse.Namespace) -> CommandChoice:
+    """How a command is run and read that is named while recording."""
     return CommandChoice(
-        tuple(args.command_line),
+        (),
         cores=args.command_cores,
         phases=tuple(args.phase_from),
         score_from=tuple(args.score_from),

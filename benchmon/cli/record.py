@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 from benchmon.cli.cautions import caution_once
-from benchmon.cli.command_options import chosen_command
+from benchmon.cli.command_options import chosen_command, named_later
 from benchmon.cli.console import cannot_write, shows_utf8, write_text
 from benchmon.cli.planned_run import chosen_plan, judge_for
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
@@ -138,6 +138,7 @@ def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
         destination=args.to,
         period_s=args.every,
         duration_s=args.for_s,
+        named_later=named_later(args),
         load=None if word is None else parse_load(word, args.work, command),
         steps=steps,
         plan=plan,

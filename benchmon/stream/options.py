@@ -97,6 +97,8 @@ class RecordOptions:
     """When to end [s]; None = when the steps end, when the load ends (``end_with_load``), or when told to."""
     load: LoadChoice | None = None
     """Started with the recording. Not together with ``steps``."""
+    named_later: CommandChoice = CommandChoice(())
+    """How a command is run and read that a person names while recording; it has no words yet."""
     steps: tuple[PlanStep, ...] = ()
     """The phases of a plan; the recording ends with them."""
     plan: Plan | None = None
@@ -131,10 +133,10 @@ class RecordOptions:
         return self.load is not None or any(step.load is not None for step in self.steps)
 
     @property
-    def command(self) -> CommandChoice | None:
-        """The user's own command; None if none was given."""
+    def command(self) -> CommandChoice:
+        """The user's own command; without words if none was given, then how one that is named later is run and read."""
         loads = (self.load, *(step.load for step in self.steps))
-        return next((load for load in loads if isinstance(load, CommandChoice)), None)
+        return next((load for load in loads if isinstance(load, CommandChoice)), self.named_later)
 
     def __post_init__(self) -> None:
         """Refuse what cannot be recorded."""

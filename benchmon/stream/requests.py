@@ -23,8 +23,8 @@ class Recording(Protocol):
     """What requests are made to."""
 
     path: Path
-    command: CommandChoice | None
-    """The user's own command; None if none was given."""
+    command: CommandChoice
+    """The user's own command; without words if none was given, then how one that is named now is run and read."""
 
     plan: Planned
 
@@ -91,10 +91,11 @@ def _do(recording: Recording, request: Request) -> Answer:
 def _start_load(recording: Recording, request: Request) -> Answer:
     if recording.is_loaded:
         raise UsageError("a load is running already")
+    given = recording.command if recording.command.argv else None
     if "argv" in request:
         choice: LoadChoice = _command(request["argv"], recording.command)
     else:
-        choice = parse_load(str(request.get("load", "all")), str(request.get("work", WIDEST)), recording.command)
+        choice = parse_load(str(request.get("load", "all")), str(request.get("work", WIDEST)), given)
     recording.check_load(choice)
     recording.abandon_plan()
     if isinstance(choice, CommandChoice) and choice.phases:  # the phases that it prints follow one of its own
@@ -105,7 +106,7 @@ def _start_load(recording: Recording, request: Request) -> Answer:
     return {"load": change.what, "warning": change.reason}
 
 
-def _command(argv: object, given: CommandChoice | None) -> CommandChoice:
+def _command(argv: object, given: CommandChoice) -> CommandChoice:
     """A command that was typed while recording; read as the one that the recording was started with.
 
     Whoever can open the socket is the user whose recorder it is, and the recorder runs as that user.
@@ -115,4 +116,4 @@ def _command(argv: object, given: CommandChoice | None) -> CommandChoice:
         raise UsageError("a command is a list of words")
     if not words[0]:
         raise UsageError("a command has a name")
-    return CommandChoice(tuple(words)) if given is None else replace(given, argv=tuple(words), times=1)
+    return replace(given, argv=tuple(words), times=1)

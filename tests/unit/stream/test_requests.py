@@ -69,9 +69,10 @@ def test_another_command_can_be_named_and_is_read_in_the_same_way(recording):
     recording.command = CommandChoice(("my", "load"), times=3, cores=(1,), score_from=("(x)",))
     assert answer(recording, {"do": "load_start", "argv": ["./other", "-n", "4"]})["ok"] is True
     assert recording.did[-1] == CommandChoice(("./other", "-n", "4"), cores=(1,), score_from=("(x)",))
-    recording.command = None
+    recording.command = CommandChoice((), version_from="v")
     answer(recording, {"do": "load_start", "argv": ["other"]})
-    assert recording.did[-1] == CommandChoice(("other",))
+    assert recording.did[-1] == CommandChoice(("other",), version_from="v")
+    assert answer(recording, {"do": "load_start", "load": "command"})["ok"] is False
 
 
 @pytest.mark.parametrize("argv", [None, "rm -r x", [], [""], ["a\0b"], [7], ["x"] * 1001, {"x": 1}])
