@@ -32,6 +32,8 @@ class Want(Enum):
     """The room temperature, entered or read."""
     POWER = "power"
     """Package power."""
+    TEMPERATURE = "temperature"
+    """The processor's temperature."""
     LONGER = "longer"
     """A longer phase: until it has settled, or has been held for some minutes."""
     ALIKE = "alike"
@@ -40,8 +42,6 @@ class Want(Enum):
     """The same phases in all runs."""
     MORE_RUNS = "more runs"
     """``Verdict.more_runs`` of each."""
-    ONE_CHANGE = "one change"
-    """Runs in which one thing changes at a time."""
 
 
 class Doubt(Enum):

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from benchmon.analysis.compare.bench_run import BenchRun, RunPhase
 from benchmon.model import keys
+from benchmon.model.channel import Channel
 from benchmon.model.comparison import Caveat, Doubt
 from benchmon.model.events import Cause
 from benchmon.model.records import Machine
@@ -63,10 +64,15 @@ def _sensors(before: BenchRun, after: BenchRun) -> Iterator[Caveat]:
     for key in (keys.PROCESSOR_TEMP, keys.PACKAGE_POWER, keys.WALL_POWER, keys.ROOM_TEMP):
         one, other = (known.get(key) for known in channels)
         if one is not None and other is not None and (one.source, one.resolution) != (other.source, other.resolution):
-            yield Caveat(Doubt.SENSOR, one.source, other.source, key)
+            yield Caveat(Doubt.SENSOR, _way(one), _way(other), key)
     periods = [run.summary.header.period_s for run in (before, after)]
     if max(periods) > SAMPLING * min(periods):
         yield Caveat(Doubt.SAMPLING, f"{periods[0]:g} s", f"{periods[1]:g} s")
+
+
+def _way(channel: Channel) -> str:
+    """``hwmon: package, steps of 1``: how a channel is read."""
+    return channel.source if channel.resolution is None else f"{channel.source}, steps of {channel.resolution:g}"
 
 
 def _settings(before: BenchRun, after: BenchRun) -> Iterator[Caveat]:

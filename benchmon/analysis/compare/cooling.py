@@ -61,7 +61,8 @@ class Cooling:
 def why_no_cooling(run: BenchRun, phase: RunPhase | None) -> tuple[Want, str] | None:
     """What is missing where a run says nothing about its cooling, and why; None if it does."""
     if isinstance(run.model, str):
-        return Want.LONGER, run.model
+        was_read = any(keys.PROCESSOR_TEMP in one.row.means for one in run.phases)
+        return Want.LONGER if was_read else Want.TEMPERATURE, run.model
     if phase is None:
         return Want.SAME_LOAD, "no phase with load has its like in all runs"
     if not run.model.readings.room_known:

@@ -46,8 +46,9 @@ def readings_of(
     keep = times + trace.bin_s / 2 <= until_s + 1e-6
     times, table = times[keep], table[:, keep]
     temp, power, load = (table[QUANTITIES.index(name)] for name in ("temp_c", "power_w", "load_pct"))
-    if np.isfinite(temp).sum() < LEAST_ROWS:
-        return "no processor temperature was read"
+    read = int(np.isfinite(temp).sum())
+    if read < LEAST_ROWS:
+        return "there are too few readings" if read else "no processor temperature was read"
     watts = _filled(power)
     has_watts = watts is not None
     if watts is None:

@@ -36,10 +36,10 @@ _SPEEDS = {
 _WANTS = {
     Want.ROOM: "the room temperature of each run (“benchmon add SESSION --room 21.5”)",
     Want.POWER: "package power (“benchmon channels” says what would open it)",
+    Want.TEMPERATURE: "the processor's temperature (“benchmon channels” says what would open it)",
     Want.LONGER: "longer phases: until the temperature has settled, or heat has held it for five minutes",
     Want.ALIKE: "runs in one room, so that heat holds all of them back, or none",
     Want.SAME_LOAD: "the same phases, with the same load, in all runs",
-    Want.ONE_CHANGE: "runs in which one thing changes at a time",
 }
 
 

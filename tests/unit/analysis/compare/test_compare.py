@@ -9,7 +9,7 @@ from benchmon.analysis.compare.bench_run import bench_run
 from benchmon.analysis.compare.compare import compare
 from benchmon.analysis.compare.effects import Effects
 from benchmon.model.comparison import Answer, Doubt, Want
-from benchmon.model.records import Machine, Mark, MarkKind
+from benchmon.model.records import Machine, Mark, MarkKind, Sample
 from benchmon.session.reader import read_session
 from tests.benchmarks.first_bench.reference import Reference
 
@@ -205,3 +205,39 @@ def test_more_runs_are_asked_for_where_they_decide_and_not_where_they_cannot():
     more = Effects([0.0, 0.0], [0.09, 0.09], (0.03, 0.03), 0.0)
     assert more.answer() is Answer.BETTER
     assert Effects([0.0], [0.09], (0.03, 0.03), 0.2).more_runs() is None
+
+
+def test_the_example_of_the_method_page_is_what_is_computed(bought, duct):
+    from benchmon.analysis.compare.compare import sides_of
+    from benchmon.analysis.compare.judging import judge_cooling, shared_by
+
+    before, after = sides_of([bought, duct])
+    verdict, at, effects = judge_cooling(before, after, shared_by(before, after), 0.03, 0.95)
+    found = effects.difference()
+    told = [
+        f"they carry {verdict.before:.1f} W and {verdict.after:.1f} W",
+        f"= {found.value:.3f}. Between limit and room lie {at.limit_c - at.room_c:.1f} K",
+        f"*a* = {100 * effects.own_u[0]:.2f} %, *b* = {100 * effects.own_u[1]:.2f} %",
+        f"*c* = {100 * effects.common_u:.2f} %",
+        f"= {100 * found.u:.2f} %, with",
+        f"= {found.degrees:.0f} degrees",
+        f"± {found.half():.3f}, or {100 * verdict.change.low:.0f} to {100 * verdict.change.high:.0f} % more watts",
+    ]
+    page = " ".join((RECORDINGS.parent / "docs/method.md").read_text().split())
+    assert [one for one in told if one not in page] == []
+
+
+def without_temperature(session):
+    place = [channel.key for channel in session.header.channels].index("processor_temp_c")
+    records = tuple(
+        replace(r, values=tuple(None if at == place else v for at, v in enumerate(r.values)))
+        if isinstance(r, Sample)
+        else r
+        for r in session.records
+    )
+    return replace(session, records=records)
+
+
+def test_without_a_temperature_that_is_what_is_wanted(bought):
+    (contrast,) = compare([bought, run_of("box-with-duct", without_temperature)]).contrasts
+    assert contrast.cooling.wants == (Want.TEMPERATURE,)
