@@ -72,6 +72,8 @@ def why_no_cooling(run: BenchRun, phase: RunPhase | None) -> tuple[Want, str] | 
     if is_held(run):
         return None
     if isinstance(phase.state, str):
+        if phase.held_s.get(Cause.THERMAL) and run.summary.thermal.capacity.predicted_w.value is not None:
+            return None  # held for a moment: how it ran before that says enough
         why = run.plateau if phase.held_s.get(Cause.THERMAL) and isinstance(run.plateau, str) else phase.state
         return Want.LONGER, why
     why_not = phase.state.resistance.why_not
@@ -90,8 +92,13 @@ def conditions(runs: Sequence[BenchRun]) -> Conditions:
     if limits:
         return Conditions(room_c, None, _mean(limits))
     phases = [main_phase(run, runs) for run in runs]
-    watts = [log(phase.state.power_w) for phase in phases if phase and isinstance(phase.state, SteadyState)]
-    return Conditions(room_c, exp(sum(watts) / len(watts)), None)
+    return Conditions(room_c, exp(_mean([log(_power_w(phase)) for phase in phases if phase is not None])), None)
+
+
+def _power_w(phase: RunPhase) -> float:
+    """Power that a phase would settle at, or its mean."""
+    mean = phase.row.means.get(keys.PACKAGE_POWER)
+    return max(phase.state.power_w if isinstance(phase.state, SteadyState) else 0.1 if mean is None else mean.mean, 0.1)
 
 
 def cooling(run: BenchRun, phase: RunPhase, at: Conditions) -> Cooling | str:
