@@ -13,7 +13,8 @@ from benchmon.cli.values import number_between
 from benchmon.errors import ExitCode, UsageError
 
 if TYPE_CHECKING:
-    from benchmon.analysis.compare.bench_run import BenchRun
+    from benchmon.model.comparison import Comparison
+    from benchmon.session.reader import StoredSession
 
 DESCRIPTION = """\
 Hold sessions against one another: did the change help, by how much, how sure is that, and what would
@@ -27,14 +28,14 @@ tags are repeats of one configuration, and each other configuration is held agai
 Tags named run, repeat and pair only number the runs. Runs that carry the same pair are held against one
 another pair by pair.
 """
-_FORMATS = ("text", "markdown", "csv", "json")
+_FORMATS = ("text", "markdown", "csv", "json", "html")
 _MOST_SESSIONS = 100
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     parser.add_argument("sessions", nargs="+", metavar="SESSION", help="file, or part of a session's name; two or more")
-    parser.add_argument("--format", choices=_FORMATS, help="text (default), markdown, csv or json")
+    parser.add_argument("--format", choices=_FORMATS, help="text (default), markdown, csv, json or html")
     parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
     parser.add_argument("--output", type=Path, metavar="FILE", help="write to a new file instead of the terminal")
     parser.add_argument(
@@ -53,15 +54,8 @@ def run(args: argparse.Namespace) -> int:
             f"a comparison needs two sessions, and takes {_MOST_SESSIONS} at most",
             "Name the one before the change first: benchmon compare before after",
         )
-    from benchmon.analysis.compare.compare import compare
-
-    comparison = compare(_runs(args.sessions), None if args.spread is None else args.spread / 100.0)
-    if not comparison.contrasts:
-        raise UsageError(
-            "all of these sessions carry the same tags, so there is nothing to hold them against",
-            "Tag what changed (benchmon add SESSION --tag paste=new), or compare two of them.",
-        )
-    text = _rendered(comparison, args.format or "text")
+    comparison, runs = comparison_of(args.sessions, None if args.spread is None else args.spread / 100.0)
+    text = _page(comparison, runs) if args.format == "html" else _rendered(comparison, args.format or "text")
     if args.output is None:
         write_text(text)
     else:
@@ -69,17 +63,41 @@ def run(args: argparse.Namespace) -> int:
     return int(ExitCode.OK)
 
 
-def _runs(names: Sequence[str]) -> list[BenchRun]:
+def comparison_of(names: Sequence[str], spread: float | None) -> tuple[Comparison, list[StoredSession]]:
+    """What comes of holding sessions against one another, and the sessions in the order they were named.
+
+    Raises:
+        UsageError: if they all carry the same tags.
+    """
     from benchmon.analysis.compare.bench_run import bench_run
+    from benchmon.analysis.compare.compare import compare
     from benchmon.session.naming import bare_name
     from benchmon.session.reader import StoredSession
     from benchmon.stream.store import find_session
 
-    paths = [find_session(name) for name in names]
-    return [bench_run(StoredSession(path), bare_name(path.name)) for path in paths]
+    sessions = [StoredSession(find_session(name)) for name in names]
+    comparison = compare([bench_run(one, bare_name(one.path.name)) for one in sessions], spread)
+    if not comparison.contrasts:
+        raise UsageError(
+            "all of these sessions carry the same tags, so there is nothing to hold them against",
+            "Tag what changed (benchmon add SESSION --tag paste=new), or compare two of them.",
+        )
+    return comparison, sessions
 
 
-def _rendered(comparison: object, form: str) -> str:
+def _page(comparison: Comparison, sessions: Sequence[StoredSession]) -> str:
+    from benchmon.analysis.summary import NO_LOOKS_S, summarise
+    from benchmon.views.figures.change_picture import change_picture
+    from benchmon.views.figures.comparison_page import render_comparison_page
+
+    change = None
+    if len(sessions) == 2:
+        before, after = ((one, summarise(one, look_every_s=NO_LOOKS_S)) for one in sessions)
+        change = change_picture(comparison, before, after)
+    return render_comparison_page(comparison, change)
+
+
+def _rendered(comparison: Comparison, form: str) -> str:
     from importlib import import_module
 
     module = {"csv": "table_csv", "json": "document_json"}.get(form, form)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from benchmon.analysis.summary import Recorded
 from benchmon.cli.chosen import chosen_session
@@ -13,6 +14,9 @@ from benchmon.cli.sheet import add_analysis_arguments, session_and_summary
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.findings import Summary
 
+if TYPE_CHECKING:
+    from benchmon.views.figures.plots import Style
+
 DESCRIPTION = """\
 Draw a picture of a session into a new file, ready to be published: light or dark, readable as a
 thumbnail, with room, load and sources on it.
@@ -20,14 +24,16 @@ thumbnail, with room, load and sources on it.
   benchmon figure                                    the newest session's run, as PNG, here
   benchmon figure duct --kind rise --format svg      temperature rise over power, with the cooler's line
   benchmon figure duct --kind card --size 1080x1080  the few figures a reader wants, square
+  benchmon figure before after --kind change         what a change did, phase by phase
   benchmon figure duct --terminal                    rise over power, drawn here; needs nothing installed
   benchmon figure duct --kind captions --speed 60    captions for a video, the run sixty times as fast
 
 Kinds: run (traces), rise (rise over power), power (package and wall by phase), card (summary),
+change (two sessions laid over one another, with what differs),
 captions (an SRT file), frames (a folder of transparent PNG pictures, to lay over a video).
 Files are drawn by matplotlib: pip install 'benchmon[figures]'.
 """
-_KINDS = ("run", "rise", "power", "card", "captions", "frames")
+_KINDS = ("run", "rise", "power", "card", "change", "captions", "frames")
 _SIZES = ("1920x1080", "3840x2160", "1080x1080")
 
 
@@ -35,7 +41,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
     from benchmon.cli.values import number_between, whole_between
 
-    parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
+    parser.add_argument(
+        "sessions",
+        nargs="*",
+        metavar="SESSION",
+        help="file, or part of a session's name (default: the newest); two for --kind change: before and after",
+    )
     parser.add_argument("--kind", choices=_KINDS, default="run", help="what to draw (default run)")
     parser.add_argument("--size", choices=_SIZES, default=_SIZES[0], help="pixels (default 1920x1080)")
     parser.add_argument("--format", choices=("png", "svg"), default="png", help="kind of file (default png)")
@@ -64,7 +75,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Read, conclude, draw."""
-    session, summary = session_and_summary(args, chosen_session(args.session))
+    wanted = 2 if args.kind == "change" else 1
+    if len(args.sessions) != wanted and (wanted == 2 or args.sessions):
+        raise UsageError(f"--kind {args.kind} shows {wanted} session{'s' * (wanted > 1)}, not {len(args.sessions)}")
+    session, summary = session_and_summary(args, chosen_session(args.sessions[-1] if args.sessions else None))
     if args.terminal:
         from benchmon.views.figures.in_terminal import draw_in_terminal
 
@@ -82,11 +96,22 @@ def _make(args: argparse.Namespace, session: Recorded, summary: Summary, target:
     from benchmon.views.figures.plots import Style
 
     style = Style(args.size, is_dark=args.dark, is_transparent=args.transparent)
+    if args.kind == "change":
+        return _make_change(args, (session, summary), target, style)
     if args.kind == "captions":
         return save_captions(session, summary, target, args.speed)
     if args.kind == "frames":
         return save_sequence(session, summary, target, Pace(style, args.speed, args.frames_per_second), _tell)
     return save_picture(args.kind, session, summary, target, style)
+
+
+def _make_change(args: argparse.Namespace, after: tuple[Recorded, Summary], target: Path, style: Style) -> str:
+    from benchmon.cli.compare import comparison_of
+    from benchmon.views.figures.making import save_change
+
+    comparison, _ = comparison_of(args.sessions, None)
+    before = session_and_summary(args, chosen_session(args.sessions[0]))
+    return save_change(comparison, before, after, target, style)
 
 
 def _tell(done: int, count: int) -> None:

@@ -7,9 +7,11 @@ from pathlib import Path
 
 from benchmon.analysis.summary import Recorded
 from benchmon.errors import OutputError, UsageError
+from benchmon.model.comparison import Comparison
 from benchmon.model.findings import Summary
 from benchmon.views.figures.captions import captions
 from benchmon.views.figures.card import card
+from benchmon.views.figures.change_picture import Run, change_picture
 from benchmon.views.figures.frames import Pace, save_frames
 from benchmon.views.figures.plots import Picture, Style, save
 from benchmon.views.figures.power_picture import power_picture
@@ -33,6 +35,20 @@ def save_picture(kind: str, session: Recorded, summary: Summary, path: Path, sty
         OutputError: if the file exists or cannot be written.
     """
     picture = GATHERERS[kind](session, summary)
+    if picture.why_not:
+        raise UsageError(picture.why_not.rstrip("."))
+    save(picture, path, style)
+    return f"Drawn: {path}"
+
+
+def save_change(comparison: Comparison, before: Run, after: Run, path: Path, style: Style) -> str:
+    """Draw two runs over one another into a new file; give a sentence.
+
+    Raises:
+        UsageError: if there is nothing to draw, or matplotlib is missing.
+        OutputError: if the file exists or cannot be written.
+    """
+    picture = change_picture(comparison, before, after)
     if picture.why_not:
         raise UsageError(picture.why_not.rstrip("."))
     save(picture, path, style)

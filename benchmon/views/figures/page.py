@@ -61,8 +61,7 @@ def _verdict(sheet: Sheet) -> list[str]:
 
 
 def _facts(sheet: Sheet) -> list[str]:
-    facts = [f"<dt>{markup(label)}</dt><dd>{markup(text)}</dd>" for label, text in sheet.facts]
-    return ["<section>", "<h2>Machine and recording</h2>", "<dl>", *facts, "</dl>", "</section>"]
+    return ["<section>", "<h2>Machine and recording</h2>", *fact_list(sheet.facts), "</section>"]
 
 
 def _pictures(session: Recorded, summary: Summary) -> list[str]:
@@ -84,27 +83,34 @@ def _pictures(session: Recorded, summary: Summary) -> list[str]:
 
 
 def _rest(sheet: Sheet) -> list[str]:
-    parts = ["<section>", "<h2>Phases</h2>", *_table(sheet.phases)]
+    parts = ["<section>", "<h2>Phases</h2>", *table_lines(sheet.phases)]
     if len(sheet.more.columns) > 1:
-        parts += _table(sheet.more)
+        parts += table_lines(sheet.more)
     parts += ["</section>", "<section>", "<h2>Throttle events</h2>"]
     if not sheet.events:
         parts.append(f"<p>{markup(sheet.no_events)}</p>")
     for sentence, details in sheet.events:
-        parts += [f"<p>{markup(sentence)}</p>", *_list(details)]
+        parts += [f"<p>{markup(sentence)}</p>", *sentence_list(details)]
     parts.append("</section>")
     for heading, lines in (("Entered", sheet.entries), ("Caveats", sheet.doubts)):
         if lines:
-            parts += ["<section>", f"<h2>{heading}</h2>", *_list(lines), "</section>"]
+            parts += ["<section>", f"<h2>{heading}</h2>", *sentence_list(lines), "</section>"]
     return parts
 
 
-def _list(lines: Iterable[str]) -> list[str]:
+def fact_list(facts: Iterable[tuple[str, str]]) -> list[str]:
+    """Labels and what belongs to them."""
+    return ["<dl>", *(f"<dt>{markup(label)}</dt><dd>{markup(text)}</dd>" for label, text in facts), "</dl>"]
+
+
+def sentence_list(lines: Iterable[str]) -> list[str]:
+    """Sentences one under the other; nothing where there are none."""
     items = [f"<li>{markup(line)}</li>" for line in lines]
     return ["<ul>", *items, "</ul>"] if items else []
 
 
-def _table(table: Table) -> list[str]:
+def table_lines(table: Table) -> list[str]:
+    """A table that can be scrolled sideways where it is too wide."""
     if not table.rows:
         return ["<p>No phase was recorded.</p>"]
     heads = "".join(

@@ -28,7 +28,7 @@ h2{font-size:1.05rem;margin:1.8rem 0 .4rem;font-weight:bold}
 dl{display:grid;grid-template-columns:max-content 1fr;gap:.1rem 1rem;margin:0}
 dt{font-weight:bold}dd{margin:0;overflow-wrap:anywhere}
 .wide{overflow-x:auto}
-table{border-collapse:collapse;font-size:.88rem;font-variant-numeric:tabular-nums}
+table{border-collapse:collapse;margin:.7rem 0;font-size:.88rem;font-variant-numeric:tabular-nums}
 th,td{padding:.22rem .55rem;text-align:right;white-space:nowrap}
 th:first-child,td:first-child{text-align:left;padding-left:0}
 thead th{border-bottom:1px solid var(--ink);vertical-align:bottom;font-weight:bold}
@@ -42,6 +42,7 @@ ul,ol{padding-left:1.2rem;margin:.3rem 0}li{margin:.15rem 0;overflow-wrap:anywhe
 .rule{stroke:var(--faint);stroke-width:.5}.edge{stroke:var(--faint);stroke-width:1}
 .level{stroke:var(--ink);stroke-width:1;stroke-dasharray:5 4}
 .trace{fill:none;stroke-width:1.4;stroke-linejoin:round}
+.earlier{stroke-dasharray:4 3;stroke-opacity:.75}
 .label{font-weight:bold;font-size:12px}
 .held{fill-opacity:.12;stroke:none}.woven{stroke:none;fill-opacity:.3}.tex{fill:none;stroke-width:1}
 .interval{stroke:var(--ink);stroke-width:5;stroke-opacity:.45}

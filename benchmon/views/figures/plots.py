@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from benchmon.errors import OutputError, UsageError
 from benchmon.views.doors import terminal
 from benchmon.views.figures.card import Card
+from benchmon.views.figures.change_picture import ChangePicture
 from benchmon.views.figures.colours import CAUSE_HATCHES, CAUSE_LINES, DARK, LIGHT, Look
 from benchmon.views.figures.power_picture import PowerPicture
 from benchmon.views.figures.rise_picture import RisePicture
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-Picture = RunPicture | RisePicture | PowerPicture | Card
+Picture = RunPicture | RisePicture | PowerPicture | Card | ChangePicture
 SIZES: Mapping[str, tuple[int, int]] = MappingProxyType(
     {"1920x1080": (1920, 1080), "3840x2160": (3840, 2160), "1080x1080": (1080, 1080)}
 )
@@ -122,8 +123,12 @@ def _head_and_foot(figure: Figure, title: str, machine: str, foot: Sequence[str]
 
 def _draw_run(figure: Figure, picture: RunPicture, look: Look) -> None:
     _head_and_foot(figure, picture.title, picture.machine, picture.footing, look)
+    _draw_strips(figure, picture, look, right=0.97)
+
+
+def _draw_strips(figure: Figure, picture: RunPicture, look: Look, *, right: float) -> None:
     axes = figure.subplots(len(picture.strips), 1, sharex=True, squeeze=False)[:, 0]
-    figure.subplots_adjust(left=0.07, right=0.97, top=0.87, bottom=0.1, hspace=0.42)
+    figure.subplots_adjust(left=0.07, right=right, top=0.87, bottom=0.1, hspace=0.42)
     for ax, strip in zip(axes, picture.strips, strict=True):
         _draw_strip(ax, strip, picture, look)
     top, bottom = axes[0], axes[-1]
@@ -144,6 +149,9 @@ _POINTS: Mapping[str, Any] = MappingProxyType({"textcoords": "offset points"})
 
 def _draw_strip(ax: Axes, strip: Strip, picture: RunPicture, look: Look) -> None:
     colour = look.lines[strip.colour]
+    for piece in strip.earlier:
+        points = list(zigzag(piece))
+        ax.plot([t for t, _ in points], [v for _, v in points], color=colour, lw=1.3, ls=(0, (4, 2)), alpha=0.75)
     for piece in strip.pieces:
         points = list(zigzag(piece))
         ax.plot([t for t, _ in points], [v for _, v in points], color=colour, lw=1.5, solid_joinstyle="round", zorder=3)
@@ -243,6 +251,35 @@ def _draw_power(figure: Figure, picture: PowerPicture, look: Look) -> None:
     ax.tick_params(length=0)
 
 
+def _draw_change(figure: Figure, picture: ChangePicture, look: Look) -> None:
+    _head_and_foot(figure, picture.run.title, picture.run.machine, picture.footing, look)
+    figure.text(0.045, 0.9, terminal(picture.answers[0] if picture.answers else ""), size=12, va="center")
+    _draw_strips(figure, picture.run, look, right=0.6)
+    figure.subplots_adjust(top=0.8)
+    ax = figure.add_axes((0.65, 0.14, 0.32, 0.68))
+    centred: Any = {"va": "center", "transform": ax.get_yaxis_transform()}
+    place, phase = 0.0, ""
+    for difference in picture.differences:
+        if difference.phase != phase:
+            phase = difference.phase
+            ax.text(
+                0.0, place, terminal(phase), size=12, weight="bold", va="center", transform=ax.get_yaxis_transform()
+            )
+            place += 1.0
+        ax.text(0.0, place, terminal(difference.words), size=10, **centred)
+        if difference.share is not None:
+            low, value, high = (100.0 * share for share in difference.share)
+            ax.plot([low, high], [place + 0.5] * 2, color=look.ink, lw=5, alpha=0.45, solid_capstyle="butt")
+            ax.plot([value], [place + 0.5], marker="o", ms=6, color=look.ink)
+        place += 1.25
+    ax.axvline(0.0, color=look.faint, lw=1)
+    ax.set_ylim(place, -0.7)
+    ax.set_yticks([])
+    ax.spines["left"].set_visible(False)
+    ax.tick_params(length=0, labelsize=10)
+    ax.set_xlabel("after less before, % of before, with 95 % interval", size=10)
+
+
 def _draw_card(figure: Figure, picture: Card, look: Look) -> None:
     _head_and_foot(figure, picture.title, picture.machine, picture.footing, look)
     figure.text(0.045, 0.74, terminal(picture.capacity), size=54, weight="bold", va="center")
@@ -254,5 +291,11 @@ def _draw_card(figure: Figure, picture: Card, look: Look) -> None:
 
 
 _DRAWERS: Mapping[type[Any], Callable[[Figure, Any, Look], None]] = MappingProxyType(
-    {RunPicture: _draw_run, RisePicture: _draw_rise, PowerPicture: _draw_power, Card: _draw_card}
+    {
+        RunPicture: _draw_run,
+        RisePicture: _draw_rise,
+        PowerPicture: _draw_power,
+        Card: _draw_card,
+        ChangePicture: _draw_change,
+    }
 )

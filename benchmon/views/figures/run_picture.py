@@ -59,6 +59,8 @@ class Strip:
     """Limits on this strip: value in its unit, and words."""
     points: tuple[tuple[float, float, str], ...] = ()
     """Readings a person entered: time [s], value, words."""
+    earlier: tuple[Piece, ...] = ()
+    """The same quantity of an earlier run, drawn behind."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,6 +68,8 @@ def _draw_strip(svg: Svg, strip: Strip, top: float, x_of: Callable[[float], floa
     for value, words in strip.levels:
         svg.line((_LEFT, y_of(value)), (width - _RIGHT, y_of(value)), "level")
         svg.write((width - _RIGHT - 2, y_of(value) - 3), words, "tick", "end")
+    for piece in strip.earlier:
+        svg.path(((x_of(t_s), y_of(value)) for t_s, value in zigzag(piece)), f"trace earlier {strip.colour}")
     for piece in strip.pieces:
         svg.path(((x_of(t_s), y_of(value)) for t_s, value in zigzag(piece)), f"trace {strip.colour}")
     for t_s, value, words in strip.points:
@@ -76,7 +78,8 @@ def _draw_strip(svg: Svg, strip: Strip, top: float, x_of: Callable[[float], floa
 
 def strip_words(strip: Strip) -> str:
     """What a strip shows: ``Package power, W (circles: at the wall)``."""
-    return f"{strip.label}, {strip.unit}" + (" (circles: at the wall)" if strip.points else "")
+    more = " (circles: at the wall)" if strip.points else " (dashed: before)" if strip.earlier else ""
+    return f"{strip.label}, {strip.unit}{more}"
 
 
 def zigzag(piece: Piece) -> Iterable[tuple[float, float]]:
