@@ -44,11 +44,11 @@ except SystemExit:
 
 
 def test_a_whole_recording_loads_nothing_heavy(tmp_path):
-    """Half a second of it, in this very process: what is imported late counts too."""
+    """Half a second of it under load, in this very process: what is imported late counts too."""
     code = f"""
 from benchmon.cli.main import main
 try:
-    main(["record", "--for", "0.5s", "--every", "0.1s", "--to", {str(tmp_path / "short.session.jsonl")!r}])
+    main(["record", "--load", "one", "--for", "0.5s", "--every", "0.1s", "--to", {str(tmp_path / "short.session.jsonl")!r}])
 except SystemExit:
     pass
 """
