@@ -32,10 +32,10 @@ class WorkRate:
         self._last_time_s: float | None = None
 
     def read(self, now_s: float) -> tuple[float | None, ...]:
-        """Rate and share; None while no counted work runs, and in the first sample of a load."""
+        """Rate and share; None while no counted work runs, before its first unit, and in the sample that has it."""
         load = self._running()
         count = None if load is None else load.work_count()
-        if load is None or count is None:
+        if load is None or not count:  # none yet: the workers are getting ready, which is no rate of 0
             self._last = None
             return None, None
         time_s = load.work_time_s()
