@@ -10,7 +10,7 @@ from benchmon.views.tui.foot import axis_row, held_row, margined, phases_row
 from benchmon.views.tui.layout import Layout
 from benchmon.views.tui.loaded import loaded_value
 from benchmon.views.tui.look import Row
-from benchmon.views.tui.quantities import Quantity, lines_of, scale_of, shown_quantities
+from benchmon.views.tui.quantities import Quantity, can_lie_behind, lines_of, scale_of, shown_quantities
 from benchmon.views.tui.scale import time_ticks
 from benchmon.views.tui.strip_content import Paper, StripContent
 from benchmon.views.tui.strips import blank_paper, draw_strip
@@ -65,15 +65,18 @@ def _content(drawing: Drawing, quantity: Quantity, pieces: Sequence[Piece], pape
     track = state.tracks[quantity.key]
     resolution = track.channel.resolution
     lines = tuple(lines_of(state, quantity, track))
-    earlier_track = None if drawing.behind is None else drawing.behind.state.tracks.get(quantity.key)
+    earlier_run = drawing.behind
+    if earlier_run is not None and not can_lie_behind(quantity, state, earlier_run.state):
+        earlier_run = None
+    earlier_track = None if earlier_run is None else earlier_run.state.tracks.get(quantity.key)
     ruled = scale_of(quantity, track, earlier_track, lines, rows, down=pen.down)
     scale = ruled.scale
     index = state.index_at(drawing.seen_s)
     value = None if index is None else track.at(index)
     behind, words_behind = None, ""
-    if drawing.behind is not None:
-        behind = drawing.behind.drawn(quantity.key, pieces, paper.window, scale, rows, pen=pen)
-        earlier = drawing.behind.value_at(quantity.key, pieces, drawing.seen_s)
+    if earlier_run is not None:
+        behind = earlier_run.drawn(quantity.key, pieces, paper.window, scale, rows, pen=pen)
+        earlier = earlier_run.value_at(quantity.key, pieces, drawing.seen_s)
         if earlier is not None:
             words_behind = f"then {quantity.words(earlier, resolution)}"
     note = ""

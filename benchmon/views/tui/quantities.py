@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from benchmon.model import keys
 from benchmon.model.records import MarkKind
 from benchmon.model.units import Unit
-from benchmon.views.numbers import clock_ghz, plain, quantity
+from benchmon.views.numbers import NOT_READ, clock_ghz, plain, quantity
 from benchmon.views.traces import Scale
 from benchmon.views.tui.scale import RuledScale, ruled_scale
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.track import Track
+from benchmon.views.words.work import rate_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,8 @@ class Quantity:
         """The value with its unit, as fine as its sensor; ``–`` for None."""
         if self.key == keys.CLOCK:
             return clock_ghz(value)
+        if self.key == keys.WORK_RATE and self.unit != WORK.unit:
+            return NOT_READ if value is None else f"{plain(value * self.per_unit, 2)} {self.unit}"
         units = {keys.PROCESSOR_TEMP: Unit.CELSIUS, keys.WORK_RATE: Unit.PER_SECOND, keys.LOAD: Unit.PERCENT}
         return quantity(value, units.get(self.key, Unit.WATT), resolution)
 
@@ -54,18 +57,30 @@ WORK = Quantity(keys.WORK_RATE, "work rate", "work", "1/s")
 LOAD = Quantity(keys.LOAD, "load", "other", "%")
 WALL = Quantity(keys.WALL_POWER, "wall power", "power", "W")
 
-_FIRST = (CLOCK, POWER, TEMP, WORK)
+_FIRST = (CLOCK, POWER, TEMP)
 _SECOND = (WALL, LOAD)
 _FEW = 3
 
 
 def shown_quantities(state: ViewState) -> list[Quantity]:
     """The strips of a session: what was ever read, and load or wall power where there is little else."""
-    read = [one for one in _FIRST if _was_read(state, one)]
+    read = [one for one in (*_FIRST, _work(state)) if _was_read(state, one)]
     for one in _SECOND:
         if len(read) < _FEW and _was_read(state, one):
             read.append(one)
     return read
+
+
+def _work(state: ViewState) -> Quantity:
+    """The work rate: in billions a second where all work so far had units of one known size."""
+    kind, operations, moved = next(iter(state.work_units)) if len(state.work_units) == 1 else ("", None, None)
+    size = operations or moved
+    return WORK if size is None else replace(WORK, unit=rate_unit(kind, operations), per_unit=size / 1e9)
+
+
+def can_lie_behind(quantity: Quantity, state: ViewState, earlier: ViewState) -> bool:
+    """Whether an earlier run's values may be drawn behind these: rates of other work may not."""
+    return quantity.key != keys.WORK_RATE or state.work_units == earlier.work_units
 
 
 def _was_read(state: ViewState, one: Quantity) -> bool:

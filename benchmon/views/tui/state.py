@@ -88,6 +88,8 @@ class ViewState:
         self.gaps: list[Gap] = []
         self.load: LoadChange | None = None
         """What happened to the load last; None if there was none."""
+        self.work_units: set[tuple[str, float | None, float | None]] = set()
+        """Kinds of built-in work that ran, with operations and bytes in one unit of each."""
         self.unreadable: dict[str, str] = {}
         """Channel key → why it is not read now."""
         self.end: SessionEnd | None = None
@@ -139,6 +141,8 @@ class ViewState:
                 self._reach(record.t_s)
             case LoadChange():
                 self.load = record
+                if record.action is LoadAction.STARTED:
+                    self.work_units.add((record.work, record.unit_operations, record.unit_bytes))
                 self._reach(record.t_s)
             case SessionEnd():
                 self.end = record

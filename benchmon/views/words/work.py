@@ -37,10 +37,17 @@ def rate_in_short(phase: PhaseFindings) -> str:
 
 def in_billions(kind: str, operations_g_per_s: float | None, moved_gb_per_s: float | None) -> str:
     """The rate with its unit."""
+    unit = rate_unit(kind, operations_g_per_s)
     if operations_g_per_s is None:
-        return f"{plain(moved_gb_per_s, 2)} GB/s"
-    unit = "GFlop/s" if kind in FLOATING_KINDS else "Gop/s"
+        return f"{plain(moved_gb_per_s, 2)} {unit}"
     return f"{plain(operations_g_per_s, 1 if operations_g_per_s >= 10 else 2)} {unit}"
+
+
+def rate_unit(kind: str, operations: float | None) -> str:
+    """The unit of a rate in billions; ``operations`` is None for work that only moves bytes."""
+    if operations is None:
+        return "GB/s"
+    return "GFlop/s" if kind in FLOATING_KINDS else "Gop/s"
 
 
 def rate_now(per_s: float | None, load: LoadChange | None) -> str:
