@@ -32,7 +32,7 @@ from tests.benchmarks.campaigns.workshop import (
 from tests.support.recorder_process import running_with
 
 WHOM = ("recorder", "keeper", "worker", "runner", "other", "ours", "stopped", "all")
-OURS = ("recorder", "keeper", "runner")
+OURS = ("recorder", "keeper", "runner", "listener")
 WITH_RECORDER = ("recorder", "ours", "stopped", "all")
 LONGEST_S = 3.0
 
@@ -79,19 +79,19 @@ def trial(seed: int) -> Trial:
 
 
 def _left(process, folder, token: str, whom: str) -> list[int]:  # noqa: ANN001
-    """Who is left; a recorder that only stands still, and the watcher that waits for it, may be."""
+    """Who is left; a recorder that only stands still may be, with those who wait for it and load nothing."""
     found = {*running_with(token), *with_environment(str(folder))} - {process.pid}
-    return [] if whom == "stopped" and _only_watcher(found) else list(found)
+    return [] if whom == "stopped" and _only_waiting(found) else list(found)
 
 
-def _only_watcher(pids: set[int]) -> bool:
-    for pid in pids:
+def _only_waiting(pids: set[int]) -> bool:
+    for pid in filter(is_alive, pids):
         try:
-            with open(f"/proc/{pid}/comm") as file:
-                if file.read().strip() != "benchmon-last":
-                    return False
+            name, line = (open(f"/proc/{pid}/{file}").read() for file in ("comm", "cmdline"))  # noqa: SIM115
         except OSError:
             continue
+        if not any(text in name + line for text in ("benchmon-last", "loads.listener", "sensors.machine")):
+            return False
     return True
 
 

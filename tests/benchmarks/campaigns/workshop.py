@@ -95,6 +95,17 @@ def kill(pids: list[int], number: int = signal.SIGKILL) -> None:
             continue
 
 
+_KINDS = {
+    "benchmon-keeper": "keeper",
+    "benchmon-reader": "keeper",
+    "loads.worker": "worker",
+    "loads.listener": "listener",
+    "sensors.machine": "identification",
+    "reading_runner": "runner",
+}
+"""What a process's name or command line holds → what it is."""
+
+
 def everybody(process: subprocess.Popen[bytes]) -> dict[int, str]:
     """All that came from a process, itself included: number → what it is."""
     found = {}
@@ -104,9 +115,6 @@ def everybody(process: subprocess.Popen[bytes]) -> dict[int, str]:
             name = Path(f"/proc/{pid}/comm").read_text().strip()
         except OSError:
             continue
-        known = {"benchmon-keeper": "keeper", "benchmon-reader": "keeper"}
-        kind = known.get(name) or (
-            "worker" if "loads.worker" in line else "runner" if "reading_runner" in line else "other"
-        )
+        kind = next((kind for text, kind in _KINDS.items() if text == name or text in line), "other")
         found[pid] = "recorder" if pid == process.pid else kind
     return found
