@@ -19,6 +19,8 @@ MAX_DAMAGE = 20
 """So many bad lines are described one by one; the rest is counted."""
 
 
+MOST_USELESS = 200_000
+"""A file with more lines that are empty or cannot be read is refused: a packed one of a few kB can hold any number."""
 MOST_OTHERS = 20_000
 """So many marks, settings and changes no recording has; a file with more was not made by one."""
 
@@ -40,7 +42,7 @@ class LineDecoder:
         """Number of the line fed last, counted from 1."""
         self.second_header_line = 0
         """Where the first header after the first line is; 0 = there is none."""
-        self._others = 0
+        self._others = self._useless = 0
         self._damage: list[Damage] = []
         self._more_damage = 0
         self.header: SessionHeader | None = None
@@ -64,6 +66,7 @@ class LineDecoder:
             self.header = self._read_header(line)
             return self.header
         if not line.strip():
+            self._pass_over()
             return None
         try:
             record = to_record(upgrade(parse(line), self._version), self.header)
@@ -147,7 +150,17 @@ class LineDecoder:
         self.line += 1
         self._lose(problem)
 
+    def _pass_over(self) -> None:
+        self._useless += 1
+        if self._useless > MOST_USELESS:
+            raise SessionFormatError(
+                f"{self._name} has more than {MOST_USELESS} lines that are empty or cannot be read: it is damaged, "
+                "or was made to keep its reader busy.",
+                "Use another copy of the file if there is one.",
+            )
+
     def _lose(self, problem: str) -> None:
+        self._pass_over()
         if len(self._damage) < MAX_DAMAGE:
             self._damage.append(Damage(self.line, problem))
         else:

@@ -134,6 +134,14 @@ def test_a_file_of_one_endless_line_is_refused(damaged):
     assert opened(damaged)[:2] == [None, None]
 
 
+@pytest.mark.parametrize("line", [b"nonsense", b"", b'{"record":"mark"}'])
+def test_a_flood_of_useless_lines_is_refused(damaged, line, monkeypatch):
+    monkeypatch.setattr("benchmon.session.lines.MOST_USELESS", 500)
+    damaged.write_bytes(WHOLE[:HEADER_BYTES] + (line + b"\n") * 501 + WHOLE[HEADER_BYTES:])
+    with pytest.raises(SessionFormatError, match="keep its reader busy"):
+        read_session(damaged)
+
+
 def test_thousands_of_bad_lines_are_summed_up(damaged):
     damaged.write_bytes(WHOLE[:HEADER_BYTES] + b"nonsense\n" * 5_000 + WHOLE[HEADER_BYTES:])
     session = read_session(damaged)
