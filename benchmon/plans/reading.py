@@ -63,6 +63,8 @@ def look_at(path: Path, cores: int | None = None) -> tuple[Plan | None, list[Mis
         lines = text.splitlines()
         mistakes = [Mistake(_line(lines, fault), _words(fault)) for fault in error.faults]
         return None, sorted(mistakes, key=lambda mistake: mistake.line or 0)
+    except ValueError:  # not of the grammar: Python turns no number of thousands of digits into one
+        return None, [Mistake(None, "it holds a number that is too long")]
 
 
 class _FileError(Exception):

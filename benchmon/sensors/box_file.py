@@ -41,7 +41,7 @@ def read_box(path: Path) -> dict[str, str]:
         raise InputError(f"the box description {path} cannot be read: {why}") from None
     except UnicodeDecodeError:
         raise InputError(f"the box description {path} is no text in UTF-8", _EXAMPLE) from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # a number of thousands of digits is no fault of the grammar
         raise InputError(f"the box description {path} is no TOML: {error}", _EXAMPLE) from None
     return {part: _description(path, part, value) for part, value in found.items()}
 

@@ -129,6 +129,7 @@ PHASE = '[[phase]]\nload = "all"\n'
         ("[[phase]\nload = 1", 1, "no TOML"),
         ('a = "open', 1, "no TOML"),
         ("a = " + "[" * 5000, None, "nested"),
+        ("a = " + "9" * 5000, None, "number that is too long"),
         (b"about = '\xff\xfe'", None, "line 1 is no UTF-8"),
         (b"x" * 300_000, None, "larger than"),
     ],

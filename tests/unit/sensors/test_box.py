@@ -89,6 +89,7 @@ def test_a_file(tmp_path):
         (b"\xff\xfe", "no text in UTF-8"),
         (b"#" * (MOST_BYTES + 1), "larger than 16 KiB"),
         ("x = " + "[" * 5000, "is no TOML"),
+        ("x = " + "9" * 5000, "is no TOML"),
     ],
 )
 def test_bad_files_are_refused_in_words(tmp_path, text, words):
