@@ -8,9 +8,9 @@ import re
 from dataclasses import replace
 
 from benchmon.loads.cores import cpu_list
+from benchmon.model.patterns import MOST_LETTERS, pattern_fault
 from benchmon.stream.options import CommandChoice
 
-_MOST_LETTERS = 500
 _MOST_CORES = 4096
 
 
@@ -66,27 +66,22 @@ def command_arguments(args: argparse.Namespace) -> list[str]:
     return words
 
 
-def _pattern(text: str) -> str:
-    if not text.strip() or len(text) > _MOST_LETTERS:
-        raise argparse.ArgumentTypeError(f"a pattern has 1 to {_MOST_LETTERS} letters")
-    try:
-        re.compile(text)
-    except (re.error, OverflowError, RecursionError) as error:
-        raise argparse.ArgumentTypeError(f"{text[:60]!r} is no pattern: {error}") from None
+def _pattern(text: str, *, has_number: bool = False) -> str:
+    fault = pattern_fault(text, has_number=has_number)
+    if fault:
+        raise argparse.ArgumentTypeError(fault)
     return text
 
 
 def _score_pattern(text: str) -> str:
-    if re.compile(_pattern(text)).groups < 1:
-        raise argparse.ArgumentTypeError(f"{text[:60]!r} has no group for the number; write for example '(\\d+) pts'")
-    return text
+    return _pattern(text, has_number=True)
 
 
 def _cores(text: str) -> tuple[int, ...]:
     cores: tuple[int, ...] = ()
-    if all(int(number) < _MOST_CORES for number in re.findall(r"\d+", text[:_MOST_LETTERS])):
+    if all(int(number) < _MOST_CORES for number in re.findall(r"\d+", text[:MOST_LETTERS])):
         with contextlib.suppress(ValueError):
-            cores = tuple(sorted(set(cpu_list(text[:_MOST_LETTERS]))))
+            cores = tuple(sorted(set(cpu_list(text[:MOST_LETTERS]))))
     if not cores or cores[0] < 0:
         raise argparse.ArgumentTypeError(f"{text[:60]!r} is no list of logical processors; write for example 0-3,6")
     return cores

@@ -61,7 +61,8 @@ class OutputLines:
 
     def look(self, line: bytes) -> Iterator[Said]:
         """What one line says."""
-        words = one_line(_COLOURS.sub("", line[:MOST_LINE].decode("utf-8", "replace")), MOST_LINE)
+        text = _COLOURS.sub("", line[:MOST_LINE].decode("utf-8", "replace"))
+        words = "".join(sign if sign.isprintable() else " " for sign in text)
         for what, pattern in tuple(self._patterns):
             try:
                 signal.setitimer(signal.ITIMER_VIRTUAL, LONGEST_S)

@@ -68,6 +68,12 @@ class PlanPhase:
     """Kind of built-in work; empty = the usual one."""
     command: str = ""
     """Command line of the load ``command``; empty = the one that was given with the recording."""
+    score_from: tuple[str, ...] = ()
+    """Patterns of lines that the command prints: its scores ..."""
+    phase_from: tuple[str, ...] = ()
+    """... lines that begin a phase ..."""
+    version_from: tuple[str, ...] = ()
+    """... and the one that tells its version; empty = as given with the recording."""
     ask: tuple[Asked, ...] = ()
     """What a person is to read or type while it lasts; it never delays anything."""
     do: str = ""

@@ -6,14 +6,19 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from benchmon.model.durations import seconds_of
+from benchmon.model.patterns import pattern_fault
 from benchmon.model.plan import IDLE, LONGEST_S, MOST_PHASES, Asked, Condition, ConditionKind, Plan, PlanPhase
 from benchmon.plans.conditions import condition_of, condition_text
 from benchmon.plans.faults import PlanFault, PlanFaultsError
 from benchmon.plans.stairs import names_told_apart, stair_loads
 
 PLAN_KEYS = ("name", "about", "times", "greatest", "end_when", "phase")
-PHASE_KEYS = ("name", "load", "work", "command", "lasts", "until", "least", "greatest", "ask", "do", "stairs")
+_PATTERN_KEYS = ("score_from", "phase_from", "version_from")
+PHASE_KEYS = (
+    *("name", "load", "work", "command", *_PATTERN_KEYS, "lasts", "until", "least", "greatest", "ask", "do", "stairs"),
+)
 _MOST_FAULTS = 20
+_MOST_PATTERNS = 20
 _MOST_LETTERS = 200_000
 """The plan is one line of a session file, and a line has its bound."""
 _NEEDS_COMMAND = ConditionKind.COMMAND_ENDED
@@ -37,6 +42,7 @@ def _phase_fields(phase: PlanPhase) -> dict[str, Any]:
         fields["greatest"] = _time_text(phase.greatest_s)
     else:
         fields["lasts"] = _time_text(phase.greatest_s)
+    fields |= {key: list(getattr(phase, key)) for key in _PATTERN_KEYS}
     fields |= {"ask": [one.value for one in phase.ask], "do": phase.do}
     return {key: value for key, value in fields.items() if value not in (None, "", [])}
 
@@ -97,7 +103,7 @@ class _Reading:
         phases *= times
         if len(phases) > MOST_PHASES:
             self._wrong(f"it has {len(phases)} phases; {MOST_PHASES} are the most", "phase")
-        if sum(len(one.name) + len(one.load) + len(one.command) + len(one.do) for one in phases) > _MOST_LETTERS:
+        if sum(map(_letters, phases)) > _MOST_LETTERS:
             self._wrong("its texts are too long", "phase")
         return names_told_apart(phases)
 
@@ -129,6 +135,7 @@ class _Reading:
             least_s=least_s or 0.0,
             work=self._text(fields, "work"),
             command=self._text(fields, "command"),
+            **{key: self._patterns(fields, key) for key in _PATTERN_KEYS},
             ask=self._asked(fields),
             do=self._text(fields, "do"),
         )
@@ -191,6 +198,15 @@ class _Reading:
             return []
         return texts
 
+    def _patterns(self, fields: Mapping[str, Any], key: str) -> tuple[str, ...]:
+        texts = self._list(fields, key)
+        faults = [fault for text in texts if (fault := pattern_fault(text, has_number=key == "score_from"))]
+        if len(texts) > (1 if key == "version_from" else _MOST_PATTERNS):
+            faults.append(f"there are at most {_MOST_PATTERNS} patterns, and one for the version")
+        for fault in faults:
+            self._wrong(fault, key)
+        return () if faults else tuple(texts)
+
     def _conditions(self, fields: Mapping[str, Any], key: str) -> tuple[Condition, ...]:
         return tuple(self._each(fields, key, condition_of))
 
@@ -212,3 +228,8 @@ class _Reading:
 
 def _values(phase: PlanPhase) -> dict[str, Any]:
     return {name: getattr(phase, name) for name in PlanPhase.__dataclass_fields__}
+
+
+def _letters(phase: PlanPhase) -> int:
+    patterns = (*phase.score_from, *phase.phase_from, *phase.version_from)
+    return sum(map(len, (phase.name, phase.load, phase.command, phase.do, *patterns)))

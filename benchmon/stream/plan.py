@@ -56,11 +56,22 @@ def _step(phase: PlanPhase, work: str, command: CommandChoice | None) -> PlanSte
         command = replace(command or CommandChoice(()), argv=_argv(phase.command))
     load, until = parse_load(phase.load, phase.work or work, command), phase.until
     if isinstance(load, CommandChoice):
+        load = _read_as(load, phase)
         # A command with nothing but a time is run again and again until then; else it is over when it ends.
         if phase.load == "command" and not until:
             load = replace(load, times=None)
         until = (*until, _ENDED) if _ENDED not in until else until
     return PlanStep(phase.name, phase.greatest_s, load, until, phase.least_s)
+
+
+def _read_as(load: CommandChoice, phase: PlanPhase) -> CommandChoice:
+    """The command with the patterns of its phase, where it has any."""
+    return replace(
+        load,
+        score_from=phase.score_from or load.score_from,
+        phases=phase.phase_from or load.phases,
+        version_from="".join(phase.version_from) or load.version_from,
+    )
 
 
 def _argv(text: str) -> tuple[str, ...]:

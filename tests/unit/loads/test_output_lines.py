@@ -28,6 +28,7 @@ def said(*lines, scores=(), phases=(), version=""):
             12.5,
         ),
         (r"(\w+): (?P<score>\d+)", "zip: 77", "zip", 77.0),
+        (r"Score:   (\d+)\s+pts", "Score:   7   pts", "pts (Score)", 7.0),  # blanks stay as they are
         (r": (\d+)", "\x1b[32mresult: 42\x1b[0m", "", 42.0),
     ],
 )

@@ -1,6 +1,7 @@
 """Plans from TOML: what they become, and one clear message with its line for each mistake."""
 
 import tomllib
+from dataclasses import replace
 
 import pytest
 
@@ -11,6 +12,8 @@ from benchmon.plans.fields import from_fields, to_fields
 from benchmon.plans.reading import look_at, read_plan
 from benchmon.plans.shipped import find_plan, shipped_names, shipped_plan
 from benchmon.plans.steps import plan_of_steps
+from benchmon.stream.options import CommandChoice
+from benchmon.stream.plan import steps_of
 
 GOOD = """
 about = "Tries everything."
@@ -61,6 +64,20 @@ def test_a_plan_becomes_what_it_says(file):
     assert (one.load, one.work, one.greatest_s, one.until) == ("1", "memory", 90.0, ())
     assert everything.load == "all"
     assert (lid.do, lid.is_idle, lid.waits_for(ConditionKind.CONFIRMED)) == ("Open the lid.", True, True)
+
+
+def test_a_plan_says_how_its_command_is_read(file):
+    text = "[[phase]]\nload='command'\ncommand='./mybench'\nlasts='5m'\nscore_from='(.) pts'\n"
+    text += "phase_from=['a', 'b']\nversion_from='v'"
+    plan = read_plan(file(text), cores=5)
+    assert from_fields(to_fields(plan)) == plan
+    (step,) = steps_of(plan)
+    assert step.load == CommandChoice(
+        ("./mybench",), times=None, phases=("a", "b"), score_from=("(.) pts",), version_from="v"
+    )
+    given = CommandChoice(("other",), cores=(1,), score_from=("(given)",))
+    (step,) = steps_of(read_plan(file("[[phase]]\nload='command'\nlasts='5m'"), 5), command=given)
+    assert step.load == replace(given, times=None)
 
 
 def test_fields_and_back(file):
@@ -121,6 +138,10 @@ PHASE = '[[phase]]\nload = "all"\n'
         (PHASE + 'lasts = "5m"\nask = ["weather"]', 4, "only these can be asked"),
         (PHASE + 'lasts = "5m"\nstairs = 1', 4, "whole number from 2"),
         (PHASE + 'lasts = "5m"\nstairs = 4', 4, "goes with a load such as"),
+        (PHASE + "lasts = '5m'\nscore_from = 'no group'", 4, "no group for the number"),
+        (PHASE + "lasts = '5m'\nphase_from = ['fine', '(']", 4, "is no pattern"),
+        (PHASE + "lasts = '5m'\nversion_from = ['a', 'b']", 4, "one for the version"),
+        ("times = 1000\n" + PHASE + f"lasts = '5m'\nversion_from = '{'x' * 400}'", None, "too long"),
         ("times = 0\n" + PHASE + 'lasts = "5m"', 1, "whole number from 1"),
         ("times = 600\n" + 2 * (PHASE + 'lasts = "5m"\n'), None, "1000 are the most"),
         (10_000 * '[[phase]]\nlasts="1s"\n', None, "10000 phases; 1000 are the most"),
