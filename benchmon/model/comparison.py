@@ -231,6 +231,10 @@ class Contrast:
     """Whether the cooling became better."""
     at: At | None
     """Under which conditions; None = nothing could be compared."""
+    capacity: Verdict
+    """The watts at the limit as well, where the cooling was judged by the rise."""
+    capacity_at: At | None
+    """Under which conditions; None = there are none, or the cooling itself was judged by the watts."""
     speed: Verdict
     """Whether the same work went faster."""
     speed_key: str

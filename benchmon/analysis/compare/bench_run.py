@@ -88,6 +88,11 @@ class BenchRun:
         """Which pair of runs it belongs to; None = none."""
         return next((value for key, value in self.summary.tags.items() if key.casefold() == PAIR_TAG), None)
 
+    def length_s(self, phase: RunPhase) -> float:
+        """How long a phase lasted, so far."""
+        end_s = self.summary.quality.duration_s if phase.phase.end_s is None else phase.phase.end_s
+        return end_s - phase.phase.start_s
+
 
 @dataclass(frozen=True, slots=True)
 class Group:

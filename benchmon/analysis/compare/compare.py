@@ -10,7 +10,7 @@ from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase
 from benchmon.analysis.compare.comparable import caveats
 from benchmon.analysis.compare.differences import Shared, differences
 from benchmon.analysis.compare.effects import Effects
-from benchmon.analysis.compare.judging import judge_cooling, judge_speed, pairs_of, shared_by
+from benchmon.analysis.compare.judging import Asked, judge_capacity, judge_cooling, judge_speed, pairs_of, shared_by
 from benchmon.analysis.compare.matching import Matched, main_phase, match
 from benchmon.model.comparison import (
     Caveat,
@@ -73,7 +73,9 @@ def _contrast(before: Group, after: Group, spread: float, sureness: float) -> tu
     shared = shared_by(before, after)
     changed = _changed(before.tags, after.tags)
     runs = (*before.runs, *after.runs)
-    cooling, at, effects = judge_cooling(before, after, shared, spread, sureness)
+    asked = Asked(before, after, shared, spread, sureness)
+    cooling, at, effects = judge_cooling(asked)
+    capacity, capacity_at = judge_capacity(asked, at)
     speed, speed_key = judge_speed(before, after, shared, sureness)
     main = main_phase(before.first, runs), main_phase(after.first, runs)
     found = [*_tag_caveats(changed, shared), *caveats(before.first, after.first, main)]
@@ -85,6 +87,8 @@ def _contrast(before: Group, after: Group, spread: float, sureness: float) -> tu
         is_paired=bool(pairs_of(before, after)),
         cooling=cooling,
         at=at,
+        capacity=capacity,
+        capacity_at=capacity_at,
         speed=speed,
         speed_key=speed_key,
         phases=_phases(before, after, matched, shared, spread),

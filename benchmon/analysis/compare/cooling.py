@@ -113,7 +113,7 @@ def cooling(run: BenchRun, phase: RunPhase, at: Conditions) -> Cooling | str:
     kelvin = value if at.limit_c is None else at.limit_c - at.room_c
     power = phase.row.means.get(keys.PACKAGE_POWER)
     seen_w = value if power is None else power.mean
-    return Cooling(value, own_u, fit_u, kelvin, was_held, seen_w, (phase.phase.end_s or 0.0) - phase.phase.start_s)
+    return Cooling(value, own_u, fit_u, kelvin, was_held, seen_w, run.length_s(phase))
 
 
 def _rise(model: MachineModel, phase: RunPhase, at: Conditions) -> tuple[float, float, float, bool] | str:

@@ -130,15 +130,10 @@ def _refusal(
     phases = [phase for _, phase in (*before, *after)]
     if key == RESISTANCE and any(phase.held_s.get(Cause.THERMAL) for phase in phases):
         return "held by heat"
-    lengths = [_length_s(run, phase) for run, phase in (*before, *after)]
+    lengths = [run.length_s(phase) for run, phase in (*before, *after)]
     if key in {ENERGY, HELD} and max(lengths) > SAME_LENGTH * min(lengths):
         return "the phases are not of one length"
     return ""
-
-
-def _length_s(run: BenchRun, phase: RunPhase) -> float:
-    end_s = run.summary.quality.duration_s if phase.phase.end_s is None else phase.phase.end_s
-    return end_s - phase.phase.start_s
 
 
 def _value(key: str, run: BenchRun, phase: RunPhase, spread: float) -> _Value | None:

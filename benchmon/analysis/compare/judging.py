@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import exp, log, sinh, sqrt
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,7 @@ from benchmon.model.comparison import Answer, At, Verdict, Want
 from benchmon.model.findings import Figure
 
 if TYPE_CHECKING:
-    from benchmon.analysis.compare.cooling import Cooling
+    from benchmon.analysis.compare.cooling import Conditions, Cooling
 
 
 def pairs_of(before: Group, after: Group) -> tuple[tuple[int, int], ...]:
@@ -31,30 +31,62 @@ def pairs_of(before: Group, after: Group) -> tuple[tuple[int, int], ...]:
     return tuple((place, names[1].index(name)) for place, name in enumerate(names[0]))
 
 
-def judge_cooling(
-    before: Group, after: Group, shared: Shared, spread: float, sureness: float
-) -> tuple[Verdict, At | None, Effects | None]:
-    """Whether the cooling became better, under which conditions, and the values it rests on."""
-    runs = (*before.runs, *after.runs)
-    phases = [main_phase(run, runs) for run in runs]
-    from benchmon.analysis.compare.cooling import conditions, cooling, why_no_cooling  # noqa: PLC0415  (loads numpy)
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is held against what, and how sure an answer must be."""
 
-    for run, phase in zip(runs, phases, strict=True):
-        missing = why_no_cooling(run, phase)
+    before: Group
+    after: Group
+    shared: Shared
+    spread: float
+    sureness: float
+
+    @property
+    def runs(self) -> tuple[BenchRun, ...]:
+        """All of them."""
+        return (*self.before.runs, *self.after.runs)
+
+
+def judge_cooling(asked: Asked) -> tuple[Verdict, At | None, Effects | None]:
+    """Whether the cooling became better, under which conditions, and the values it rests on."""
+    from benchmon.analysis.compare.cooling import conditions, why_no_cooling  # noqa: PLC0415  (loads numpy)
+
+    for run in asked.runs:
+        missing = why_no_cooling(run, main_phase(run, asked.runs))
         if missing is not None:
             return _not(f"{missing[1]} ({run.name})", missing[0]), None, None
-    at = conditions(runs)
+    return _judge_at(asked, conditions(asked.runs))
+
+
+def judge_capacity(asked: Asked, at: At | None) -> tuple[Verdict, At | None]:
+    """The watts at the limit, where the cooling itself was judged by the rise; may rest on a limit nobody reached."""
+    if at is None or at.power_w is None:
+        return _not("the cooling was not judged by the rise", Want.LONGER), None
+    from benchmon.analysis.compare.cooling import Conditions  # noqa: PLC0415  (numpy is loaded by now)
+
+    limits = [run.summary.thermal.limit_c.value for run in asked.runs]
+    known = [limit for limit in limits if limit is not None]
+    if len(known) < len(limits):
+        return _not("no limit temperature is known in all runs", Want.LONGER), None
+    verdict, told, _ = _judge_at(asked, Conditions(at.room_c, None, sum(known) / len(known)))
+    return verdict, told
+
+
+def _judge_at(asked: Asked, at: Conditions) -> tuple[Verdict, At | None, Effects | None]:
+    from benchmon.analysis.compare.cooling import cooling  # noqa: PLC0415  (numpy is loaded by now)
+
+    phases = [main_phase(run, asked.runs) for run in asked.runs]
     found: list[Cooling] = []
-    for run, phase in zip(runs, phases, strict=True):
+    for run, phase in zip(asked.runs, phases, strict=True):
         value = "" if phase is None else cooling(run, phase, at)
         if isinstance(value, str):
             return _not(f"{value} ({run.name})", Want.LONGER), None, None
         found.append(value)
-    sides = found[: len(before.runs)], found[len(before.runs) :]
-    effects = _cooling_effects(sides, (before, after), shared, spread, sureness=sureness, is_rise=at.watts is not None)
+    sides = found[: len(asked.before.runs)], found[len(asked.before.runs) :]
+    effects = _cooling_effects(sides, asked, is_rise=at.watts is not None)
     told = At(at.room_c, at.watts, at.limit_c, *_measured(sides), phases[0].name if phases[0] else "")
     values = [[one.value for one in side] for side in sides]
-    verdict = _told(effects, shared, values, "W" if at.watts is None else "K")
+    verdict = _told(effects, asked.shared, values, "W" if at.watts is None else "K")
     if verdict.wants == (Want.LONGER,) and told.is_before_measured != told.is_after_measured:
         verdict = replace(verdict, wants=(Want.ALIKE,))
     return verdict, told, effects
@@ -83,25 +115,18 @@ def judge_speed(before: Group, after: Group, shared: Shared, sureness: float) ->
     return _not("neither work rate, score nor clock was read in all runs", Want.SAME_LOAD), ""
 
 
-def _cooling_effects(
-    found: tuple[Sequence[Cooling], Sequence[Cooling]],
-    sides: tuple[Group, Group],
-    shared: Shared,
-    spread: float,
-    *,
-    sureness: float,
-    is_rise: bool,
-) -> Effects:
+def _cooling_effects(found: tuple[Sequence[Cooling], Sequence[Cooling]], asked: Asked, *, is_rise: bool) -> Effects:
     from benchmon.analysis.compare.cooling import common_u  # noqa: PLC0415  (numpy is loaded by now)
 
+    shared, spread = asked.shared, asked.spread
     logs = [[(-1.0 if is_rise else 1.0) * log(one.value) for one in side] for side in found]
     own = [sqrt(sum(one.own_u**2 for one in side) / len(side) + spread**2) for side in found]
     common = common_u(*found, same_machine=shared.machine, same_work=shared.work)
     if not shared.machine:  # another counter, another sensor
         kelvin = min(one.kelvin for side in found for one in side)
         common = sqrt(common**2 + 2 * COUNTER_U**2 + 2 * (SENSOR_U_K / kelvin) ** 2)
-    paired = _paired([*logs[0], *logs[1]], *sides)
-    return Effects(logs[0], logs[1], (own[0], own[1]), common, paired, sureness)
+    paired = _paired([*logs[0], *logs[1]], asked.before, asked.after)
+    return Effects(logs[0], logs[1], (own[0], own[1]), common, paired, asked.sureness)
 
 
 def _told(effects: Effects, shared: Shared, sides: list[list[float]], unit: str) -> Verdict:

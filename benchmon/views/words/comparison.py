@@ -74,6 +74,14 @@ def cooling_sentence(contrast: Contrast) -> str:
     return f"{text} ({percent(verdict.change)}): that is too close to call."
 
 
+def capacity_sentence(contrast: Contrast) -> str:
+    """The watts at the limit beside the rise; empty where the cooling was judged by them, or no limit is known."""
+    verdict, at = contrast.capacity, contrast.capacity_at
+    if at is None or verdict.why_not:
+        return ""
+    return f"{_where(at)} {_compared(verdict, at)} ({percent(verdict.change)})."
+
+
 def decision_sentence(verdict: Verdict) -> str:
     """What would decide it; empty where it is decided."""
     if verdict.answer is not Answer.CANNOT_SAY:

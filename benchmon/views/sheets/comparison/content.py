@@ -68,7 +68,7 @@ def make_comparison(comparison: Comparison) -> ComparisonSheet:
 
 
 def _section(before: Side, contrast: Contrast, *, is_many: bool) -> Section:
-    answers = [words.cooling_sentence(contrast), words.speed_sentence(contrast)]
+    answers = [words.cooling_sentence(contrast), words.capacity_sentence(contrast), words.speed_sentence(contrast)]
     answers.append(_held_words(before, contrast))
     answers.append(words.decision_sentence(contrast.cooling))
     title = f"{words.label(contrast.side, contrast)} after {_before_label(before, contrast)}" if is_many else "Verdict"

@@ -56,6 +56,13 @@ def _contrast(contrast: Contrast, before: Side) -> dict[str, Any]:
         ],
         "conditions": None if at is None else _conditions(at),
         "cooling": {**_verdict(contrast.cooling), "sentence": words.cooling_sentence(contrast)},
+        "capacity": None
+        if contrast.capacity_at is None
+        else {
+            **_verdict(contrast.capacity),
+            "conditions": _conditions(contrast.capacity_at),
+            "sentence": words.capacity_sentence(contrast) or None,
+        },
         "speed": {
             **_verdict(contrast.speed),
             "quantity": contrast.speed_key or None,

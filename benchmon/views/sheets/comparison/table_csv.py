@@ -30,7 +30,8 @@ def render(comparison: Comparison) -> str:
 
 
 def _rows(contrast: Contrast) -> Iterator[list[str]]:
-    for what, verdict in (("cooling", contrast.cooling), ("speed", contrast.speed)):
+    answers = [("cooling", contrast.cooling), ("capacity", contrast.capacity), ("speed", contrast.speed)]
+    for what, verdict in answers if contrast.capacity_at is not None else (answers[0], answers[2]):
         yield _verdict(what, verdict)
     for pair in contrast.phases:
         names = [csv_cell(pair.before), csv_cell(pair.after)]

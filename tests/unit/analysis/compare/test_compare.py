@@ -1,5 +1,6 @@
 """Runs held against one another: the laws of it, and the story of the demo whose truth is known."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from benchmon.analysis.compare.effects import Effects
 from benchmon.model.comparison import Answer, Doubt, Want
 from benchmon.model.records import Machine, Mark, MarkKind, Sample
 from benchmon.session.reader import read_session
+from benchmon.views.words.comparison import cooling_sentence
 from tests.benchmarks.first_bench.reference import Reference
 
 RECORDINGS = Path(__file__).resolve().parents[4] / "recordings"
@@ -209,10 +211,10 @@ def test_more_runs_are_asked_for_where_they_decide_and_not_where_they_cannot():
 
 def test_the_example_of_the_method_page_is_what_is_computed(bought, duct):
     from benchmon.analysis.compare.compare import sides_of
-    from benchmon.analysis.compare.judging import judge_cooling, shared_by
+    from benchmon.analysis.compare.judging import Asked, judge_cooling, shared_by
 
     before, after = sides_of([bought, duct])
-    verdict, at, effects = judge_cooling(before, after, shared_by(before, after), 0.03, 0.95)
+    verdict, at, effects = judge_cooling(Asked(before, after, shared_by(before, after), 0.03, 0.95))
     found = effects.difference()
     told = [
         f"they carry {verdict.before:.1f} W and {verdict.after:.1f} W",
@@ -241,3 +243,31 @@ def without_temperature(session):
 def test_without_a_temperature_that_is_what_is_wanted(bought):
     (contrast,) = compare([bought, run_of("box-with-duct", without_temperature)]).contrasts
     assert contrast.cooling.wants == (Want.TEMPERATURE,)
+
+
+def in_a_room(session, room_c):
+    """The same readings, told to be in another room: a cooler that is worse by as much."""
+    marks = tuple(
+        replace(r, value=room_c) if isinstance(r, Mark) and r.kind is MarkKind.ROOM else r for r in session.records
+    )
+    return replace(session, records=marks, header=replace(session.header, session_id="elsewhere"))
+
+
+def test_runs_that_ran_free_are_compared_by_the_rise_and_the_watts_at_the_limit_stand_beside_it(duct):
+    """58 K of rise, told to be 53 and so 5 K less: the reading of the room is all that differs."""
+    (contrast,) = compare([duct, run_of("box-with-duct", lambda one: in_a_room(one, 24.0))]).contrasts
+    assert (contrast.cooling.unit, contrast.capacity.unit) == ("K", "W")
+    assert contrast.at.power_w == pytest.approx(52.0, abs=1.0)
+    assert contrast.at.room_c == pytest.approx(21.5)
+    assert contrast.cooling.difference.value == pytest.approx(-5.0, abs=1.0)
+    assert contrast.capacity_at.limit_c == pytest.approx(97.0)
+    assert contrast.capacity.difference.value > 0.0
+    assert contrast.cooling.change.value == pytest.approx(contrast.capacity.change.value, abs=0.03)
+    drawn = cooling_sentence(contrast)
+    assert re.search(r"With 52 W \(all cores\) in a 22 °C room it ends \d(\.\d)? ± \d(\.\d)? K cooler", drawn)
+
+
+def test_where_heat_held_one_the_watts_are_the_verdict_and_are_not_said_twice(bought, duct):
+    (contrast,) = compare([bought, duct]).contrasts
+    assert contrast.cooling.unit == "W"
+    assert contrast.capacity_at is None
