@@ -15,9 +15,10 @@ from benchmon.analysis.options import AnalysisOptions
 from benchmon.analysis.plan.course import PlanCourse
 from benchmon.analysis.rows import make_row, with_events
 from benchmon.analysis.scores import with_scores
+from benchmon.analysis.sustained import with_levels, with_sustained
 from benchmon.analysis.thermal.forecast import make_forecast, refusal
 from benchmon.analysis.thermal.grouping import hot_spots
-from benchmon.analysis.thermal.heat_plateau import held
+from benchmon.analysis.thermal.heat_plateau import held, with_plateau
 from benchmon.analysis.thermal.limits import limit_of
 from benchmon.analysis.thermal.steady import SteadyState, steady_state
 from benchmon.analysis.thermal.sustains import sustains
@@ -79,6 +80,7 @@ class LiveAnalysis:
         """What the cooler sustains, as of the latest look while heat throttles; None if that cannot be said."""
         self.forecasts: list[Forecast] = []
         """What was said when: one a minute, those that said something."""
+        self._told_events: dict[int, tuple[ThrottleEvent, ThrottleEvent]] = {}
         self._maker = ObservationMaker()
         self._seen_load = SeenLoad()
         self._plan = PlanCourse()
@@ -90,8 +92,8 @@ class LiveAnalysis:
 
     @property
     def events(self) -> tuple[ThrottleEvent, ...]:
-        """All throttle events so far; the last may still be open."""
-        return self.detector.events
+        """All throttle events so far, with their sustained part; the last may still be open."""
+        return tuple(self._told(event) for event in self.detector.events)
 
     def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
         """Take the next record; gives the events that are new or changed."""
@@ -104,7 +106,7 @@ class LiveAnalysis:
             events = self.detector.push(observation)
             if has_second:
                 self._each_second(observation.t_s)
-            return events
+            return tuple(self._told(event) for event in events)
         if isinstance(record, SessionEnd) and not self.is_ended:
             self.is_ended = True
             return self.finish()
@@ -122,7 +124,8 @@ class LiveAnalysis:
         """Nothing more will come; gives the events that are changed by that."""
         self._rows = {}
         self._judged_open = None
-        return self.detector.finish()
+        self._told_events = {}
+        return tuple(self._told(event) for event in self.detector.finish())
 
     def phases(self) -> tuple[PhaseFindings, ...]:
         """The rows of the sheet as they stand; cheap enough to be asked twice a second."""
@@ -134,7 +137,8 @@ class LiveAnalysis:
         for phase in tracker.phases:
             row = self._rows.get(phase) or self._row(phase)
             if row.means or phase.is_marked or phase.end_s is None:
-                rows.append(with_events(row, self.events, self.notebook.now_s))
+                row = with_events(row, self.events, self.notebook.now_s)
+                rows.append(with_levels(row, self.events, self.notebook))
         return with_scores(rows, tracker.marks.of(MarkKind.SCORE))
 
     def model(self) -> MachineModel | str:
@@ -185,6 +189,14 @@ class LiveAnalysis:
         from benchmon.analysis.summary import summary_of  # noqa: PLC0415  (the live screen starts without it)
 
         return summary_of(self)
+
+    def _told(self, event: ThrottleEvent) -> ThrottleEvent:
+        """The event as it is told; made once for each time the detector gives it out."""
+        known = self._told_events.get(event.number)
+        if known is None or known[0] is not event:
+            whole = with_sustained(event, self.notebook)
+            known = self._told_events[event.number] = (event, with_plateau(whole, self.notebook))
+        return known[1]
 
     def _row(self, phase: Phase) -> PhaseFindings:
         row = make_row(self.notebook, phase)

@@ -131,6 +131,28 @@ class Evidence:
 
 
 @dataclass(frozen=True, slots=True)
+class Level:
+    """What the machine ran at over a stretch of time. A figure is None where nothing was read."""
+
+    start_s: float
+    end_s: float
+    clock_mhz: float | None = None
+    """Mean clock [MHz]."""
+    power_w: float | None = None
+    """Mean package power [W]."""
+    work_per_s: float | None = None
+    """Mean work rate [1/s]."""
+    wall_w: float | None = None
+    """Mean wall power, from a meter or as entered within the stretch [W]."""
+    temp_last_c: float | None = None
+    """Processor temperature at its end [°C]."""
+    temp_highest_c: float | None = None
+    """Hottest processor temperature [°C]."""
+    is_settled: bool | None = None
+    """Whether power (else clock, else work) had stopped moving; None where the stretch is too short to tell."""
+
+
+@dataclass(frozen=True, slots=True)
 class ThrottleEvent:
     """One stretch during which the processor was held below what the load asked for.
 
@@ -160,11 +182,11 @@ class ThrottleEvent:
     """It was limited since its load began: ``clock_before_mhz`` is what the machine had shown or tells it can do."""
     clock_before_mhz: float | None = None
     clock_held_mhz: float | None = None
-    """Mean clock while limited [MHz]."""
+    """Mean clock while limited, the way down included [MHz]."""
     clock_lowest_mhz: float | None = None
     power_before_w: float | None = None
     power_held_w: float | None = None
-    """Mean package power while limited [W]."""
+    """Mean package power while limited, the way down included [W]."""
     power_lowest_w: float | None = None
     temp_onset_c: float | None = None
     temp_plateau_c: float | None = None
@@ -183,11 +205,25 @@ class ThrottleEvent:
     """Package energy during the event [J]."""
     revision: int = 0
     """How many times what was announced has been revised."""
+    sustained: Level | None = None
+    """The settled part of the event; None until something was read in it."""
 
     @property
     def is_open(self) -> bool:
         """True while the processor is still limited."""
         return self.end_s is None
+
+    @property
+    def clock_sustained_mhz(self) -> float | None:
+        """Mean clock of the sustained part; in the first moments of an event the mean so far [MHz]."""
+        known = None if self.sustained is None else self.sustained.clock_mhz
+        return self.clock_held_mhz if known is None else known
+
+    @property
+    def power_sustained_w(self) -> float | None:
+        """Mean package power of the sustained part; in the first moments of an event the mean so far [W]."""
+        known = None if self.sustained is None else self.sustained.power_w
+        return self.power_held_w if known is None else known
 
     @property
     def likeliest(self) -> Cause:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import Enum
 
-from benchmon.model.events import ThrottleEvent
+from benchmon.model.events import Level, ThrottleEvent
 from benchmon.model.plan_findings import Experiment, PlanFindings
 from benchmon.model.records import Machine, Mark, SessionHeader, Setting
 
@@ -64,6 +65,8 @@ class Forecast:
     limit_at_s: Figure
     """Session time at which the limit will be reached; ``why_not`` says so if it will not be."""
     limit_c: float | None = None
+    ready_s: float | None = None
+    """Where it is too early: session time from which on something may be said [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +158,12 @@ class PhaseFindings:
     """``idle at 60 % load``: its load contradicts its name; empty if it does not."""
     work: WorkDone | None = None
     """The built-in work; None if none ran."""
+    throttled_after_s: float | None = None
+    """How long after its start it was first throttled [s]; 0 = from the start; None = never."""
+    before: Level | None = None
+    """What it ran at before it was throttled; None if it never was for long, or from the start."""
+    sustained: Level | None = None
+    """What it ran at in the settled part of its throttled stretch; None if it never was throttled for long."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +195,8 @@ class Capacity:
     """The limit that the sensors tell, where another temperature is defended [°C]; else None."""
     at_told_limit_w: Figure | None = None
     """Watts at that limit."""
+    sustained: Level | None = None
+    """What was read in the settled part of the stretch that the measured capacity comes from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +214,40 @@ class PartFit:
     """Kelvin to spare below the limit; negative if there are too few."""
     margin_w: Figure
     """Watts to spare."""
-    sentence: str
+
+
+class Narrower(Enum):
+    """What would narrow a wide capacity."""
+
+    MORE_OF_IT = "more_of_it"
+    """The same phase for longer: it was still warming up."""
+    OTHER_LOAD = "other_load"
+    """A phase with another load."""
+    NEARER_LIMIT = "nearer_limit"
+    """A phase nearer to the limit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Grounds:
+    """What the verdict rests on, and what is odd about it."""
+
+    phase: str = ""
+    """The phase that the thermal resistance is from; empty: the temperature that was held, or there is none."""
+    rise_k: float | None = None
+    power_w: float | None = None
+    time_constant_s: float | None = None
+    """Of that phase, taken as one exponential [s]."""
+    changed_s: float | None = None
+    """When the cooling changed [s]; the figures hold from then on."""
+    narrower: Narrower | None = None
+    narrower_s: float | None = None
+    """How much longer the phase should last [s]."""
+    is_as_run: bool = True
+    """Limit and room are those of the run; nobody gave others."""
+    is_below_room: bool = False
+    """In one phase the sensor read below the room."""
+    highest_c: float | None = None
+    """Hottest processor temperature of the run [°C]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,8 +263,7 @@ class ThermalFindings:
     line: ThermalLine | None
     line_why_not: str
     capacity: Capacity
-    sentences: tuple[str, ...] = ()
-    """The verdict as a careful person would write it."""
+    grounds: Grounds = Grounds()
     part: PartFit | None = None
     """Only if a part was asked for."""
 

@@ -113,7 +113,8 @@ class LineOutput:
         for event in events:
             self._event(event)
         if isinstance(record, SessionEnd) and self._lasting is not None:
-            self._say(record.t_s, f"THROTTLING UNTIL THE END: {event_sentence(self._lasting, record.t_s)}")
+            number, said = self._lasting.number, event_sentence(self._lasting, record.t_s)
+            self._say(record.t_s, f"EVENT {number}, TO THE END: {said}")
             self._details(record.t_s, self._lasting)
 
     def _step(self, change: StepChange) -> None:
@@ -155,11 +156,11 @@ class LineOutput:
         self._said[event.number] = state
         at_s = event.announced_s if event.end_s is None else event.end_s
         if known is None:
-            word = "THROTTLING"
+            word = f"EVENT {event.number}"
         elif event.is_open:
-            word = "THROTTLING, cause revised"
+            word = f"EVENT {event.number}, CAUSE CORRECTED"
         else:
-            word = "THROTTLING ENDED"
+            word = f"EVENT {event.number} OVER"
         self._say(at_s, f"{word}: {event_sentence(event)}")
         if known is None or not event.is_open:
             self._details(at_s, event)

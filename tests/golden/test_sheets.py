@@ -46,13 +46,13 @@ def test_nothing_found_is_not_said_where_nothing_could_be_seen(sheet):
 
     summary = full_summary()
     quiet = replace(summary, events=())
-    assert "nothing in this recording looks like throttling" in sheet.render(quiet)
+    assert "None found." in sheet.render(quiet)
     blind = replace(
         quiet,
         header=replace(summary.header, channels=summary.header.channels[1:]),
         phases=tuple(replace(phase, means={}) for phase in summary.phases),
     )
-    assert "None can be found: neither clock nor work rate was read." in sheet.render(blind)
+    assert "Not known: neither clock nor work rate was read." in sheet.render(blind)
     assert "Not in this recording: clock." in sheet.render(blind)
 
 

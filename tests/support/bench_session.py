@@ -12,7 +12,7 @@ from datetime import datetime, timezone
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
-from benchmon.model.events import Cause, Evidence, EvidenceKind, ThrottleEvent
+from benchmon.model.events import Cause, Evidence, EvidenceKind, Level, ThrottleEvent
 from benchmon.model.findings import Figure, Forecast, PhaseFindings, Settling, Spread, Summary, Sustains
 from benchmon.model.records import (
     Gap,
@@ -212,10 +212,27 @@ class ScriptedAnalyst:
             settling = {keys.PROCESSOR_TEMP: Settling(False, None, 24.0, "at most 3 K in 30 min", window_s=1800.0)}
             if last.end_s is None and "package_power_w" in means and last.name != "all cores":
                 settling = {keys.PROCESSOR_TEMP: Settling(None, None, None, "at most 3 K in 30 min")}
+            before, sustained = self._levels(last) if events else (None, None)
             self._phases[-1] = replace(
-                last, means=means, room_c=self._room_c, events=events, resistance_k_per_w=resistance, settling=settling
+                last,
+                before=before,
+                sustained=sustained,
+                means=means,
+                room_c=self._room_c,
+                events=events,
+                resistance_k_per_w=resistance,
+                settling=settling,
             )
         return tuple(self._phases)
+
+    def _levels(self, phase: PhaseFindings) -> tuple[Level, Level]:
+        event = self._event
+        assert event is not None
+        before = Level(phase.start_s, event.start_s, event.clock_before_mhz, event.power_before_w)
+        temps = self._sums[keys.PROCESSOR_TEMP]
+        level = Level(event.start_s, event.start_s + 60.0, event.clock_held_mhz, event.power_held_w)
+        work = self._sums.get(keys.WORK_RATE, [None])[-1]
+        return before, replace(level, work_per_s=work, temp_last_c=temps[-1], temp_highest_c=max(temps))
 
     def summary(self) -> Summary:
         events = () if self._event is None else (self._event,)

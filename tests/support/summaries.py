@@ -4,11 +4,12 @@ from datetime import UTC, datetime
 
 from benchmon.model import keys
 from benchmon.model.channel import Channel
-from benchmon.model.events import Cause, Evidence, EvidenceKind, ThrottleEvent, Wanted
+from benchmon.model.events import Cause, Evidence, EvidenceKind, Level, ThrottleEvent, Wanted
 from benchmon.model.findings import (
     Capacity,
     Figure,
     Forecast,
+    Grounds,
     PhaseFindings,
     Quality,
     Score,
@@ -36,6 +37,21 @@ HEADER = SessionHeader(
     channels=CHANNELS,
     tags={"duct": "none", "lid": "on"},
     made_by="benchmon 0.1.0",
+)
+
+SUSTAINED = Level(
+    start_s=360.0,
+    end_s=480.0,
+    clock_mhz=2730.0,
+    power_w=38.7,
+    work_per_s=655.0,
+    wall_w=53.8,
+    temp_last_c=82.0,
+    temp_highest_c=83.0,
+    is_settled=True,
+)
+BEFORE = Level(
+    start_s=120.0, end_s=185.0, clock_mhz=3500.0, power_w=52.4, work_per_s=840.0, temp_last_c=81.5, temp_highest_c=81.6
 )
 
 HEAT = ThrottleEvent(
@@ -68,6 +84,7 @@ HEAT = ThrottleEvent(
     work_lost=0.2,
     energy_j=11770.0,
     revision=1,
+    sustained=SUSTAINED,
 )
 
 
@@ -118,6 +135,9 @@ def full_summary() -> Summary:
                 82.0,
                 settled=None,
                 events=(1,),
+                throttled_after_s=65.0,
+                before=BEFORE,
+                sustained=SUSTAINED,
                 resistance_k_per_w=Figure(1.62, 1.5, 1.74),
                 scores=(
                     Score(1234.0, "points", Figure(31.7, 31.1, 32.3), "package"),
@@ -136,8 +156,10 @@ def full_summary() -> Summary:
                 Figure(1.6, 1.5, 1.7), Figure(5.0, 4.0, 6.0), -0.01, 1.5, ("idle",), {"one core": "not settled"}
             ),
             line_why_not="",
-            capacity=Capacity(Figure(38.9, 38.1, 39.7), Figure(why_not="the limit was reached"), None),
-            sentences=("In a 19 °C room this cooler holds 39 ± 1 W at the limit of 82 °C.",),
+            capacity=Capacity(
+                Figure(38.9, 38.1, 39.7), Figure(why_not="the limit was reached"), None, sustained=SUSTAINED
+            ),
+            grounds=Grounds(phase="one core", rise_k=30.0, power_w=18.3, time_constant_s=82.0, highest_c=83.0),
         ),
         forecasts=(
             Forecast(130.0, "all cores", Figure(112.0, 108.0, 116.0), Figure(700.0), Figure(190.0), demo.TOLD_LIMIT_C),

@@ -46,6 +46,6 @@ def test_a_part_that_falls_on_reaching_73_degrees_throttles_by_heat(tmp_path):
     assert event["cause"] == "thermal"
     assert event["temp_plateau_c"] == pytest.approx(73.0, abs=1.0)
     assert event["clock_before_mhz"] == pytest.approx(2400, rel=0.02)
-    assert event["clock_held_mhz"] == pytest.approx(1400, rel=0.05)
+    assert event["sustained"]["clock_mhz"] == pytest.approx(1400, rel=0.05)
     assert event["power_before_w"] == pytest.approx(35, rel=0.05)
-    assert event["power_held_w"] == pytest.approx(22, rel=0.05)
+    assert event["sustained"]["power_w"] == pytest.approx(22, rel=0.05)

@@ -156,7 +156,7 @@ def test_the_demo_throttles_within_half_a_minute(terminal):
     terminal.wait_for("virtual bench, 30× real time")
     terminal.wait_for("by heat since", seconds=30.0)
     terminal.keys("[", "o")
-    terminal.wait_for("Event 1 of 1", "How sure that is")
+    terminal.wait_for("Event 1 of 1", "Confidence in the cause")
     terminal.keys("Escape", "Escape", "q", "e")
     terminal.wait_for("its sheet:")
 

@@ -14,7 +14,15 @@ from benchmon.analysis.intake.trace import Trace
 from benchmon.model import keys
 from benchmon.model.records import LoadChange, Machine, Record, Sample, SessionHeader, Setting
 
-_TRACED = (keys.PROCESSOR_TEMP, keys.PACKAGE_POWER, keys.CLOCK, keys.LOAD, keys.WALL_POWER, keys.ROOM_TEMP)
+_TRACED = (
+    keys.PROCESSOR_TEMP,
+    keys.PACKAGE_POWER,
+    keys.CLOCK,
+    keys.LOAD,
+    keys.WALL_POWER,
+    keys.ROOM_TEMP,
+    keys.WORK_RATE,
+)
 _GAP_PERIODS, _GAP_S = 5.0, 3.0
 
 _MOST = 1e9

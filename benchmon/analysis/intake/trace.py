@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from numpy import float64
     from numpy.typing import NDArray
 
-QUANTITIES = ("temp_c", "power_w", "clock_mhz", "load_pct", "wall_w", "room_c")
+QUANTITIES = ("temp_c", "power_w", "clock_mhz", "load_pct", "wall_w", "room_c", "work_per_s")
 _MOST_BINS = 20_000
 """More than five hours of whole seconds; beyond, bins double."""
 

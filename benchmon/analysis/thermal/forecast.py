@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from benchmon.analysis.intake.notebook import Notebook
@@ -32,9 +33,12 @@ def make_forecast(
     ``model`` is None where nobody made one, because it was known beforehand that nothing would be said.
     """
     now_s = notebook.now_s
-    why = refusal(notebook, phase, events)
+    why = held_why(notebook, phase, events)
     if why:
         return _refused(now_s, phase, limit_c, why)
+    ready = ready_s(notebook, phase)
+    if ready is not None:
+        return replace(_refused(now_s, phase, limit_c, "it is too early"), ready_s=ready)
     if model is None or isinstance(model, str):
         return _refused(now_s, phase, limit_c, model or "nothing was worked out yet")
     from benchmon.analysis.thermal.outlook import outlook  # noqa: PLC0415  (loads numpy, which is there by now)
@@ -44,20 +48,19 @@ def make_forecast(
 
 def refusal(notebook: Notebook, phase: Phase, events: Sequence[ThrottleEvent]) -> str:
     """Why nothing would be said, whatever a model says; empty if something can be."""
-    return _held(phase, events, notebook.now_s) or _too_early(notebook, phase)
+    return held_why(notebook, phase, events) or ("" if ready_s(notebook, phase) is None else "it is too early")
 
 
-def _too_early(notebook: Notebook, phase: Phase) -> str:
-    """Why nothing can be said yet; empty if something can."""
+def ready_s(notebook: Notebook, phase: Phase) -> float | None:
+    """When something can be said, unless the power changes again [s]; None if it can by now."""
     now_s = notebook.now_s
     if now_s - phase.start_s < NOT_BEFORE_S:
-        return f"it is too early: nothing is said in the first {NOT_BEFORE_S:.0f} s"
+        return phase.start_s + NOT_BEFORE_S
     power = notebook.trace.course("power_w", now_s - _AFTER_CHANGE_S - 30.0, now_s, 75)
     changed_s = _last_change_s(power.times_s, power.values)
     if changed_s is not None and now_s - changed_s < _AFTER_CHANGE_S:
-        since = now_s - changed_s
-        return f"it is too early: {since:.0f} s since the power last changed, {_AFTER_CHANGE_S:.0f} s are needed"
-    return ""
+        return changed_s + _AFTER_CHANGE_S
+    return None
 
 
 def _last_change_s(times_s: Sequence[float], watts: Sequence[float]) -> float | None:
@@ -72,11 +75,13 @@ def _last_change_s(times_s: Sequence[float], watts: Sequence[float]) -> float | 
     return None
 
 
-def _held(phase: Phase, events: Sequence[ThrottleEvent], now_s: float) -> str:
+def held_why(notebook: Notebook, phase: Phase, events: Sequence[ThrottleEvent]) -> str:
+    """Why heat forbids a forecast; empty if it does not."""
+    now_s = notebook.now_s
     if heat_within(events, now_s - _HELD_LATELY_S, now_s):
-        return "heat limits it now: a temperature that is held is no equilibrium"
+        return "it is being throttled by heat"
     if heat_within(events, phase.start_s, now_s):
-        return "heat limited it in this phase: it does not rise freely"
+        return "it was throttled by heat in this phase"
     return ""
 
 

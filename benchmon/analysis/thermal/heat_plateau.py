@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
 
 from benchmon.analysis.intake.notebook import Notebook
+from benchmon.analysis.sustained import ONE_STRETCH_S, load_end
 from benchmon.analysis.thermal.steady import room_of
 from benchmon.model import keys
 from benchmon.model.events import Cause, ThrottleEvent
 
 LEAST_HELD_S = 60.0
-APART_S = 150.0
-"""Saw-teeth and drops so far apart under one load are one plateau [s]."""
 _ONSET_S = 10.0
 _SAW_K = 3.0
+_MOST_BINS = 4000
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +41,23 @@ def held(notebook: Notebook, events: Sequence[ThrottleEvent]) -> Held | str:
     if end_s - start_s < LEAST_HELD_S:
         return f"heat limited it for {end_s - first_s:.0f} s only; {LEAST_HELD_S + _ONSET_S:.0f} s are needed"
     power = notebook.trace.course("power_w", start_s, end_s)
-    temp = notebook.trace.course("temp_c", start_s, end_s, 4000)
+    temp = notebook.trace.course("temp_c", start_s, end_s, _MOST_BINS)
     if len(power) < 8 or not len(temp):
         return "power or temperature was not read while heat limited it"
     defended, u = _defended(temp.values, notebook.resolution(keys.PROCESSOR_TEMP) or 0.0)
     room = room_of(notebook, start_s, end_s)
     return Held(first_s, end_s, defended, u, None if room is None else room[0])
+
+
+def with_plateau(event: ThrottleEvent, notebook: Notebook) -> ThrottleEvent:
+    """The event with the temperature that heat held in it, by the same rule as the verdict's, where it lasted."""
+    end_s = load_end(notebook, event.start_s, notebook.now_s if event.end_s is None else event.end_s)
+    if event.temp_plateau_c is None or event.cause is not Cause.THERMAL or end_s - event.start_s < LEAST_HELD_S:
+        return event
+    temp = notebook.trace.course("temp_c", event.start_s + _ONSET_S, end_s, _MOST_BINS)
+    if not len(temp):
+        return event
+    return replace(event, temp_plateau_c=_defended(temp.values, notebook.resolution(keys.PROCESSOR_TEMP) or 0.0)[0])
 
 
 def plateaus_of(notebook: Notebook, events: Sequence[ThrottleEvent]) -> list[tuple[float, float]]:
@@ -56,8 +67,12 @@ def plateaus_of(notebook: Notebook, events: Sequence[ThrottleEvent]) -> list[tup
         if event.cause is not Cause.THERMAL:
             continue
         end_s = notebook.now_s if event.end_s is None else event.end_s
-        end_s = min(end_s, _load_end(notebook, event.start_s, end_s))
-        if merged and event.start_s - merged[-1][1] <= APART_S and _same_load(notebook, merged[-1][1], event.start_s):
+        end_s = load_end(notebook, event.start_s, end_s)
+        if (
+            merged
+            and event.start_s - merged[-1][1] <= ONE_STRETCH_S
+            and _same_load(notebook, merged[-1][1], event.start_s)
+        ):
             merged[-1] = (merged[-1][0], max(merged[-1][1], end_s))
         else:
             merged.append((event.start_s, end_s))
@@ -67,12 +82,6 @@ def plateaus_of(notebook: Notebook, events: Sequence[ThrottleEvent]) -> list[tup
 def _same_load(notebook: Notebook, start_s: float, end_s: float) -> bool:
     """Whether no phase begins between."""
     return not any(start_s < phase.start_s <= end_s for phase in notebook.tracker.phases)
-
-
-def _load_end(notebook: Notebook, start_s: float, end_s: float) -> float:
-    """The load's own end, if a record tells one before the event's end was seen."""
-    ends = [step.at_s for step in notebook.tracker.loads if step.busy_cores == 0 and start_s < step.at_s <= end_s]
-    return min(ends, default=end_s)
 
 
 def _defended(temps: Sequence[float], resolution: float) -> tuple[float, float]:

@@ -28,8 +28,7 @@ def outlook(model: MachineModel, phase: Phase, now_s: float, limit_c: float | No
     limit = _limit(times_s, temps_c, found.seen_c, now_s, limit_c)
     rise = abs((settles.value or 0.0) - found.room_c)
     if half_width(settles) > max(WORTH_K, WORTH_SHARE * rise):
-        why = f"the readings leave it open between {settles.low:.0f} and {settles.high:.0f} °C"
-        no = Figure(why_not=f"{why}; some more minutes at this load narrow it")
+        no = Figure(why_not=f"uncertainty still ± {half_width(settles):.0f} K")
         return Forecast(now_s, phase.name, no, no, limit, limit_c)
     return Forecast(now_s, phase.name, settles, _within_1k(times_s, temps_c, now_s), limit, limit_c)
 

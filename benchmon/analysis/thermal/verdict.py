@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.options import AnalysisOptions
+from benchmon.analysis.sustained import sustained_level
 from benchmon.analysis.thermal.capacity import Asked, Watts, capacity, measured, predicted
+from benchmon.analysis.thermal.grounds import grounds_of
 from benchmon.analysis.thermal.grouping import IDLE, Group, group
 from benchmon.analysis.thermal.heat_plateau import Held, held
 from benchmon.analysis.thermal.limits import DIFFERS_K, GIVEN, PLATEAU, limit_of, told_limit
 from benchmon.analysis.thermal.resistance import figure, line_over
 from benchmon.analysis.thermal.steady import SteadyState, room_of
-from benchmon.analysis.thermal.verdict_words import verdict_sentences
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Figure, PartFit, ThermalFindings
 from benchmon.model.records import MarkKind
@@ -45,19 +46,24 @@ def thermal_findings(
     measured_w = measured(plateau, model, asked)
     predicted_w = predicted(notebook, events, model, asked, has_measured=not isinstance(measured_w, str))
     told = _at_told(notebook, measured_w, asked, limit_source)
-    findings = ThermalFindings(
+    resistance = _resistance(chosen, plateau, measured_w, unsettled)
+    found = capacity(measured_w, predicted_w, told)
+    if not isinstance(plateau, str):
+        found = replace(found, sustained=sustained_level(notebook, plateau.start_s, plateau.end_s))
+    return ThermalFindings(
         room_c=room,
         room_source=source,
         limit_c=limit,
         limit_source=limit_source,
-        resistance_k_per_w=_resistance(chosen, plateau, measured_w, unsettled),
+        resistance_k_per_w=resistance,
         line=None if isinstance(line, str) else line,
         line_why_not=line if isinstance(line, str) else "",
-        capacity=capacity(measured_w, predicted_w, told),
+        capacity=found,
+        grounds=grounds_of(
+            notebook, model, chosen, capacity=found, resistance=resistance, states=states, options=options
+        ),
         part=_part(options, limit, room, measured_w, predicted_w),
     )
-    sentences = verdict_sentences(notebook, model, findings, chosen, states=states, options=options)
-    return replace(findings, sentences=sentences)
 
 
 def _room(notebook: Notebook, options: AnalysisOptions) -> tuple[Figure, str]:
@@ -105,9 +111,8 @@ def _part(
     watts = predicted_w if isinstance(measured_w, str) else measured_w
     if isinstance(watts, str) or room.value is None:
         why = watts if isinstance(watts, str) else NO_ROOM
-        sentence = f"Whether a {options.part_watts:g} W part would hold cannot be said: {why}."
         no = Figure(why_not=why)
-        return PartFit(options.part_watts, room.value, "cannot say", None, no, no, sentence)
+        return PartFit(options.part_watts, room.value, "cannot say", None, no, no)
     from benchmon.analysis.thermal.part_fit import judge_part  # noqa: PLC0415  (a fit has loaded numpy)
 
     return judge_part(options.part_watts, limit, room.value, watts)

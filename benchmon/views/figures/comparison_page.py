@@ -8,7 +8,7 @@ from benchmon.views.figures.change_picture import ChangePicture
 from benchmon.views.figures.page import fact_list, sentence_list, table_lines, whole_page
 from benchmon.views.figures.run_svg import draw_run
 from benchmon.views.sheets.comparison.content import Section, make_comparison
-from benchmon.views.sheets.content import Table
+from benchmon.views.sheets.phase_table import Table
 
 
 def render_comparison_page(comparison: Comparison, change: ChangePicture | None) -> str:

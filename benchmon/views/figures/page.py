@@ -13,7 +13,8 @@ from benchmon.views.figures.rise_picture import rise_picture
 from benchmon.views.figures.rise_svg import draw_rise
 from benchmon.views.figures.run_picture import run_picture
 from benchmon.views.figures.run_svg import draw_run
-from benchmon.views.sheets.content import Sheet, Table, make_sheet
+from benchmon.views.sheets.content import Sheet, make_sheet
+from benchmon.views.sheets.phase_table import Table
 
 _COLUMNS = 900
 
@@ -84,6 +85,8 @@ def _pictures(session: Recorded, summary: Summary) -> list[str]:
 
 def _rest(sheet: Sheet) -> list[str]:
     parts = ["<section>", "<h2>Phases</h2>", *table_lines(sheet.phases)]
+    if sheet.phases_note:
+        parts.append(f"<p>{markup(sheet.phases_note)}</p>")
     if len(sheet.more.columns) > 1:
         parts += table_lines(sheet.more)
     parts += ["</section>", "<section>", "<h2>Throttle events</h2>"]
@@ -115,7 +118,7 @@ def table_lines(table: Table) -> list[str]:
         return ["<p>No phase was recorded.</p>"]
     heads = "".join(
         f'<th scope="col">{markup(name)}{f"<small>{markup(unit)}</small>" if unit else ""}</th>'
-        for name, unit in zip(table.columns, table.units, strict=True)
+        for name, unit in table.headings()
     )
     rows = [
         f'<tr><th scope="row">{markup(row[0])}</th>' + "".join(f"<td>{markup(cell)}</td>" for cell in row[1:]) + "</tr>"

@@ -6,65 +6,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from benchmon.model import keys
-from benchmon.model.findings import Figure, PhaseFindings, Spread, Summary
+from benchmon.model.findings import Summary
 from benchmon.model.records import MarkKind, Setting
 from benchmon.model.units import Unit
-from benchmon.views.numbers import (
-    NOT_READ,
-    clock_ghz,
-    counted,
-    duration,
-    figure_text,
-    half_width,
-    plain,
-    quantity,
-    room_number,
-)
+from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, plain, quantity, room_number
+from benchmon.views.sheets.phase_table import Table, events_in_table, more_table, phase_table, phases_note
 from benchmon.views.words.box import box_sentences, missing_parts
 from benchmon.views.words.caveats import doubts, no_events
 from benchmon.views.words.events import event_details, event_sentence
 from benchmon.views.words.experiment import experiment_sentences
-from benchmon.views.words.own_load import command_sentences, score_sentences, scores_in_short
+from benchmon.views.words.own_load import command_sentences, score_sentences
 from benchmon.views.words.plans import plan_sentences
 from benchmon.views.words.records import mark_sentence
 from benchmon.views.words.verdict import verdict
-from benchmon.views.words.work import kind_in_short, units_per_s
 
-_PHASE_COLUMNS = (
-    ("phase", ""),
-    ("length", "min:s"),
-    ("clock", "GHz"),
-    ("package", "W"),
-    ("wall", "W"),
-    ("temp", "°C end"),
-    ("rise", "K end"),
-    ("resist.", "K/W"),
-    ("settled", "at"),
-    ("events", ""),
-)
-_MORE_COLUMNS = (
-    ("phase", ""),
-    ("load", "%"),
-    ("fastest fan", "rpm"),
-    ("built-in work", ""),
-    ("arithmetic", "Gop/s"),
-    ("memory", "GB/s"),
-    ("units", "1/s"),
-    ("package energy", "Wh"),
-    ("score", ""),
-)
 _SHOWN_ENTRIES = (MarkKind.WALL, MarkKind.ROOM, MarkKind.NOTE)
-_JOULES_PER_WH = 3600.0
 _SHORTEST_SHOWN_WINDOW_S = 0.1
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """Headings, units under them, rows; all of one length."""
-
-    columns: tuple[str, ...]
-    units: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +32,8 @@ class Sheet:
     facts: tuple[tuple[str, str], ...]
     """Label and text, one line each."""
     phases: Table
+    phases_note: str
+    """What the lines of throttled phases mean; empty without one."""
     more: Table
     """What else was read in each phase: load, fan, work, energy, score."""
     events: tuple[tuple[str, tuple[str, ...]], ...]
@@ -95,12 +54,17 @@ def make_sheet(summary: Summary) -> Sheet:
     """Everything a sheet says about one session."""
     recorded_s = summary.quality.duration_s
     ended_s = recorded_s if summary.is_complete else None
+    in_table = events_in_table(summary.phases)
     return Sheet(
         title=title(summary),
         facts=facts(summary),
-        phases=_table(_PHASE_COLUMNS, [_row(phase, recorded_s) for phase in summary.phases]),
-        more=_table(_MORE_COLUMNS, [_more_row(phase) for phase in summary.phases]),
-        events=tuple((f"{e.number}. {event_sentence(e, ended_s)}", event_details(e)) for e in summary.events),
+        phases=phase_table(summary.phases, recorded_s, _number(summary.settings, keys.RATED_CLOCK)),
+        phases_note=phases_note(summary.phases),
+        more=more_table(summary.phases),
+        events=tuple(
+            (f"{e.number}. {event_sentence(e, ended_s, with_figures=e.number not in in_table)}", event_details(e))
+            for e in summary.events
+        ),
         no_events=no_events(summary),
         own=tuple((heading, lines) for heading, lines in _own(summary) if lines),
         entries=tuple(
@@ -108,7 +72,7 @@ def make_sheet(summary: Summary) -> Sheet:
             for mark in summary.marks
             if mark.kind in _SHOWN_ENTRIES
         ),
-        verdict=verdict(summary),
+        verdict=verdict(summary, beside_table=True),
         doubts=(*doubts(summary), *missing_parts(summary)),
     )
 
@@ -138,7 +102,7 @@ def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
     machine = summary.machine
     if machine is not None:
         size = "" if machine.threads is None else f"{machine.cores or NOT_READ} cores, {machine.threads} threads"
-        memory = "" if machine.memory_gib is None else f"{machine.memory_gib:.1f} GiB"
+        memory = "" if machine.memory_gib is None else f"memory {machine.memory_gib:.1f} GiB"
         lines.append(("Processor", _joined(machine.processor, size)))
         lines.append(("Box", _joined(machine.product, machine.board, memory, machine.system)))
     lines.append(("Clocks", _clocks(summary.settings)))
@@ -160,73 +124,6 @@ def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
         )
     )
     return tuple((label, text) for label, text in lines if text)
-
-
-def _table(columns: tuple[tuple[str, str], ...], rows: list[tuple[str, ...]]) -> Table:
-    """A table without the columns in which nothing was read."""
-    kept = [i for i in range(len(columns)) if i == 0 or any(row[i] not in (NOT_READ, "") for row in rows)]
-    return Table(
-        tuple(columns[i][0] for i in kept),
-        tuple(columns[i][1] for i in kept),
-        tuple(tuple(row[i] for i in kept) for row in rows),
-    )
-
-
-def _row(phase: PhaseFindings, recorded_s: float) -> tuple[str, ...]:
-    means = phase.means
-    temp = means.get(keys.PROCESSOR_TEMP)
-    rise = None if temp is None or phase.room_c is None else temp.last - phase.room_c
-    end_s = recorded_s if phase.end_s is None else phase.end_s
-    clock = means.get(keys.CLOCK)
-    return (
-        phase.name if phase.end_s is not None else f"{phase.name} …",
-        duration(round(end_s - phase.start_s)),
-        NOT_READ if clock is None else plain(clock.mean / 1000, 2),
-        plain(_mean(means.get(keys.PACKAGE_POWER)), 1),
-        plain(phase.wall_w, 1),
-        plain(None if temp is None else temp.last, 1),
-        plain(rise, 1),
-        _short(phase.resistance_k_per_w),
-        _settled(phase),
-        ", ".join(str(number) for number in phase.events),
-    )
-
-
-def _more_row(phase: PhaseFindings) -> tuple[str, ...]:
-    means = phase.means
-    fans = [spread.mean for key, spread in means.items() if key.endswith("_" + Unit.RPM.suffix)]
-    energy_j = phase.energy_j.value
-    return (
-        phase.name,
-        plain(_mean(means.get(keys.LOAD)), 0),
-        plain(max(fans, default=None), 0),
-        kind_in_short(phase.work),
-        plain(None if phase.work is None else phase.work.operations_g_per_s, 2),
-        plain(None if phase.work is None else phase.work.moved_gb_per_s, 2),
-        plain(units_per_s(phase), 1),
-        plain(None if energy_j is None else energy_j / _JOULES_PER_WH, 2),
-        scores_in_short(phase),
-    )
-
-
-def _settled(phase: PhaseFindings) -> str:
-    settling = phase.settling.get(keys.PROCESSOR_TEMP)
-    if settling is None or settling.settled is None:
-        return NOT_READ
-    if not settling.settled:
-        return "no"
-    return "yes" if settling.settled_at_s is None else duration(settling.settled_at_s)
-
-
-def _short(figure: Figure) -> str:
-    half = half_width(figure)
-    if figure.value is None:
-        return NOT_READ
-    return plain(figure.value, 2) if half is None else f"{plain(figure.value, 2)}±{plain(half, 2)}"
-
-
-def _mean(spread: Spread | None) -> float | None:
-    return None if spread is None else spread.mean
 
 
 def _number(settings: Mapping[str, Setting], key: str) -> float | None:
@@ -253,17 +150,17 @@ def _limits(summary: Summary) -> str:
     settings = summary.settings
     parts = [
         f"{word} {quantity(value, Unit.CELSIUS, 1.0)}"
-        for word, key in (("heat", keys.TEMP_LIMIT), ("shut-down", keys.TEMP_CRITICAL))
+        for word, key in (("reported", keys.TEMP_LIMIT), ("shut-down at", keys.TEMP_CRITICAL))
         if (value := _number(settings, key)) is not None
     ]
-    for watts_key, window_key in (
-        (keys.POWER_LIMIT_LONG, keys.POWER_WINDOW_LONG),
-        (keys.POWER_LIMIT_SHORT, keys.POWER_WINDOW_SHORT),
+    for word, watts_key, window_key in (
+        ("sustained", keys.POWER_LIMIT_LONG, keys.POWER_WINDOW_LONG),
+        ("short-term", keys.POWER_LIMIT_SHORT, keys.POWER_WINDOW_SHORT),
     ):
         watts, window = _number(settings, watts_key), _number(settings, window_key)
         if watts is not None:
-            over = "" if window is None or window < _SHORTEST_SHOWN_WINDOW_S else f" over {window:.3g} s"
-            parts.append(f"power {quantity(watts, Unit.WATT)}{over}")
+            over = "" if window is None or window < _SHORTEST_SHOWN_WINDOW_S else f" ({window:.3g} s)"
+            parts.append(f"{word} {quantity(watts, Unit.WATT)}{over}")
     return _joined(*parts)
 
 

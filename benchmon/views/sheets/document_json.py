@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from benchmon.model import keys
 from benchmon.model.box_parts import PARTS
-from benchmon.model.events import Evidence, ThrottleEvent
+from benchmon.model.events import Evidence, Level, ThrottleEvent
 from benchmon.model.findings import (
     BoxPart,
     CommandRun,
@@ -17,12 +18,14 @@ from benchmon.model.findings import (
     Score,
     Settling,
     Summary,
+    ThermalFindings,
     ThermalLine,
     WorkDone,
 )
 from benchmon.model.records import Mark
 from benchmon.views.doors import json_text
 from benchmon.views.words.evidence import evidence_sentence
+from benchmon.views.words.verdict import part_sentence, verdict
 
 SCHEMA_VERSION = 3
 """Raised whenever a key changes its meaning or goes away; new keys do not raise it."""
@@ -58,8 +61,8 @@ def document(summary: Summary) -> dict[str, Any]:
 def event_object(event: ThrottleEvent) -> dict[str, Any]:
     """One throttle event as plain JSON values."""
     names = (
-        "number start_s end_s announced_s from_start confidence clock_before_mhz clock_held_mhz clock_lowest_mhz"
-        " power_before_w power_held_w power_lowest_w temp_onset_c temp_plateau_c temp_told_c power_limit_w"
+        "number start_s end_s announced_s from_start confidence clock_before_mhz clock_lowest_mhz"
+        " power_before_w power_lowest_w temp_onset_c temp_plateau_c temp_told_c power_limit_w"
         " limited_share recoveries work_lost energy_j revision"
     )
     plain = {name: getattr(event, name) for name in names.split()}
@@ -69,6 +72,7 @@ def event_object(event: ThrottleEvent) -> dict[str, Any]:
         **plain,
         "causes": {cause.value: share for cause, share in event.causes.items()},
         "evidence": [_evidence_object(one) for one in event.evidence] or None,
+        "sustained": _level(event.sustained),
         "wanted": [one.value for one in event.wanted],
     }
 
@@ -130,7 +134,7 @@ def _phase(phase: PhaseFindings) -> dict[str, Any]:
         "settled_at_s": None if temp is None else temp.settled_at_s,
         "means": {key: spread.mean for key, spread in phase.means.items()},
         "spreads": {
-            key: {"mean": s.mean, "least": s.least, "greatest": s.greatest, "last": s.last, "count": s.count}
+            key: {"mean": s.mean, "min": s.least, "max": s.greatest, "last": s.last, "count": s.count}
             for key, s in phase.means.items()
         },
         "settling": {key: _settling(settling) for key, settling in phase.settling.items()},
@@ -142,6 +146,9 @@ def _phase(phase: PhaseFindings) -> dict[str, Any]:
         "events": list(phase.events),
         "contradiction": phase.contradiction or None,
         **_work(phase.work),
+        "throttled_after_s": phase.throttled_after_s,
+        "before": _level(phase.before),
+        "sustained": _level(phase.sustained),
     }
 
 
@@ -158,6 +165,10 @@ def _work(work: WorkDone | None) -> dict[str, Any]:
         "work_gop_per_s": None if work is None else work.operations_g_per_s,
         "work_gbyte_per_s": None if work is None else work.moved_gb_per_s,
     }
+
+
+def _level(level: Level | None) -> dict[str, Any] | None:
+    return None if level is None else asdict(level)
 
 
 def _settling(settling: Settling) -> dict[str, Any]:
@@ -181,18 +192,19 @@ def _thermal(summary: Summary) -> dict[str, Any]:
         "capacity_w": {
             "measured": figure_object(thermal.capacity.measured_w),
             "predicted": figure_object(thermal.capacity.predicted_w),
+            "sustained": _level(thermal.capacity.sustained),
             "agree": thermal.capacity.agree,
             "told_limit_c": thermal.capacity.told_limit_c,
             "at_told_limit": None
             if thermal.capacity.at_told_limit_w is None
             else figure_object(thermal.capacity.at_told_limit_w),
         },
-        "part": None if thermal.part is None else _part(thermal.part),
-        "sentences": list(thermal.sentences),
+        "part": None if thermal.part is None else _part(thermal, thermal.part),
+        "sentences": list(verdict(summary)),
     }
 
 
-def _part(part: PartFit) -> dict[str, Any]:
+def _part(thermal: ThermalFindings, part: PartFit) -> dict[str, Any]:
     return {
         "part_w": part.part_w,
         "room_c": part.room_c,
@@ -200,7 +212,7 @@ def _part(part: PartFit) -> dict[str, Any]:
         "confidence": part.confidence,
         "margin_k": figure_object(part.margin_k),
         "margin_w": figure_object(part.margin_w),
-        "sentence": part.sentence,
+        "sentence": part_sentence(thermal, part),
     }
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from benchmon.model.findings import Summary
 from benchmon.views.doors import markdown
-from benchmon.views.sheets.content import Table, make_sheet
+from benchmon.views.sheets.content import make_sheet
+from benchmon.views.sheets.phase_table import Table
 
 
 def render(summary: Summary) -> str:
@@ -13,6 +14,8 @@ def render(summary: Summary) -> str:
     lines = [f"# {markdown(sheet.title)}", ""]
     lines += [f"- **{label}:** {markdown(text)}" for label, text in sheet.facts]
     lines += ["", "## Phases", "", *_table(sheet.phases)]
+    if sheet.phases_note:
+        lines += ["", markdown(sheet.phases_note)]
     if len(sheet.more.columns) > 1:
         lines += ["", *_table(sheet.more)]
     lines += ["", "## Throttle events", ""]
@@ -29,13 +32,13 @@ def render(summary: Summary) -> str:
         lines += ["", "## Entered", ""]
         lines += [f"- {markdown(sentence)}" for sentence in sheet.entries]
     if sheet.doubts:
-        lines += ["", "## To be borne in mind", ""]
+        lines += ["", "## Caveats", ""]
         lines += [f"- {markdown(sentence)}" for sentence in sheet.doubts]
     return "\n".join(lines) + "\n"
 
 
 def _table(table: Table) -> list[str]:
-    heads = [f"{name} [{unit}]" if unit else name for name, unit in zip(table.columns, table.units, strict=True)]
+    heads = [f"{name} [{unit}]" if unit else name for name, unit in table.headings()]
     return [
         "| " + " | ".join(heads) + " |",
         "|" + "|".join(["---"] + ["---:"] * (len(heads) - 1)) + "|",

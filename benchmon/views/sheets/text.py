@@ -6,7 +6,8 @@ from textwrap import wrap
 
 from benchmon.model.findings import Summary
 from benchmon.views.doors import terminal
-from benchmon.views.sheets.content import Table, make_sheet
+from benchmon.views.sheets.content import make_sheet
+from benchmon.views.sheets.phase_table import Table
 
 WIDTH = 80
 
@@ -18,7 +19,15 @@ def render(summary: Summary) -> str:
     indent = max((len(label) for label, _ in sheet.facts), default=0) + 2
     for label, text in sheet.facts:
         lines += _hanging(label.ljust(indent) + text, indent)
-    lines += ["", *_heading("Phases"), *_table(sheet.phases), *_more(sheet.more), "", *_heading("Throttle events")]
+    lines += [
+        "",
+        *_heading("Phases"),
+        *_table(sheet.phases),
+        *_note(sheet.phases_note),
+        *_more(sheet.more),
+        "",
+        *_heading("Throttle events"),
+    ]
     for sentence, details in sheet.events:
         lines += _hanging(sentence, 3)
         for detail in details:
@@ -37,7 +46,7 @@ def render(summary: Summary) -> str:
         for sentence in sheet.entries:
             lines += _hanging(sentence, 6)
     if sheet.doubts:
-        lines += ["", *_heading("To be borne in mind")]
+        lines += ["", *_heading("Caveats")]
         for sentence in sheet.doubts:
             lines += _hanging(f"- {sentence}", 2)
     return terminal("\n".join(line.rstrip() for line in lines)) + "\n"
@@ -51,6 +60,10 @@ def _hanging(text: str, indent: int) -> list[str]:
     return wrap(text, WIDTH, subsequent_indent=" " * indent, drop_whitespace=True, break_on_hyphens=False) or [""]
 
 
+def _note(text: str) -> list[str]:
+    return ["", *_hanging(text, 2)] if text else []
+
+
 def _more(table: Table) -> list[str]:
     return ["", *_table(table)] if len(table.columns) > 1 else []
 
@@ -58,7 +71,7 @@ def _more(table: Table) -> list[str]:
 def _table(table: Table) -> list[str]:
     if not table.rows:
         return ["No phase was recorded."]
-    grid = [table.columns, *([table.units] if any(table.units) else []), *table.rows]
+    grid = [line for line in (table.columns, table.units, table.kinds) if any(line)] + list(table.rows)
     widths = [max(len(row[i]) for row in grid) for i in range(len(table.columns))]
     gap = "  " if sum(widths) + 2 * (len(widths) - 1) <= WIDTH else " "
     return [_table_line(row, widths, gap) for row in grid]

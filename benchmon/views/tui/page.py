@@ -69,7 +69,7 @@ def _small_page(drawing: Drawing) -> list[Row]:
         lines, tail = lines_of(words), lines_of(f"{least} q leaves.")
         if len(lines) + len(tail) > height:
             tail = lines_of("q leaves.") if height > 2 else []
-        lines = [*lines[: height - len(tail)], *tail]
+        lines = [*lines[: max(height - len(tail), 0)], *tail][:height]
     return [fit([("plain", line)], width, look) for line in lines + [""] * (height - len(lines))]
 
 

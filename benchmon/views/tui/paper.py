@@ -81,7 +81,6 @@ def _content(drawing: Drawing, quantity: Quantity, pieces: Sequence[Piece], pape
             words_behind = f"then {quantity.words(earlier, resolution)}"
     note = ""
     if drawing.loaded is not None:
-        events = [state.events[number] for number in drawing.loaded.events if number in state.events]
-        value, note = loaded_value(drawing.loaded, quantity.key, events), drawing.loaded.name
+        value, note = loaded_value(drawing.loaded, quantity.key), drawing.loaded.name
     words = (quantity.words(value, resolution), note, words_behind)
     return StripContent(quantity, track, lines, scale, ruled.ticks, ruled.decimals, behind, *words, value)

@@ -26,7 +26,7 @@ from benchmon.views.words.outlook import forecast_sentence
 from benchmon.views.words.plans import progress_sentence
 from benchmon.views.words.records import gap_sentence, missing_words
 from benchmon.views.words.sustains import sustains_sentence
-from benchmon.views.words.verdict import verdict
+from benchmon.views.words.verdict import answers
 
 _ANSWERS = 2
 """So many sentences of the verdict stand above the paper; all of them are on the sheet."""
@@ -96,7 +96,7 @@ def concluded(state: ViewState) -> list[str]:
     if found is None:
         return []
     events = [_last_event(state)] if state.events else [NEVER_LIMITED] if keys.CLOCK in state.tracks else []
-    return [*verdict(found)[:_ANSWERS], *events]
+    return [*answers(found)[:_ANSWERS], *events]
 
 
 def not_read(state: ViewState) -> str:

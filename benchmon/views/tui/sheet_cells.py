@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from benchmon.model import keys
-from benchmon.model.events import ThrottleEvent
+from benchmon.model.events import Level, ThrottleEvent
 from benchmon.model.findings import Figure, PhaseFindings, Settling, Spread
 from benchmon.views.numbers import NOT_READ, duration, plain
 from benchmon.views.words.evidence import CAUSE_WORDS
@@ -41,8 +41,15 @@ def _length(phase: PhaseFindings, context: Context) -> str:
     return duration(round(phase.end_s - phase.start_s))
 
 
-def _mean(key: str, decimals: int, factor: float = 1.0) -> Callable[[PhaseFindings, Context], str]:
+def _mean(
+    key: str, decimals: int, factor: float = 1.0, of_level: Callable[[Level], float | None] | None = None
+) -> Callable[[PhaseFindings, Context], str]:
+    """The phase's mean; of a throttled phase what it was before and what was sustained: ``3.50→2.73``."""
+
     def cell(phase: PhaseFindings, _: Context) -> str:
+        if of_level is not None and phase.sustained is not None:
+            values = [of_level(level) for level in (phase.before, phase.sustained) if level is not None]
+            return "→".join(plain(None if value is None else value * factor, decimals) for value in values)
         spread: Spread | None = phase.means.get(key)
         return plain(None if spread is None else spread.mean * factor, decimals)
 
@@ -50,6 +57,8 @@ def _mean(key: str, decimals: int, factor: float = 1.0) -> Callable[[PhaseFindin
 
 
 def _last_temp(phase: PhaseFindings) -> float | None:
+    if phase.sustained is not None:
+        return phase.sustained.temp_last_c
     spread = phase.means.get(keys.PROCESSOR_TEMP)
     return None if spread is None else spread.last
 
@@ -73,6 +82,8 @@ def _score(phase: PhaseFindings, _: Context) -> str:
 
 
 def _settled(phase: PhaseFindings, _: Context) -> str:
+    if phase.sustained is not None:
+        return {True: "yes", False: "no", None: NOT_READ}[phase.sustained.is_settled]
     settling: Settling | None = phase.settling.get(keys.PROCESSOR_TEMP)
     if settling is None or settling.settled is None:
         return NOT_READ
@@ -85,7 +96,7 @@ def _settled(phase: PhaseFindings, _: Context) -> str:
 
 
 def _held(phase: PhaseFindings, context: Context) -> str:
-    """Causes and how long each held the processor back within the phase."""
+    """Causes and how long each throttled the processor within the phase."""
     seconds: dict[str, int] = {}
     phase_end = context.now_s if phase.end_s is None else phase.end_s
     for number in phase.events:
@@ -103,14 +114,14 @@ def _held(phase: PhaseFindings, context: Context) -> str:
 COLUMNS = (
     Column("phase", lambda phase, _: phase.name, 14, 0, to_left=True),
     Column("length", _length, 7, 1),
-    Column("clock GHz", _mean(keys.CLOCK, 2, 0.001), 9, 2),
-    Column("package W", _mean(keys.PACKAGE_POWER, 1), 9, 2),
+    Column("clock GHz", _mean(keys.CLOCK, 2, 0.001, lambda level: level.clock_mhz), 10, 2),
+    Column("package W", _mean(keys.PACKAGE_POWER, 1, 1.0, lambda level: level.power_w), 10, 2),
     Column("wall W", lambda phase, _: plain(phase.wall_w, 1), 7, 5),
     Column("temp. °C", _temp, 10, 2),
     Column("rise K", _rise, 6, 4),
-    Column("K per W", _resistance, 7, 3),
+    Column("K/W", _resistance, 7, 3),
     Column("work", lambda phase, _: rate_in_short(phase), 12, 7),
     Column("score", _score, 12, 8),
     Column("settled", _settled, 14, 6),
-    Column("held back by", _held, 13, 2, to_left=True),
+    Column("throttled by", _held, 13, 2, to_left=True),
 )

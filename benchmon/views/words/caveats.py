@@ -28,8 +28,8 @@ def no_events(summary: Summary) -> str:
     """What is said where there is no event; nothing was looked for where nothing could be seen."""
     seen = {key for phase in summary.phases for key in phase.means}
     if seen & {keys.CLOCK, keys.WORK_RATE}:
-        return "None: nothing in this recording looks like throttling."
-    return "None can be found: neither clock nor work rate was read."
+        return "None found."
+    return "Not known: neither clock nor work rate was read."
 
 
 def settling_not_told(summary: Summary) -> list[str]:

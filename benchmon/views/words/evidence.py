@@ -1,4 +1,4 @@
-"""Evidence for a cause in sentences, and what would settle a doubt. One place for the words, none for the weighing."""
+"""Evidence for a cause in sentences, and what is needed to confirm it: the words, not the weighing."""
 
 from __future__ import annotations
 
@@ -6,18 +6,19 @@ from collections.abc import Callable, Mapping
 
 from benchmon.model.events import Cause, Evidence, EvidenceKind, ThrottleEvent, Wanted
 from benchmon.model.units import Unit
-from benchmon.views.numbers import clock_ghz, counted, duration, plain, quantity
+from benchmon.views.numbers import clock_ghz, counted, duration, plain, quantity, share
 
 Kind = EvidenceKind
 Figures = Mapping[str, float]
 
 CAUSE_WORDS = {
     Cause.THERMAL: "heat",
-    Cause.POWER_LIMIT: "a power limit",
-    Cause.OUTSIDE: "a limit from outside",
-    Cause.UNEXPLAINED: "something unexplained",
+    Cause.POWER_LIMIT: "power limit",
+    Cause.OUTSIDE: "outside limit",
+    Cause.UNEXPLAINED: "cause unknown",
 }
-"""What holds the processor back, as it follows ``held back by``."""
+"""What throttles the processor, where there is room for a word or two."""
+_LIKELY_WORDS = {Cause.THERMAL: "heat", Cause.POWER_LIMIT: "a power limit", Cause.OUTSIDE: "a limit from outside"}
 
 
 def _c(figures: Figures, name: str = "temp_c") -> str:
@@ -29,18 +30,20 @@ def _w(figures: Figures, name: str = "power_w") -> str:
 
 
 def _held(figures: Figures) -> str:
-    fell = f"power fell from {_w(figures, 'first_w')} to {_w(figures, 'last_w')}"
-    if figures.get("last_w", 0.0) >= figures.get("first_w", 0.0):
-        fell = "power went down and up again"
-    if "first_w" not in figures:
+    first_w, last_w = figures.get("first_w"), figures.get("last_w", 0.0)
+    if first_w is None:
         fell = "the clock fell"
-    return f"temperature held at {_c(figures)} for {duration(figures['length_s'])} while {fell}"
+    elif last_w >= first_w:
+        fell = "power went down and up again"
+    else:
+        fell = f"power fell by {share(1.0 - last_w / first_w)}"
+    return f"temperature stayed at {_c(figures)} for {duration(figures['length_s'])} while {fell}"
 
 
 def _told(figures: Figures) -> str:
     below = figures["limit_c"] - figures["temp_c"]
     where = "at" if below <= 2.4 else f"{below:.0f} K below"
-    return f"temperature was {_c(figures)}, {where} the limit of {_c(figures, 'limit_c')} that the sensors tell"
+    return f"temperature was {_c(figures)}, {where} the limit of {_c(figures, 'limit_c')} that the sensors report"
 
 
 def _budget(figures: Figures) -> str:
@@ -80,8 +83,8 @@ _SENTENCES: dict[Kind, str | Callable[[Figures], str]] = {
         f"temperature stayed at {_c(f)} for {duration(f['length_s'])} while neither power nor clock was steady"
     ),
     Kind.STAYS: lambda f: f"temperature stayed near {_c(f)} where this machine would have cooled at that power",
-    Kind.FOLLOWS_POWER: "temperature moved as power alone would have moved it",
-    Kind.RAN_FREE_HOTTER: lambda f: f"it had run unlimited at {_c(f, 'free_c')} before",
+    Kind.FOLLOWS_POWER: "temperature only followed power",
+    Kind.RAN_FREE_HOTTER: lambda f: f"it had run unthrottled at {_c(f, 'free_c')} before",
     Kind.FRESH_PEAK: lambda f: f"temperature was rising and at its highest so far, {_c(f)}, when the clock fell",
     Kind.RISING: lambda f: f"temperature had risen {plain(f['k'], 1)} K in the ten seconds before",
     Kind.AT_TOLD_LIMIT: _told,
@@ -90,23 +93,23 @@ _SENTENCES: dict[Kind, str | Callable[[Figures], str]] = {
     Kind.TEETH: lambda f: f"the clock fell {f['count']:.0f} times at {_c(f)}, having been cooler in between",
     Kind.TEETH_TO_FLOOR: lambda f: f"the clock fell {f['count']:.0f} times to its lowest, at {_c(f)} each time",
     Kind.TEETH_ELSEWHERE: lambda f: f"the clock fell again at other temperatures than {_c(f)}",
-    Kind.HEAT_HERE_BEFORE: lambda f: f"heat limited it at {_c(f)} before",
+    Kind.HEAT_HERE_BEFORE: lambda f: f"it was throttled by heat at {_c(f)} before",
     Kind.SAME_ONSET: lambda f: f"earlier events began at about {_c(f)} as well",
     Kind.OTHER_ONSETS: lambda f: f"earlier events began at other temperatures than {_c(f)}",
-    Kind.CLIMBED_ON: lambda f: f"temperature climbed on beyond {_c(f)} and nothing answered",
-    Kind.TAKEN_DOWN_WHILE_COOLING: lambda f: f"the clock was taken down further while it cooled by {f['k']:.0f} K",
-    Kind.HEAT_GAVE_UP: "heat had been held off at a higher clock, and it is cooler now",
+    Kind.CLIMBED_ON: lambda f: f"temperature rose beyond {_c(f)} and the clock was not lowered",
+    Kind.TAKEN_DOWN_WHILE_COOLING: lambda f: f"the clock was lowered further while it cooled by {f['k']:.0f} K",
+    Kind.HEAT_GAVE_UP: "temperature had been held at a higher clock, and it is cooler now",
     Kind.LIGHTER_WORK: "power fell while the clock stayed, as with lighter work",
     Kind.LOAD_MAY_HAVE_ENDED: lambda f: f"it cooled to {_c(f)}, as at the end of a load, and the load is not known",
     Kind.POWER_ALONE_FELL: "power fell, the clock did not",
-    Kind.SINCE_LOAD_BEGAN: "it was limited from the first second of the load",
+    Kind.SINCE_LOAD_BEGAN: "it was throttled from the first second of the load",
     Kind.AFTER_USUAL_BUDGET: lambda f: (
         f"the load had run {duration(f['loaded_s'])}, about as long as power budgets last"
     ),
     Kind.AT_ONCE: lambda f: f"the load had run only {plain(f['loaded_s'], 0)} s",
     Kind.LONGER_THAN_BUDGETS: lambda f: f"the load had run {duration(f['loaded_s'])}, longer than power budgets last",
-    Kind.AT_POWER_LIMIT: lambda f: f"power is {_w(f)}, at the limit of {_w(f, 'limit_w')}",
-    Kind.BELOW_POWER_LIMIT: lambda f: f"power is {_w(f)}, below the limit of {_w(f, 'limit_w')}",
+    Kind.AT_POWER_LIMIT: lambda f: f"power was {_w(f)}, at the limit of {_w(f, 'limit_w')}",
+    Kind.BELOW_POWER_LIMIT: lambda f: f"power was {_w(f)}, below the limit of {_w(f, 'limit_w')}",
     Kind.BUDGET_USED_UP: _budget,
     Kind.POWER_HELD: lambda f: f"power stayed at {_w(f)}, steadier than the clock",
     Kind.CLOCK_HELD: lambda f: f"the clock stayed at {clock_ghz(f['clock_mhz'])}, steadier than power",
@@ -129,9 +132,9 @@ _WANTED = {
     Wanted.HEAT_COUNTER: "the kernel's heat counter",
 }
 _ANOTHER_START = (
-    "the same load begun cool and then half cooled (benchmon watch --plan onset; it takes some three times as long as"
-    " this took to come, and the cool-downs): heat then strikes at the same temperature, a power budget after the same"
-    " energy, a cap at neither"
+    "the same load started cool and then half cooled (benchmon watch --plan onset; it takes some three times as long as"
+    " this took to come, and the cool-downs): heat then throttles at the same temperature, a power budget after the"
+    " same energy, a cap at neither"
 )
 
 
@@ -151,18 +154,18 @@ def evidence_sentences(event: ThrottleEvent) -> tuple[str, ...]:
 
 
 def wanted_words(event: ThrottleEvent) -> str:
-    """What would settle a doubt about the cause; empty if there is none."""
+    """What is needed to confirm the cause; empty if there is no doubt."""
     if not event.wanted:
         return ""
     known = [_WANTED[wanted] for wanted in event.wanted if wanted in _WANTED]
-    parts = [f"knowing {' or '.join(known)}"] if known else []
+    parts = [" or ".join(known)] if known else []
     if Wanted.ANOTHER_START in event.wanted:
         parts.append(_ANOTHER_START)
     return "; or ".join(parts)
 
 
 def likely_words(event: ThrottleEvent) -> str:
-    """Probabilities of an unnamed cause in words: ``most likely heat (7 in 10), else a power limit (2 in 10)``.
+    """Probabilities of an unnamed cause in words: ``most likely heat (70%), else a power limit (20%)``.
 
     Empty for a named cause, and where nothing is likelier than that none of them is it.
     """
@@ -174,12 +177,13 @@ def likely_words(event: ThrottleEvent) -> str:
     likely = [cause for cause in ranked if round(10 * event.causes[cause]) >= 1]
     if not likely or event.causes[likely[0]] < 0.4:
         return ""
-    first = f"most likely {CAUSE_WORDS[likely[0]]} ({tenths(event.causes[likely[0]])})"
+    first = f"most likely {_LIKELY_WORDS[likely[0]]} ({chance(event.causes[likely[0]])})"
     if len(likely) == 1:
         return first
-    return f"{first}, else {CAUSE_WORDS[likely[1]]} ({tenths(event.causes[likely[1]])})"
+    return f"{first}, else {_LIKELY_WORDS[likely[1]]} ({chance(event.causes[likely[1]])})"
 
 
-def tenths(share: float) -> str:
-    """A probability as people say it: ``7 in 10``; above 95 in 100 in hundredths, 99 at most."""
-    return f"{min(round(100 * share), 99)} in 100" if share >= 0.95 else f"{round(10 * share)} in 10"
+def chance(probability: float) -> str:
+    """A probability as it deserves: ``70%``; above 95% to a hundredth, 99% at most."""
+    percent = min(round(100 * probability), 99) if probability >= 0.95 else 10 * round(10 * probability)
+    return f"{percent}%"

@@ -6,7 +6,7 @@ from benchmon.model.events import Cause
 from benchmon.model.plan_findings import Experiment, Onset
 from benchmon.model.units import Unit
 from benchmon.views.numbers import duration, plain, quantity
-from benchmon.views.words.evidence import CAUSE_WORDS, tenths
+from benchmon.views.words.evidence import CAUSE_WORDS, chance
 
 _BECAUSE = {
     Cause.THERMAL: "it struck at the same temperature, from wherever the load began",
@@ -24,7 +24,7 @@ def experiment_sentences(found: Experiment | None) -> tuple[str, ...]:
     head = f"Held back first {told[0]}" + "".join(f", then {words}" for words in told[1:])
     if found.cause is Cause.UNEXPLAINED:
         return (f"{head}: open still, for {_OPEN}.",)
-    sure = tenths(found.causes[found.cause])
+    sure = chance(found.causes[found.cause])
     return (f"{head}: {CAUSE_WORDS[found.cause]} ({sure}), for {_BECAUSE[found.cause]}.",)
 
 

@@ -11,7 +11,7 @@ from benchmon.views.words.evidence import evidence_sentences
 
 WAITING = "Waiting for the recording to begin."
 FIRST_READINGS = "The recording has begun; the first readings are on their way."
-NEVER_LIMITED = "It was never held back."
+NEVER_LIMITED = "It was never throttled."
 
 
 def ended_words(ended_s: float, reason: str) -> str:
@@ -35,7 +35,7 @@ def phase_words(name: str, length_s: float) -> str:
 
 
 def free_words(clock_mhz: float | None, power_w: float | None, temp_c: float | None, temp_step: float | None) -> str:
-    """What the processor does while nothing holds it back; empty if nothing is read.
+    """What the processor does while nothing throttles it; empty if nothing is read.
 
     Args:
         clock_mhz: clock [MHz].
@@ -52,7 +52,7 @@ def free_words(clock_mhz: float | None, power_w: float | None, temp_c: float | N
         parts.append(quantity(temp_c, Unit.CELSIUS, temp_step))
     if clock_mhz is None:
         return f"Now {', '.join(parts)}." if parts else ""
-    return f"Not held back: {', '.join(parts)}."
+    return f"Not throttled: {', '.join(parts)}."
 
 
 def why_words(event: ThrottleEvent) -> str:

@@ -10,6 +10,7 @@ from benchmon.analysis.thermal.heat_plateau import plateaus_of
 from benchmon.model import keys
 from benchmon.model.events import Cause
 from benchmon.model.records import LoadAction, LoadChange, MarkKind, Sample
+from benchmon.views.words.verdict import verdict
 from tests.support.bench_sessions import bench, mark, sample, session, setting
 from tests.support.conclusions import concluded
 
@@ -34,8 +35,8 @@ def failing_fan(fails_s, factor):
 
 def test_a_fan_that_fails_is_said_and_not_averaged_over():
     summary = concluded(failing_fan(760, 1.8))
-    said = " ".join(summary.thermal.sentences)
-    assert "The cooler changed at 1" in said
+    said = " ".join(verdict(summary))
+    assert "The cooling changed at 1" in said
     live = LiveAnalysis(look_every_s=inf)
     made = failing_fan(760, 1.8)
     for record in (made.header, *made.records):
@@ -44,7 +45,7 @@ def test_a_fan_that_fails_is_said_and_not_averaged_over():
 
 
 def test_a_cooler_that_stays_the_same_raises_no_alarm():
-    assert "The cooler changed" not in " ".join(concluded(failing_fan(1e9, 1.0)).thermal.sentences)
+    assert "The cooling changed" not in " ".join(verdict(concluded(failing_fan(1e9, 1.0))))
 
 
 def test_a_room_entered_late_or_corrected_counts_as_if_it_had_been_right_at_once():

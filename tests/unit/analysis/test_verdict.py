@@ -6,6 +6,7 @@ from benchmon.analysis.options import AnalysisOptions
 from benchmon.errors import UsageError
 from benchmon.model import keys
 from benchmon.model.records import MarkKind, Sample
+from benchmon.views.words.verdict import verdict
 from tests.support import practice_traces as practice
 from tests.support.bench_sessions import CHANNELS, bench, mark, sample, session, setting
 from tests.support.conclusions import concluded
@@ -18,7 +19,7 @@ def covers(figure, truth):
 
 
 def said(summary):
-    return " ".join(summary.thermal.sentences)
+    return " ".join(verdict(summary))
 
 
 def practice_session(rows, settings, room_c=24.0):
@@ -40,7 +41,7 @@ def test_a_cooler_good_for_20_to_24_w():
     assert summary.thermal.part.margin_w.value == pytest.approx(-13.0, abs=0.7)
     assert covers(summary.thermal.resistance_k_per_w, (73 - 24) / 22.0)
     assert "22 ± 2 W" in said(summary) and "measured" in said(summary)
-    assert f"Good for {measured.low:.0f} to {measured.high:.0f} W." in said(summary)
+    assert "A 35 W part would exceed the limit" in said(summary) and "13 W too little" in said(summary)
     assert concluded(made, AnalysisOptions(part_watts=18.0)).thermal.part.answer == "yes"
     assert concluded(made, AnalysisOptions(part_watts=22.0)).thermal.part.answer == "cannot say"
 
@@ -59,8 +60,8 @@ def test_another_limit_is_worked_out_and_less_certain_than_what_was_measured():
     factor = (90 - 24) / (73 - 24)  # or a little more: a fan or a draught may answer to the heat
     assert measured.value * factor * 0.98 < scaled.value < measured.value * factor * 1.08
     assert scaled.high - scaled.low > factor * (measured.high - measured.low)
-    assert ": measured." in said(seen)
-    assert ": measured." not in said(high) and "brought to this limit" in said(high)
+    assert "(measured)" in said(seen)
+    assert "(measured)" not in said(high) and "converted to this limit" in said(high)
 
 
 def test_a_part_that_never_reached_the_limit():
@@ -123,7 +124,7 @@ def test_limit_from_the_sensors_given_or_unknown():
 
 def test_without_a_room():
     summary = concluded(bench([("idle", 600, 3.0, 0), ("all cores", 900, 15.0, 4)], room_c=None, limit_c=95.0))
-    assert "No room temperature was entered" in said(summary) and "stand without it" in said(summary)
+    assert "No room temperature was entered" in said(summary) and "measured power stand" in said(summary)
     assert summary.thermal.resistance_k_per_w.value is None
     assert summary.phases[1].settling[keys.PROCESSOR_TEMP].settled
 
@@ -181,14 +182,14 @@ def test_a_sensor_that_reads_below_the_room():
 
 def test_a_limit_below_what_was_seen():
     summary = concluded(bench(PRACTICE, k_per_w=3.0), AnalysisOptions(limit_c=50.0))
-    assert "is below 69 °C that was really seen" in said(summary)
+    assert "is below the 69 °C that was reached" in said(summary)
 
 
 def test_throttled_phase_is_no_equilibrium():
     made = practice_session(practice.too_hot(), practice.SETTINGS_TOO_HOT)
     row = concluded(made).phases[-1]
     settling = row.settling[keys.PROCESSOR_TEMP]
-    assert settling.settled is None and "no equilibrium" in settling.why
+    assert settling.settled is None and "throttled by heat" in settling.why
     assert row.resistance_k_per_w.value is None
 
 

@@ -83,31 +83,34 @@ def test_an_event_is_said_when_announced_when_revised_and_when_over_but_not_in_b
     revised = replace(HEAT, end_s=None)
     analyst = ScriptedAnalyst((), (opened,), (opened,), (revised,), (revised,), (HEAT,))
     samples = [Sample(i / 10, (2790.0, 38.9, 82.0)) for i in range(5)]
-    said = [line for line in lines_of([HEADER, *samples], analyst) if "THROTTLING" in line]
+    said = [line for line in lines_of([HEADER, *samples], analyst) if "EVENT" in line]
     assert len(said) == 3
-    assert "Held at 82.0 °C by something unexplained since 3:05: 3.50 → 2.79 GHz, 52.4 → 39.9 W." in said[0]
-    assert "cause revised" in said[1]
+    assert "EVENT 1: Throttled at 82 °C, cause unknown, since 3:05: 3.50 → 2.73 GHz, 52.4 → 38.7 W." in said[0]
+    assert "CAUSE CORRECTED" in said[1]
     assert "by heat" in said[1]
-    assert "ENDED" in said[2]
+    assert "EVENT 1 OVER" in said[2]
     assert "from 3:05 to 8:00 (4:55)" in said[2]
 
 
 def test_an_event_that_lasts_is_told_with_its_last_figures_when_the_recording_ends():
     from dataclasses import replace
 
-    opened = replace(HEAT, end_s=None, clock_held_mhz=3000.0)
+    opened = replace(HEAT, end_s=None, clock_held_mhz=3000.0, sustained=None)
     last = replace(opened, clock_held_mhz=2790.0)
     analyst = ScriptedAnalyst((), (opened,), (last,))
     lines = lines_of([HEADER, Sample(200.0, (2790.0, 38.9, 82.0)), SessionEnd(485.0, "told to")], analyst)
-    said = [line for line in lines if "THROTTLING UNTIL THE END" in line]
+    said = [line for line in lines if "TO THE END" in line]
     assert len(said) == 1
-    assert "Was held at 82.0 °C by heat from 3:05 until the recording ended: 3.50 → 2.79 GHz" in said[0]
+    assert (
+        "EVENT 1, TO THE END: Was throttled by heat at 82 °C from 3:05 until the recording ended: 3.50 → 2.79 GHz"
+        in said[0]
+    )
 
 
 def test_an_event_that_is_over_is_not_told_again_when_the_recording_ends():
     analyst = ScriptedAnalyst((), (HEAT,), ())
     lines = lines_of([HEADER, Sample(490.0, (2790.0, 38.9, 82.0)), SessionEnd(500.0, "told to")], analyst)
-    assert sum("THROTTLING" in line for line in lines) == 1
+    assert sum("EVENT" in line for line in lines) == 1
 
 
 def test_a_second_header_begins_anew():

@@ -218,7 +218,7 @@ async def test_events_are_stepped_to_and_opened():
         assert "Event 1 of 1" in bench.text()
         await bench.press("o")
         assert bench.view.panel is Panel.EVENT
-        assert "How sure that is" in bench.text()
+        assert "Confidence in the cause" in bench.text()
         await bench.press("escape")
         assert bench.view.panel is Panel.NONE
         await bench.press("]")
@@ -397,7 +397,7 @@ async def test_it_survives_every_size():
         for size in ((1, 1), (5, 3), (20, 6), (80, 24), (250, 70), (60, 16), (140, 45)):
             await bench.pilot.resize_terminal(*size)
             await bench.pilot.pause()
-        assert "held back by" in bench.text()
+        assert "throttled by" in bench.text()
 
 
 async def test_only_changed_rows_are_drawn_again():

@@ -23,7 +23,7 @@ def test_the_length_is_rounded_once_the_phase_is_over():
 def test_how_long_it_was_held_back_is_what_its_times_give():
     event = replace(HEAT, start_s=205.56, end_s=380.003)
     phase = PhaseFindings("all cores", 140.0, 380.003, {}, events=(event.number,))
-    assert cell("held back by", phase, [event]) == "heat 2:55"
+    assert cell("throttled by", phase, [event]) == "heat 2:55"
 
 
 def test_how_far_from_settled_is_never_cut():

@@ -113,7 +113,7 @@ def test_budgets_and_caps_that_end_at_such_temperatures_are_never_heat(name, abo
 
 def test_what_is_defended_is_said_beside_what_is_told():
     (event,) = judged(run("glide", temp_limit_c=100.0))
-    assert event_details(event)[0] == "The machine defends 74.7 °C; the sensors tell 100 °C."
+    assert event_details(event)[0] == "The limit that the sensors report, 100 °C, was not reached."
     (as_told,) = judged(run("glide", temp_limit_c=76.0))
     assert not any("defends" in line for line in event_details(as_told))
 
@@ -138,7 +138,7 @@ def test_at_a_told_power_limit_since_the_load_began():
     assert event.from_start
     assert event.start_s == pytest.approx(START_S, abs=1.0)
     assert event.clock_before_mhz == pytest.approx(3200.0, rel=0.01)
-    assert event_sentence(event) == "At its 40.5 W power limit since the load began at 0:20: 2.30 of 3.20 GHz, 40.0 W."
+    assert event_sentence(event) == "Power-limited to 40.5 W since the load began at 0:20: 2.30 of 3.20 GHz, 40.0 W."
     closed = replace(event, end_s=80.0)
     assert event_sentence(closed).startswith(
         "Was at its 40.5 W power limit from the load's first second on, 0:20 to 1:20"
