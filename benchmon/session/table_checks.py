@@ -36,7 +36,9 @@ _LOAD = _Suspicion(-inf, 110, lambda _: "the sum over all cores", "Divide it by 
 _SUSPICIONS = {
     "temp_c": _TEMPERATURE,
     "temp_limit_c": _TEMPERATURE,
+    "room_c": _TEMPERATURE,
     "power_w": _POWER,
+    "wall_w": _POWER,
     "power_limit_w": _POWER,
     "clock_mhz": _CLOCK,
     "load_pct": _LOAD,
@@ -52,7 +54,7 @@ def check_columns(path: Path, table: Table, needs_one_of: Sequence[str]) -> None
     if "t_s" not in table.columns:
         raise InputError(
             f"{path} has no column “t_s”; it has {', '.join(table.columns)}.",
-            "Name the column with the time in seconds t_s.",
+            "Say which column is the time, as in --map 'Time=time', or name it t_s.",
         )
     if table.overlong_rows > table.row_count:
         raise InputError(
@@ -79,7 +81,7 @@ def check_period(path: Path, period_s: float) -> None:
     if period_s >= LONGEST_PERIOD_S:
         raise InputError(
             f"Column “t_s” of {path} grows by {period_s:g} from row to row: it looks like milliseconds.",
-            "Divide it by 1000.",
+            "Tell its unit, as in --map t_s=time:ms.",
         )
 
 
@@ -99,5 +101,5 @@ def check_unit(path: Path, name: str, numbers: Sequence[float]) -> None:
         return
     raise InputError(
         f"Column “{name}” of {path} holds numbers like {high:g}: it looks like {suspicion.looks_like(high)}.",
-        f"{suspicion.remedy} before importing.",
+        f"{suspicion.remedy} before importing, or tell its unit, as in --map HEADING={name}:UNIT.",
     )

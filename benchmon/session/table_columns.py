@@ -14,6 +14,8 @@ CHANNELS: Mapping[str, tuple[str, str, Unit]] = {
     "temp_c": (keys.PROCESSOR_TEMP, "processor temperature", Unit.CELSIUS),
     "load_pct": (keys.LOAD, "load", Unit.PERCENT),
     "work_rate": (keys.WORK_RATE, "work rate", Unit.PER_SECOND),
+    "wall_w": (keys.WALL_POWER, "power at the wall", Unit.WATT),
+    "room_c": (keys.ROOM_TEMP, "room temperature", Unit.CELSIUS),
     "throttle_count": (keys.CORE_THROTTLE_COUNT, "heat events counted", Unit.COUNT),
 }
 """Columns that become channels: column → key, label, unit."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from array import array
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from math import nan
 from pathlib import Path
@@ -13,6 +13,10 @@ from typing import TextIO
 from benchmon.errors import InputError
 from benchmon.model.usable import number_in
 from benchmon.plain_text import one_line
+from benchmon.session.table_columns import TIME
+from benchmon.session.table_headings import NAMES, Taken, taken_columns
+from benchmon.session.table_long import LongForm, wide_rows
+from benchmon.session.table_times import TimeReader
 
 _DELIMITERS = ";\t,"
 _SNIFFED_CHARACTERS = 4096
@@ -30,6 +34,10 @@ class Table:
     """The first of them; by column name."""
     unknown: list[str] = field(default_factory=list)
     """Columns that were left out because nobody knows what they mean."""
+    taken: tuple[Taken, ...] = ()
+    """What each column was taken for."""
+    has_no_zone: bool = False
+    """Its times are moments without a time zone."""
     overlong_rows: int = 0
     """Rows that were left out because they have more cells than the table has columns."""
 
@@ -39,18 +47,31 @@ class Table:
         return len(next(iter(self.columns.values()), ()))
 
 
-def read_table(path: Path, known: Iterable[str]) -> Table:
-    """The known columns of a table with a heading row.
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a person tells of a table."""
+
+    mapped: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    """Heading (or name of a reading, in a table with one row a reading), in lower case → our name and its unit."""
+    long: LongForm | None = None
+    """Set where the table has one row a reading."""
+    has_decimal_comma: bool | None = None
+    """None: commas are taken for decimal where cells are not separated by them."""
+
+
+def read_table(path: Path, told: Told | None = None) -> Table:
+    """The columns of a table with a heading row that are ours by name, or that a person says are.
 
     Separators: comma, semicolon or tab; with the latter two numbers may have a decimal comma. Lines that begin with
     ``#`` and blank ones are passed over.
 
     Args:
         path: the table; UTF-8 with or without byte order mark.
-        known: names of the columns to read, in lower case.
+        told: what a person tells of it.
 
     Raises:
         InputError: if the file cannot be read, is no text or has no heading with a known column.
+        UsageError: if what was told does not fit it.
     """
     try:
         if not path.is_file():
@@ -59,7 +80,7 @@ def read_table(path: Path, known: Iterable[str]) -> Table:
             start = file.read(_SNIFFED_CHARACTERS)
             _refuse_binary(path, start)
             file.seek(0)
-            return _read(path, file, set(known))
+            return _read(path, file, told or Told())
     except OSError as fault:
         raise InputError(f"{path} cannot be read: {fault.strerror}.") from None
     except csv.Error as fault:
@@ -81,37 +102,52 @@ def _refuse_binary(path: Path, start: str) -> None:
         raise InputError(f"{path} is not a text file.", "Save the table as plain CSV.")
 
 
-def _read(path: Path, file: TextIO, known: set[str]) -> Table:
+def _read(path: Path, file: TextIO, told: Told) -> Table:
     lines = (line for line in file if line.strip() and not line.startswith("#"))
     heading = next(lines, "")
     delimiter = max(_DELIMITERS, key=heading.count)
-    names = [one_line(name, 60).lower() for name in next(csv.reader([heading], delimiter=delimiter), [])]
-    wanted = [(name, index) for index, name in enumerate(names) if name in known]
-    for name, _ in wanted:
-        if names.count(name) > 1:
-            raise InputError(f"{path} has the column “{name}” twice.", "Remove or rename one of them.")
-    if not wanted:
+    headings = [one_line(name, 200).lower() for name in next(csv.reader([heading], delimiter=delimiter), [])]
+    rows: Iterator[list[str]] = csv.reader(lines, delimiter=delimiter)
+    mapped = dict(told.mapped)
+    if told.long is not None:
+        names = list(mapped) or list(NAMES[1:])
+        rows = wide_rows(rows, headings, told.long, names)
+        mapped = {told.long.time: (TIME, ""), **mapped}
+        headings = [told.long.time, *names]
+    taken = taken_columns(headings, mapped)
+    for one in taken.values():
+        if sum(other.name == one.name for other in taken.values()) > 1:
+            raise InputError(f"{path} has the column “{one.name}” twice.", "Remove or rename one of them.")
+    if not taken:
         raise InputError(
             f"The first line of {path} names no column that can be imported.",
-            f"The heading row must name its columns from these: {', '.join(sorted(known))}.",
+            f"Name columns {', '.join(NAMES)}; or say which is which: --map HEADING=NAME.",
         )
-    table = Table({name: array("d") for name, _ in wanted}, unknown=[name for name in names if name not in known])
-    _fill(table, csv.reader(lines, delimiter=delimiter), wanted, len(names), decimal_comma=delimiter != ",")
+    table = Table({one.name: array("d") for one in taken.values()}, taken=tuple(taken.values()))
+    table.unknown = [name for place, name in enumerate(headings) if place not in taken]
+    has_comma = delimiter != "," if told.has_decimal_comma is None else told.has_decimal_comma
+    _fill(table, rows, taken, len(headings), decimal_comma=has_comma)
     return table
 
 
 def _fill(
-    table: Table, rows: Iterator[Sequence[str]], wanted: Sequence[tuple[str, int]], width: int, *, decimal_comma: bool
+    table: Table, rows: Iterable[list[str]], taken: Mapping[int, Taken], width: int, *, decimal_comma: bool
 ) -> None:
-    targets = [(table.columns[name].append, index, name) for name, index in wanted]
+    times = TimeReader()
+    targets = [(table.columns[one.name].append, place, one) for place, one in taken.items()]
     for row in rows:
         if len(row) > width and any(cell.strip() for cell in row[width:]):
             table.overlong_rows += 1
             continue
-        for append, index, name in targets:
-            cell = row[index] if index < len(row) else ""
+        for append, place, one in targets:
+            cell = row[place] if place < len(row) else ""
             value = number_in(cell)
-            append(_odd_cell(table, name, cell, decimal_comma=decimal_comma) if value is None else value)
+            if value is None:
+                value = times.seconds(cell) if one.name == TIME else None
+            if value is None:
+                value = _odd_cell(table, one.name, cell, decimal_comma=decimal_comma)
+            append(value * one.factor + one.offset)
+    table.has_no_zone = times.has_no_zone
 
 
 def _odd_cell(table: Table, name: str, cell: str, *, decimal_comma: bool) -> float:

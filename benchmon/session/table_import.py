@@ -19,7 +19,8 @@ from benchmon.model.usable import MOST_TIME_S
 from benchmon.session.order import out_of_order
 from benchmon.session.table_checks import check_columns, check_period, check_unit
 from benchmon.session.table_columns import CHANNELS, NEEDS_ONE_OF, SETTINGS, TIME
-from benchmon.session.table_file import Table, read_table
+from benchmon.session.table_file import Table, Told, read_table
+from benchmon.session.table_headings import Taken
 
 GAP_PERIODS, GAP_S = 5.0, 3.0
 """A gap is longer than so many typical periods, and longer than so many seconds."""
@@ -29,15 +30,31 @@ _EPOCH_S = 1e8
 
 
 @dataclass(frozen=True, slots=True)
+class ImportedColumn:
+    """A column as it was understood."""
+
+    taken: Taken
+    count: int
+    """Readings in it."""
+    least: float | None
+    """Least and greatest reading, in our unit; None if there is none."""
+    greatest: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class ImportedTable:
     """A table as a session."""
 
     session: Session
     notes: tuple[str, ...]
     """Sentences: what was left out, taken for something or found odd."""
+    columns: tuple[ImportedColumn, ...]
+    """What was understood, column by column."""
 
 
-def import_table(path: Path, ambient_c: float | None = None, tags: Mapping[str, str] | None = None) -> ImportedTable:
+def import_table(
+    path: Path, ambient_c: float | None = None, tags: Mapping[str, str] | None = None, told: Told | None = None
+) -> ImportedTable:
     """The table as a session that could have been recorded.
 
     Columns: ``t_s`` and at least one of ``clock_mhz``, ``work_rate``, ``temp_c``; besides them ``power_w``,
@@ -48,11 +65,12 @@ def import_table(path: Path, ambient_c: float | None = None, tags: Mapping[str, 
         path: the table; separated by comma, semicolon or tab.
         ambient_c: room temperature to enter at the start [°C]; None if not known.
         tags: what is special about the run.
+        told: which column is what, where the headings are not ours.
 
     Raises:
         InputError: if it cannot be read, lacks what is needed, or its numbers speak of other units.
     """
-    table = read_table(path, (TIME, *CHANNELS, *SETTINGS))
+    table = read_table(path, told)
     check_columns(path, table, NEEDS_ONE_OF)
     rows, notes = _usable_rows(path, table)
     times = [table.columns[TIME][row] for row in rows]
@@ -80,7 +98,14 @@ def import_table(path: Path, ambient_c: float | None = None, tags: Mapping[str, 
     missing = sum(isinstance(record, Gap) for record in records)
     if missing:
         notes.append(f"{_count(missing, 'gap')} in the times became {_count(missing, 'gap')} of the recording.")
-    return ImportedTable(Session(header, records), tuple(notes))
+    return ImportedTable(
+        Session(header, records), tuple(notes), tuple(_column(table, one, rows) for one in table.taken)
+    )
+
+
+def _column(table: Table, taken: Taken, rows: Sequence[int]) -> ImportedColumn:
+    values = [value for row in rows if not isnan(value := table.columns[taken.name][row])]
+    return ImportedColumn(taken, len(values), min(values, default=None), max(values, default=None))
 
 
 def _usable_rows(path: Path, table: Table) -> tuple[Sequence[int], list[str]]:
@@ -111,6 +136,9 @@ def _notes(table: Table) -> list[str]:
         if name != TIME
     ]
     notes += [f"Column {name} is blank and left out." for name in table.columns if _is_blank(table.columns[name])]
+    notes += [f"Column {one.heading} is {one.name} in {one.unit}, converted." for one in table.taken if one.unit]
+    if table.has_no_zone:
+        notes.append("The times have no time zone; they are taken as UTC.")
     if table.unknown:
         named = ", ".join(name or "(no name)" for name in table.unknown)
         notes.append(f"Columns that are not known were left out: {named}.")
