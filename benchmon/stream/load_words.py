@@ -14,6 +14,8 @@ from benchmon.stream.options import BuiltinChoice, CommandChoice, LoadChoice
 
 COMMAND = re.compile(r"command(?:\s*x\s*([1-9]\d{0,3}))?")
 """``command``, ``command x3``."""
+LEAST_DUTY = 0.01
+"""Less would be single units far apart."""
 _MOST_DIGITS = 5
 _DUTY = re.compile(r"(.*?)\s*\bat\s*(\d{1,3}(?:\.\d{1,2})?)\s*(?:%|percent|per cent)", re.DOTALL)
 _FORM = f"Write all, one or a number of cores, then if you like {', '.join(WORK_KINDS)}, then if you like at 50 %."
@@ -50,8 +52,8 @@ def _without_duty(words: str) -> tuple[str, float]:
     if found is None:
         return words, 1.0
     duty = float(found[2]) / 100.0
-    if not 0.0 < duty <= 1.0:
-        raise UsageError(f"a load cannot work {found[2]} % of the time", "Write more than 0 %, and 100 % at most.")
+    if not LEAST_DUTY <= duty <= 1.0:
+        raise UsageError(f"a load cannot work {found[2]} % of the time", "Write 1 % at least, and 100 % at most.")
     return found[1], duty
 
 

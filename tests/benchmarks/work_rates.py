@@ -123,7 +123,7 @@ def compare(kind: str, seconds: float, turns: int) -> str:
 
 
 def lateness(kind: str | None, seconds: float) -> str:
-    """How late samples are that are due every 0.1 s, with all cores at this work; None = idle."""
+    """How late, to a millisecond, samples are that are due every 0.1 s, with all cores at this work; None = idle."""
     times: list[float] = []
 
     class Listening:
@@ -142,8 +142,8 @@ def lateness(kind: str | None, seconds: float) -> str:
         record(options, (Listening(),))
     late_ms = sorted(1000 * (t_s - round(t_s, 1)) for t_s in times[20:])
     return (
-        f"{kind or 'idle':8} {len(late_ms):6} {median(late_ms):8.3f} {late_ms[int(0.99 * len(late_ms))]:8.3f}"
-        f" {late_ms[-1]:8.3f}"
+        f"{kind or 'idle':8} {len(late_ms):6} {median(late_ms):8.0f} {late_ms[int(0.99 * len(late_ms))]:8.0f}"
+        f" {late_ms[-1]:8.0f}"
     )
 
 

@@ -21,6 +21,7 @@ MAKE = CommandChoice(("make",))
         ("all at 50 %", BuiltinChoice(None, "widest", 0.5)),
         ("ALL AT 50%", BuiltinChoice(None, "widest", 0.5)),
         ("2 mixture at 12.5 percent", BuiltinChoice(2, "mixture", 0.125)),
+        ("one at 1 %", BuiltinChoice(1, "widest", 0.01)),
         ("all scalar at 100 %", BuiltinChoice(None, "scalar", 1.0)),
         ("command", MAKE),
         ("Command x3", CommandChoice(("make",), times=3)),
@@ -39,7 +40,7 @@ def test_the_usual_work_gives_way_to_a_named_one():
     "text",
     [
         "", "some", "0", "-1", "²", "100000", "all dancing", "memory", "all all", "all memory scalar", "all at 0 %",
-        "all at 101 %", "all at -5 %", "all at 50", "all at %", "all at 50 % memory", "at 50 %", "all matrix",
+        "all at 0.9 %", "all at 101 %", "all at -5 %", "all at 50", "all at %", "all at 50 % memory", "at 50 %", "all matrix",
         "command at 50 %", "all at 5e1 %", "all at 50 % at 50 %",
     ],
 )  # fmt: skip
