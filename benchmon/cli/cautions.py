@@ -56,7 +56,7 @@ def _was_said() -> bool:
 
 def wants_load(args: argparse.Namespace) -> bool:
     """Whether a load is asked for, in whichever way."""
-    return any(getattr(args, name, None) for name in ("load", "loads", "steps", "plan", "command_line"))
+    return any(getattr(args, name, None) for name in ("load", "loads", "steps", "plan", "resume", "command_line"))
 
 
 def _let_read() -> None:

@@ -36,6 +36,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="load all cores for half a minute with each kind of built-in work, and say what it draws",
     )
     parser.add_argument(
+        "--ready",
+        action="store_true",
+        help="say what would be in the way of a good recording: other programs, settings, battery, warmth, a guest",
+    )
+    parser.add_argument(
         "--stop-at",
         type=number_between(30, 125, "C"),
         metavar="C",
@@ -48,6 +53,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Find the sensors, try them out, say what was found; or run the kinds of work."""
+    if args.ready:
+        from benchmon.cli.ready import run_ready
+
+        return run_ready(args)
     if args.loads:
         from benchmon.cli.kind_heat import run_kind_heats
 

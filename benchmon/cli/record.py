@@ -12,6 +12,7 @@ from benchmon.cli.cautions import caution_once
 from benchmon.cli.command_options import chosen_command, named_later
 from benchmon.cli.console import cannot_write, shows_utf8, write_text
 from benchmon.cli.planned_run import chosen_plan, judge_for
+from benchmon.cli.ready import before_recording
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
 from benchmon.cli.values import duration_between
 from benchmon.cli.virtual_folder import virtual_folder
@@ -127,8 +128,8 @@ def _as_json(outcome: RecordOutcome, events: tuple[ThrottleEvent, ...]) -> str:
 def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
     command = chosen_command(args)
     virtual = None if args.virtual is None else _virtual_machine(args, folder)
-    plan = chosen_plan(args, command, virtual)
-    steps = () if plan is None else steps_of(plan, args.work, command)
+    chosen = chosen_plan(args, command, virtual)
+    steps = () if chosen is None else steps_of(chosen.plan, args.work, command)
     if command is not None and not (args.load or "command").startswith("command"):
         raise UsageError("there is both another load and a command after --", "Leave one out, or use both in --steps.")
     word = args.load or ("command" if command is not None and not steps else None)
@@ -141,8 +142,11 @@ def _options(args: argparse.Namespace, folder: Path) -> RecordOptions:
         named_later=named_later(args),
         load=None if word is None else parse_load(word, args.work, command),
         steps=steps,
-        plan=plan,
-        judge=None if plan is None else judge_for(plan.conditions),
+        noted=tuple(f"{one.what}: {one.effect}" for one in before_recording(args)),
+        plan=None if chosen is None else chosen.plan,
+        first=1 if chosen is None else chosen.first,
+        resumes="" if chosen is None else chosen.resumes,
+        judge=None if chosen is None else judge_for(chosen.plan.conditions),
         tags=dict(args.tag),
         box={} if args.box is None else read_box(args.box),
         room_c=args.room if virtual is None or args.room is not None else virtual.box.spec.room_c,

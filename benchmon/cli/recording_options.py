@@ -60,6 +60,17 @@ def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
         help="a written procedure: one that ships (benchmon plans lists them) or a file of yours",
     )
     load.add_argument(
+        "--resume",
+        type=filled,
+        metavar="SESSION",
+        help="go on with the plan of a session that was interrupted, at the phase it was in, in a new session",
+    )
+    load.add_argument(
+        "--strict",
+        action="store_true",
+        help="refuse where anything is in the way of a good recording (benchmon channels --ready says what)",
+    )
+    load.add_argument(
         "--stop-at",
         type=number_between(30, MOST_BELIEVED_C, "C"),
         metavar="C",
@@ -115,6 +126,7 @@ def recorder_arguments(args: argparse.Namespace) -> list[str]:
         ("--load", args.load),
         ("--steps", args.steps),
         ("--plan", args.plan),
+        ("--resume", args.resume),
         ("--stop-at", args.stop_at),
         ("--for", None if args.for_s is None else f"{args.for_s}s"),
         ("--room", args.room),
@@ -125,6 +137,8 @@ def recorder_arguments(args: argparse.Namespace) -> list[str]:
     ):
         if value is not None:
             words.append(f"{name}={value}")
+    if args.strict:
+        words.append("--strict")
     for key, value in args.tag:
         words.append(f"--tag={key}={value}")
     words += [f"--reading={reading}" for reading in args.reading]

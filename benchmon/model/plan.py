@@ -154,3 +154,7 @@ class StepEnd(Enum):
     def by(cls, kind: ConditionKind) -> StepEnd:
         """The end that a condition brings."""
         return cls(kind.value)
+
+
+CUT_SHORT = frozenset({StepEnd.STOPPED, StepEnd.INTERRUPTED, StepEnd.PLAN_ENDED})
+"""Ends of a phase that was not carried out to its own end."""

@@ -107,6 +107,8 @@ class RecordOptions:
     """Number of the step to begin with, from 1 ..."""
     resumes: str = ""
     """... and the session that was interrupted in it."""
+    noted: tuple[str, ...] = ()
+    """What was in the way of a good recording when it began; noted in the session."""
     judge: Judge | None = None
     """Says when a phase has settled or is held back; needed where a condition asks for it."""
     end_with_load: bool = True

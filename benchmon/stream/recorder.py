@@ -152,6 +152,8 @@ class _Recording:
         now_s = self.now_s
         if (opening := self.plan.opening()) is not None:
             self._records.accept(opening)
+        for text in self._options.noted:
+            self._remark(text)
         if self._options.room_c is not None:
             self._records.accept(self._marks.enter(now_s, MarkKind.ROOM, value=self._options.room_c))
         if self._virtual_machine is not None:

@@ -5,7 +5,7 @@ strikes when that average, which is worked out from the power read, is at the sa
 neither. Each of the three is asked how likely it makes the times at which holding back set in, given the courses of
 temperature and power until then.
 
-What is assumed: the load is the same each time; the average is exponential with a window of 0.7 to 80 s (the vendors'
+What is assumed: the load is the same each time; the average is exponential with a window of 0.7 to 64 s (the vendors'
 data sheets define it so), and what is held afterwards is the limit itself. ``docs/detector.md`` tells what breaks it.
 """
 
@@ -32,7 +32,7 @@ _TIME_U_S = 1.2
 _TEMP_RANGE_K = 60.0
 """Limits of temperature lie within such a range."""
 _TEMP_STEP_K = 0.25
-_WINDOWS_S = tuple(0.7 * (80.0 / 0.7) ** (number / 27.0) for number in range(28))
+_WINDOWS_S = tuple(0.7 * (64.0 / 0.7) ** (number / 27.0) for number in range(28))
 """Windows of a running average that are tried [s]: what is common is 1 to 56 s."""
 _AVERAGE_U = 0.025
 """How well a running average is known, as a share: the meter, and what lies between readings."""
@@ -50,8 +50,9 @@ _CAP_FROM_START = 0.2
 """... or was there before the first."""
 _CAP_NONE = 0.3
 """How likely none comes in a load."""
-_SOFTEST = 0.05
-"""No cause is less likely beforehand: what one event says about itself is not taken for more."""
+_SOFTEST = 0.25
+"""What one event says about itself counts by its square root, and no cause is less likely than this before: it comes
+from the same onset, and its doubt is the reason for the experiment."""
 
 
 def experiment(notebook: Notebook, events: Sequence[ThrottleEvent]) -> Experiment | None:
@@ -94,7 +95,7 @@ def _before(loads: Sequence[LoadCourse], events: Sequence[ThrottleEvent]) -> Map
     """What the first event says about itself; its own doubt is not made less."""
     numbers = [load.event for load in loads if load.event is not None]
     first = next(event for event in events if event.number == min(numbers))
-    return {cause: max(_SOFTEST, first.causes.get(cause, 0.0)) for cause in _CAUSES}
+    return {cause: max(_SOFTEST, sqrt(first.causes.get(cause, 0.0))) for cause in _CAUSES}
 
 
 def _by_heat(loads: Sequence[LoadCourse]) -> float:
@@ -124,6 +125,7 @@ def _by_budget(loads: Sequence[LoadCourse]) -> float:
 def _by_window(loads: Sequence[LoadCourse], window_s: float) -> float:
     averages = [load.average_w(window_s) for load in loads]
     highest_w = max(load.free_w for load in loads)
+    held_w = next((load.held_w for load in loads if load.held_w is not None), None)
     ratio = (1.2 / _LOWEST_SHARE) ** (1.0 / _LEVELS)
     total = 0.0
     for number in range(_LEVELS):
@@ -136,8 +138,8 @@ def _by_window(loads: Sequence[LoadCourse], window_s: float) -> float:
                 continue
             rate = max((load.free_w - average_w) / window_s, 0.002 * load.free_w)
             found *= _bell(average_w, limit_w, sqrt(u_w**2 + (rate * _TIME_U_S) ** 2)) * rate
-            if load.held_w is not None:
-                found *= _bell(load.held_w, limit_w, _HELD_U * limit_w) * load.free_w
+        if held_w is not None:  # once: what is held after the next onsets is the same, whatever holds it
+            found *= _bell(held_w, limit_w, _HELD_U * limit_w) * highest_w
         total += found
     return total / _LEVELS
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from benchmon.model.plan import Condition, ConditionKind, Plan, PlanPhase, StepEnd
+from benchmon.model.plan import CUT_SHORT, Condition, ConditionKind, Plan, PlanPhase, StepEnd
 from benchmon.model.plan_findings import PlanFindings, PlanProgress
 from benchmon.model.records import PlannedRun, StepChange
 from benchmon.plans.stairs import is_stair
@@ -90,15 +90,12 @@ def planned_run_sentence(run: PlannedRun) -> str:
     return words if run.first == 1 else f"{words} Resumed at phase {run.first}."
 
 
-_UNDONE = {StepEnd.STOPPED, StepEnd.INTERRUPTED, StepEnd.PLAN_ENDED}
-
-
 def plan_sentences(found: PlanFindings | None) -> tuple[str, ...]:
     """How far a plan came, what had not settled and what is missing, a sentence each; empty without a plan."""
     if found is None:
         return ()
     plan, steps = found.run.plan, found.steps
-    done = sum(step.because is not None and step.because not in _UNDONE for step in steps)
+    done = sum(step.because is not None and step.because not in CUT_SHORT for step in steps)
     lines = [f"Plan {plan.name}: {done} of {counted(len(steps), 'phase')} carried out."]
     if found.run.first > 1:
         whose = f" of session {found.run.resumes}" if found.run.resumes else ""
@@ -108,7 +105,7 @@ def plan_sentences(found: PlanFindings | None) -> tuple[str, ...]:
             waited = _any_of(step.phase.until)
             lines.append(f"{step.phase.name} was over after its greatest time, {duration(step.phase.greatest_s)}: "
                          f"not {waited}.")  # fmt: skip
-        elif step.because in _UNDONE or (step.began_s is not None and step.because is None):
+        elif step.because in CUT_SHORT or (step.began_s is not None and step.because is None):
             why = ENDS[step.because] if step.because is not None else "the recording stops there"
             lines.append(f"{step.phase.name} was not carried out to its end: {why}.")
     never = [step.phase.name for step in steps if step.began_s is None]

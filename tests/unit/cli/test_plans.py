@@ -51,7 +51,7 @@ def test_check_needs_a_file(capsys):
 
 def test_a_plan_and_steps_exclude_each_other(capsys):
     assert main(["record", "--plan", "smoke", "--steps", "idle:1s"]) == 2
-    assert "both a plan and steps" in capsys.readouterr().err
+    assert "both a --plan and --steps" in capsys.readouterr().err
 
 
 def test_a_command_needs_a_phase_of_the_plan(capsys):
