@@ -46,6 +46,23 @@ def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
         default=WIDEST,
         help="widest (widest arithmetic, the default: hot), scalar, whole (whole numbers), memory, or mixture",
     )
+    _add_plan_arguments(load)
+    load.add_argument(
+        "--stop-at",
+        type=number_between(30, MOST_BELIEVED_C, "C"),
+        metavar="C",
+        help="stop the load above this temperature [°C] (default: 3 K above the machine's limit, else 100)",
+    )
+    load.add_argument(
+        "--for",
+        dest="for_s",
+        type=duration_between(0.0, LONGEST_S),
+        metavar="TIME",
+        help="end after this time: 90s, 10m, 1h",
+    )
+
+
+def _add_plan_arguments(load: argparse._ArgumentGroup) -> None:
     load.add_argument(
         "--steps",
         type=filled,
@@ -69,19 +86,6 @@ def _add_load_arguments(parser: argparse.ArgumentParser) -> None:
         "--strict",
         action="store_true",
         help="refuse where anything is in the way of a good recording (benchmon channels --ready says what)",
-    )
-    load.add_argument(
-        "--stop-at",
-        type=number_between(30, MOST_BELIEVED_C, "C"),
-        metavar="C",
-        help="stop the load above this temperature [°C] (default: 3 K above the machine's limit, else 100)",
-    )
-    load.add_argument(
-        "--for",
-        dest="for_s",
-        type=duration_between(0.0, LONGEST_S),
-        metavar="TIME",
-        help="end after this time: 90s, 10m, 1h",
     )
 
 

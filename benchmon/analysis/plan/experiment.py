@@ -29,6 +29,8 @@ _TEMP_U_K = 0.45
 """How well a temperature at an onset is known: noise and whole degrees [K]."""
 _TIME_U_S = 1.2
 """How well the moment of an onset is known [s]."""
+_PEAK_U_S = 0.5
+"""The highest reading may have been taken so long before or after the highest temperature [s]."""
 _TEMP_RANGE_K = 60.0
 """Limits of temperature lie within such a range."""
 _TEMP_STEP_K = 0.25
@@ -107,7 +109,7 @@ def _by_heat(loads: Sequence[LoadCourse]) -> float:
         limit_c = lowest_c + number * _TEMP_STEP_K
         found = 1.0
         for load in loads:
-            u_k = sqrt(_TEMP_U_K**2 + (load.rate_k_per_s * _TIME_U_S) ** 2)
+            u_k = sqrt(_TEMP_U_K**2 + (load.rate_k_per_s * _PEAK_U_S) ** 2)
             if load.onset_at is None:
                 found *= _below((limit_c - load.peak_c) / u_k)
             else:
