@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Protocol
-
 from benchmon.analysis.intake.box import box_of, without_box
 from benchmon.analysis.intake.caveats import limit_caveats, neighbour_caveats
 from benchmon.analysis.intake.phases import PhaseTracker
@@ -14,30 +11,10 @@ from benchmon.analysis.plan.experiment import experiment, named
 from benchmon.analysis.thermal.verdict import thermal_findings, warnings_about
 from benchmon.analysis.thermal.wall_power import wall_findings
 from benchmon.model.findings import Summary
-from benchmon.model.records import Damage, Record, SessionHeader
+from benchmon.model.recorded import Recorded
 
 NO_LOOKS_S = float("inf")
 """For ``summarise``: nobody asks what was forecast, and nearly all of its time is saved."""
-
-
-class Recorded(Protocol):
-    """A session, in memory or in its file."""
-
-    @property
-    def header(self) -> SessionHeader:
-        """The session's header."""
-
-    @property
-    def others(self) -> Iterable[Record]:
-        """All records but the samples."""
-
-    @property
-    def records(self) -> Iterable[Record]:
-        """All records after the header, gone through once."""
-
-    @property
-    def damage(self) -> Iterable[Damage]:
-        """What is wrong with it; asked for after the records."""
 
 
 def summarise(

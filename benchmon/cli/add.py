@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
-from benchmon.cli.console import write_text
+from benchmon.cli.console import say, write_text
 from benchmon.cli.later import enter_mark, length_s
+from benchmon.cli.sessions import add_choice, chosen_by_facts
 from benchmon.cli.values import whole_between
-from benchmon.errors import ExitCode, UsageError
+from benchmon.errors import BenchmonError, ExitCode, UsageError
 from benchmon.model.box_parts import TAG_PREFIX
 from benchmon.model.records import Mark, MarkKind, Session
 from benchmon.model.valid_marks import ValidMarks
+from benchmon.plain_text import one_line
+from benchmon.session.naming import bare_name
 from benchmon.views.numbers import duration
 from benchmon.views.tui.prompts import ASKS, NotUnderstoodError, Prompt, Request, mark_request, session_time
 from benchmon.views.words.records import mark_sentence
@@ -26,6 +30,8 @@ or withdrawn stays in it. A session that is still being recorded takes entries i
   benchmon add run --tag duct=fitted
   benchmon add run                                    lists the entries with their numbers
   benchmon add run --withdraw 3
+  benchmon add run1 run2 --tag paste=fresh            into many: tags and notes
+  benchmon add --tag paste=fresh --with-tag paste=frehs --since 2026-11-20
 """
 _PLACED = {MarkKind.WALL, MarkKind.SCORE, MarkKind.PHASE}
 """Kinds that mean nothing without the moment they speak of."""
@@ -34,7 +40,9 @@ _BEFORE_THE_END_S = 1.0
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
-    parser.add_argument("session", nargs="?", help="file, or part of a session's name (default: the newest)")
+    parser.add_argument(
+        "sessions", nargs="*", metavar="SESSION", help="file, or part of a session's name (default: the newest)"
+    )
     what = parser.add_argument_group(
         "what is entered (one of these; none lists the entries)"
     ).add_mutually_exclusive_group()
@@ -52,14 +60,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--instead-of", type=whole_between(1, 2**31), metavar="N", help="corrects entry N, which no longer holds"
     )
+    add_choice(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Enter it, or list what was entered."""
     from benchmon.cli.chosen import chosen_session
     from benchmon.session.reader import read_session
+    from benchmon.stream.store import find_session
 
-    path = chosen_session(args.session)
+    chosen = chosen_by_facts(args)
+    if chosen is not None or len(args.sessions) > 1:
+        return _enter_into_many(args, chosen if chosen is not None else [find_session(name) for name in args.sessions])
+    path = chosen_session(args.sessions[0] if args.sessions else None)
     session = read_session(path)
     if args.box is not None:
         _enter_box(path, session, args.box)
@@ -79,6 +92,25 @@ def _enter_box(path: Path, session: Session, description: Path) -> None:
     for part, text in read_box(description).items():
         request: Request = {"do": "mark", "kind": MarkKind.TAG.value, "text": f"{TAG_PREFIX}{part}={text}"}
         write_text(f"{_entered(path, session, request)}\n")
+
+
+def _enter_into_many(args: argparse.Namespace, paths: Sequence[Path]) -> int:
+    """The same tag or note into each; one that cannot be written costs a sentence, and the others have theirs."""
+    from benchmon.session.reader import read_session
+
+    if args.tag is None and args.note is None:
+        raise UsageError("only a tag or a note can be entered into many sessions at once", "Name one session.")
+    code = ExitCode.OK
+    for path in paths:
+        try:
+            session = read_session(path)
+            request = _request(args, session)
+            if request is not None:
+                write_text(f"{one_line(bare_name(path.name))}: {_entered(path, session, request)}\n")
+        except BenchmonError as error:
+            say(error.message, error.hint)
+            code = error.exit_code
+    return int(code)
 
 
 def _entered(path: Path, session: Session, request: Request) -> str:

@@ -6,6 +6,7 @@ import contextlib
 import errno
 import io
 import os
+import shutil
 import sys
 from pathlib import Path
 
@@ -77,6 +78,11 @@ def say(message: str, hint: str = "") -> None:
     with contextlib.suppress(OSError):
         sys.stderr.write(text.encode(encoding, "replace").decode(encoding))
         sys.stderr.flush()
+
+
+def terminal_width() -> int | None:
+    """Columns of the terminal that standard output is; None if it is none."""
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
 
 
 def errors_are_seen() -> bool:

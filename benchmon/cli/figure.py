@@ -7,12 +7,12 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from benchmon.analysis.summary import Recorded
 from benchmon.cli.chosen import chosen_session
 from benchmon.cli.console import write_text
 from benchmon.cli.sheet import add_analysis_arguments, session_and_summary
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.findings import Summary
+from benchmon.model.recorded import Recorded
 
 if TYPE_CHECKING:
     from benchmon.views.figures.plots import Style

@@ -28,8 +28,13 @@ _COMMANDS = {
     "sheet": ("sheet", "the sheet of a session: machine, phases, throttle events, thermal verdict"),
     "compare": ("compare", "did it help: runs held against one another, phase by phase, with a verdict"),
     "figure": ("figure", "pictures of a session, to be published; captions and frames for a video"),
+    "sessions": (
+        "sessions",
+        "all sessions, a line each: machine, tags, what held it back, what its cooler holds",
+    ),
     "add": ("add", "enter a reading, score, note or tag that became known after the recording"),
     "verdict": ("verdict", "how many watts this cooler holds, and whether a hungrier part would fit"),
+    "export": ("export", "sessions as tables (Parquet, CSV) for SQL engines and data frames"),
     "pack": ("pack", "write a packed copy of a session: a fifth of the size, opened by every command"),
     "import": ("import_table", "make a session of a table (CSV), so that it can be judged and replayed"),
 }

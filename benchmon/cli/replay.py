@@ -34,13 +34,13 @@ def run(args: argparse.Namespace) -> int:
     drop_to_caller()
     from benchmon.cli.chosen import chosen_session
     from benchmon.cli.later import enter_later
-    from benchmon.session.reader import read_session
+    from benchmon.session.reader import StoredSession
     from benchmon.stream.replay import Replay
     from benchmon.stream.source import ReplaySource
 
     path = chosen_session(args.session)
     options = screen_options(args)
-    replay = Replay(read_session(path), speed=args.speed)
+    replay = Replay(StoredSession(path), speed=args.speed)
     from benchmon.views.tui.app import run_screen
 
     source = ReplaySource(replay, title=path.name)

@@ -10,13 +10,14 @@ from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.live import LiveAnalysis
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.summary import Recorded, analysed, summary_of
+from benchmon.analysis.summary import analysed, summary_of
 from benchmon.analysis.thermal.grouping import IDLE, SOME, heating, load_of
 from benchmon.analysis.thermal.heat_plateau import Held, held
 from benchmon.analysis.thermal.steady import SteadyState
 from benchmon.model.comparison import ComparedRun, Side
 from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.findings import PhaseFindings, Summary
+from benchmon.model.recorded import Recorded
 from benchmon.model.records import LoadAction, LoadChange
 
 if TYPE_CHECKING:

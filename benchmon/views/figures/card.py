@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchmon.analysis.summary import Recorded
 from benchmon.model import keys
 from benchmon.model.events import Cause
 from benchmon.model.findings import Summary
+from benchmon.model.recorded import Recorded
 from benchmon.views.figures.run_picture import footing, machine_words
 from benchmon.views.numbers import figure_text, plain
 from benchmon.views.sheets.content import title

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from benchmon.analysis.compare.differences import RISE
-from benchmon.analysis.summary import Recorded
 from benchmon.model import keys
 from benchmon.model.comparison import Comparison, Contrast, PhaseDifference
 from benchmon.model.findings import PhaseFindings, Summary
+from benchmon.model.recorded import Recorded
 from benchmon.views.figures.run_picture import Piece, RunPicture, Stretch, Strip, run_picture
 from benchmon.views.sheets.comparison.content import make_comparison, phase_row
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from textwrap import wrap
 
-from benchmon.analysis.summary import Recorded
 from benchmon.model.findings import Summary
+from benchmon.model.recorded import Recorded
 from benchmon.views.doors import terminal
 from benchmon.views.figures.rise_picture import RisePicture, rise_picture
 from benchmon.views.figures.ticks import round_ticks

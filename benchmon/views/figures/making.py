@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from benchmon.analysis.summary import Recorded
 from benchmon.errors import OutputError, UsageError
 from benchmon.model.comparison import Comparison
 from benchmon.model.findings import Summary
+from benchmon.model.recorded import Recorded
 from benchmon.views.figures.captions import captions
 from benchmon.views.figures.card import card
 from benchmon.views.figures.change_picture import Run, change_picture

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from benchmon import __version__
-from benchmon.analysis.summary import Recorded
 from benchmon.model.findings import Summary
+from benchmon.model.recorded import Recorded
 from benchmon.views.doors import markup
 from benchmon.views.figures.page_style import style
 from benchmon.views.figures.rise_picture import rise_picture

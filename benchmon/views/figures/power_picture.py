@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchmon.analysis.summary import Recorded
 from benchmon.model import keys
 from benchmon.model.findings import Summary
+from benchmon.model.recorded import Recorded
 from benchmon.views.figures.run_picture import footing, machine_words
 from benchmon.views.sheets.content import title
 

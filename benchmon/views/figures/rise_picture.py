@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from math import sqrt
 
 from benchmon.analysis.fit.quantiles import student_t
-from benchmon.analysis.summary import Recorded
 from benchmon.model import keys
 from benchmon.model.findings import Figure, Summary, ThermalLine
+from benchmon.model.recorded import Recorded
 from benchmon.views.figures.run_picture import footing, machine_words
 from benchmon.views.numbers import figure_text, plain
 from benchmon.views.sheets.content import title

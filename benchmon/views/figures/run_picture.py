@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import nan
 
-from benchmon.analysis.summary import Recorded
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.events import Cause
 from benchmon.model.findings import Summary
+from benchmon.model.recorded import Recorded
 from benchmon.model.records import Gap, LoadAction, LoadChange, MarkKind, Sample
 from benchmon.views.numbers import figure_text, plain
 from benchmon.views.sheets.content import title

@@ -206,7 +206,7 @@ async def test_a_replay_takes_an_entry_and_shows_it_at_its_end():
         await bench.press("enter")
         bench.app._tick()
         assert asked[0]["text"] == "loud"
-        assert isinstance(bench.replay.records[-1], Mark)
+        assert isinstance(list(bench.replay.records)[-1], Mark)
         assert bench.state.marks.latest(MarkKind.NOTE).text == "loud"
 
 

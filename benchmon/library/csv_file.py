@@ -1,0 +1,63 @@
+"""Tables as CSV files; units and meanings stand in ``columns.csv`` beside each table's partitions."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from benchmon.library.tables import Row, Table
+from benchmon.views.doors import csv_cell
+
+_SCHEMA = "columns.csv"
+
+
+class CsvFile:
+    """One file with a heading row; what is not known is an empty cell."""
+
+    def __init__(self, stem: Path, table: Table) -> None:
+        """Create it; ``stem`` is its path without ending, in a partition of its table."""
+        self._file = stem.with_suffix(".csv").open("x", encoding="utf-8", newline="")
+        self._writer = csv.writer(self._file, lineterminator="\n")
+        self._writer.writerow([column.name for column in table.columns])
+        _describe(stem.parents[3] / f"{table.name}-{_SCHEMA}", table)
+
+    def add(self, rows: Sequence[Row]) -> None:
+        """Append rows."""
+        self._writer.writerows([_cell(value) for value in row] for row in rows)
+
+    def close(self) -> None:
+        """Write what is left."""
+        self._file.close()
+
+
+def _describe(path: Path, table: Table) -> None:
+    """Name, unit and meaning of each column; those of a further machine are added."""
+    known = set()
+    if path.exists():
+        with path.open(encoding="utf-8", newline="") as file:
+            known = {row[0] for row in csv.reader(file)}
+    with path.open("a", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        if not known:
+            writer.writerow(["column", "kind", "unit", "meaning"])
+        for each in table.columns:
+            if each.name not in known:
+                writer.writerow([csv_cell(text) for text in (each.name, each.kind.value, each.unit, each.meaning)])
+
+
+def _cell(value: Any) -> Any:
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return csv_cell(value)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="milliseconds")
+    if isinstance(value, dict):
+        return csv_cell(json.dumps(value, ensure_ascii=False))
+    return value

@@ -1,0 +1,121 @@
+"""What a list says of one session: what stands in its file, and what has to be worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from benchmon.errors import SessionFormatError
+from benchmon.model.findings import Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What stands in the file; found without looking at its samples."""
+
+    problem: str = ""
+    """Why it cannot be opened; empty for a good file. Then nothing else is known."""
+    started_at: str = ""
+    """UTC, as ISO 8601 writes it."""
+    length_s: float | None = None
+    """None: it has no end, because it was cut or is still being recorded [s]."""
+    machine: str = ""
+    tags: Mapping[str, str] = field(default_factory=dict)
+    phases: tuple[str, ...] = ()
+    """Names of those that were marked or are of a recorded load."""
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedOut:
+    """What the analysis says."""
+
+    held_back_by: tuple[str, ...]
+    """Codes of the causes of its throttle events, the most frequent first."""
+    capacity_w: Figure
+    """Watts that the cooler holds: measured where that was seen, else predicted."""
+    is_measured: bool
+
+
+def facts_of(path: Path) -> Facts:
+    """The facts of one file; one that cannot be opened says why.
+
+    Raises:
+        FileNotFoundError: if it has gone.
+    """
+    from benchmon.analysis.intake.phases import PhaseTracker  # noqa: PLC0415  (not needed where all is kept)
+    from benchmon.model.records import Machine, SessionEnd  # noqa: PLC0415
+    from benchmon.session.reader import StoredSession  # noqa: PLC0415
+
+    try:
+        session = StoredSession(path)
+    except SessionFormatError as error:
+        path.lstat()  # it may have gone meanwhile: that is no broken file
+        return Facts(problem=error.message)
+    tracker = PhaseTracker()
+    machine, end = session.header.virtual, None
+    for record in session.others:
+        tracker.feed(record)
+        if isinstance(record, Machine):
+            machine = record.processor or record.product or machine
+        elif isinstance(record, SessionEnd):
+            end = record.t_s
+    return Facts(
+        started_at=session.header.started_at.isoformat(timespec="seconds"),
+        length_s=end,
+        machine=machine,
+        tags=tracker.marks.tags(dict(session.header.tags)),
+        phases=tuple(phase.name for phase in tracker.phases),
+    )
+
+
+def worked_out(path: Path) -> WorkedOut | None:
+    """What the analysis says of one file; None if it cannot be read.
+
+    Any processor time a sheet takes is taken here too, but not its forecasts.
+    """
+    from collections import Counter  # noqa: PLC0415
+
+    from benchmon.analysis.summary import NO_LOOKS_S, summarise  # noqa: PLC0415
+    from benchmon.session.reader import StoredSession  # noqa: PLC0415
+
+    try:
+        summary = summarise(StoredSession(path), look_every_s=NO_LOOKS_S)
+    except SessionFormatError:
+        return None
+    causes = Counter(event.cause.value for event in summary.events)
+    capacity = summary.thermal.capacity
+    is_measured = capacity.measured_w.value is not None
+    return WorkedOut(
+        tuple(cause for cause, _ in causes.most_common()),
+        capacity.measured_w if is_measured else capacity.predicted_w,
+        is_measured,
+    )
+
+
+def as_kept(found: Facts | WorkedOut) -> dict[str, Any]:
+    """Plain values for the cache."""
+    return asdict(found)
+
+
+def facts_from(kept: Mapping[str, Any]) -> Facts:
+    """The facts as they were kept.
+
+    Raises:
+        TypeError, ValueError: if they are none.
+    """
+    facts = Facts(**{**kept, "phases": tuple(kept["phases"])})
+    if facts.started_at:
+        datetime.fromisoformat(facts.started_at)
+    return facts
+
+
+def worked_out_from(kept: Mapping[str, Any]) -> WorkedOut:
+    """What was worked out, as it was kept.
+
+    Raises:
+        TypeError, ValueError, KeyError: if it is none.
+    """
+    return WorkedOut(tuple(kept["held_back_by"]), Figure(**kept["capacity_w"]), bool(kept["is_measured"]))

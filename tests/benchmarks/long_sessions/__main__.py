@@ -1,0 +1,152 @@
+"""What long sessions cost, beside what the standard library's JSON reader needs for the same lines.
+
+python -m tests.benchmarks.long_sessions [--quick] [FOLDER]
+
+Each figure is of a process of its own: processor time of the whole command, start included, and its memory at most.
+``x JSON`` is that time over the time in which ``json.loads`` reads the same lines in the same run: it says how fast
+benchmon is whatever the machine and its other work. The files are made once, and kept in FOLDER.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from tests.benchmarks.long_sessions.made import Long, write
+
+ROOT = Path(__file__).resolve().parents[3]
+DAY, WEEK, TABLE = Long(24, 0.5), Long(168, 1.0), Long(24, 60.0)
+_GROWTH = (Long(12, 0.5), Long(24, 0.5), Long(48, 0.5))
+_FIRST_PICTURE = """\
+import sys
+from pathlib import Path
+from benchmon.analysis.live import LiveAnalysis
+from benchmon.session.reader import StoredSession
+from benchmon.stream.replay import Replay
+import benchmon.views.tui.app
+from benchmon.views.tui.state import ViewState
+state = ViewState(LiveAnalysis)
+for record in Replay(StoredSession(Path(sys.argv[1]))).poll(0.0):
+    state.apply(record)
+"""
+
+
+@dataclass(frozen=True)
+class Cost:
+    """Of one process."""
+
+    processor_s: float
+    memory_mb: float
+
+
+def cost_of(command: list[str], cache: Path) -> Cost:
+    """What a command costs, with its own cache folder."""
+    environment = {**os.environ, "XDG_CACHE_HOME": str(cache), "PYTHONPATH": str(ROOT)}
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, env=environment, cwd=ROOT)
+    _, status, used = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode:
+        sys.exit(f"{command} ended with {process.returncode}")
+    return Cost(used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0)
+
+
+def json_s(path: Path) -> float:
+    """Processor time of the standard library's reader for the lines of a file [s]; the best of three."""
+    lines = path.read_bytes().splitlines()
+    best = float("inf")
+    for _ in range(3):
+        begin = time.process_time()
+        for line in lines:
+            json.loads(line)
+        best = min(best, time.process_time() - begin)
+    return best
+
+
+def sheet(path: Path, form: str = "text") -> list[str]:
+    """The command that prints a sheet."""
+    return [sys.executable, "-m", "benchmon", "sheet", str(path), "--format", form]
+
+
+def say(what: str, cost: Cost, reader_s: float, asked: str) -> None:
+    """One line of the table."""
+    print(
+        f"| {what} | {cost.processor_s:.2f} s | {cost.memory_mb:.0f} MB | {cost.processor_s / reader_s:.1f} | {asked} |",
+        flush=True,
+    )
+
+
+def measure(folder: Path, *, is_quick: bool) -> None:
+    """The whole table."""
+    print("| what | processor time | memory | x JSON | asked |\n|---|---|---|---|---|")
+    rows: list[tuple[str, Path, str, str, str]] = [
+        ("24 h at 2 Hz", write(DAY, folder / "day.session.jsonl"), "4 s, 150 MB", "0.4 s", "1.5 s")
+    ]
+    if not is_quick:
+        rows.append(("7 days at 1 s", write(WEEK, folder / "week.session.jsonl"), "14 s, 200 MB", "0.4 s", "3 s"))
+    for name, path, first, again, picture in rows:
+        reader_s = json_s(path)
+        print(f"| {name}: json.loads of its lines | {reader_s:.2f} s | | 1.0 | |")
+        with tempfile.TemporaryDirectory() as cache:
+            say(f"{name}: sheet", cost_of(sheet(path), Path(cache)), reader_s, first)
+            say(f"{name}: the same again", cost_of(sheet(path), Path(cache)), reader_s, again)
+            say(
+                f"{name}: first picture of replay",
+                cost_of([sys.executable, "-c", _FIRST_PICTURE, str(path)], Path(cache)),
+                reader_s,
+                picture,
+            )
+            packed = path.with_name(path.name + ".gz")
+            if not packed.exists():
+                say(
+                    f"{name}: pack",
+                    cost_of([sys.executable, "-m", "benchmon", "pack", str(path)], Path(cache)),
+                    reader_s,
+                    "",
+                )
+            size = f"{path.stat().st_size / 1e6:.1f} MB, packed {packed.stat().st_size / 1e6:.1f} MB"
+            print(f"| {name}: size | {size} | | | {'4 MB' if path.name[0] == 'd' else ''} |")
+    table = write(TABLE, folder / "table.session.jsonl")
+    with tempfile.TemporaryDirectory() as cache:
+        reader_s = json_s(table)
+        say("1,440 rows a minute apart: sheet", cost_of(sheet(table), Path(cache)), reader_s, "0.5 s")
+        say("the same with forecasts (JSON)", cost_of(sheet(table, "json"), Path(cache)), reader_s, "")
+    if not is_quick:
+        growth(folder)
+
+
+def growth(folder: Path) -> None:
+    """Whether time grows with samples and channels, and memory does not."""
+    for long in (*_GROWTH, *(Long(12, 0.5, channels=count) for count in (4, 8))):
+        path = write(long, folder / f"{long.hours:g}h-{long.channels}.session.jsonl")
+        with tempfile.TemporaryDirectory() as cache:
+            cost = cost_of(sheet(path), Path(cache))
+        us = cost.processor_s / long.samples * 1e6
+        print(
+            f"| {long.hours:g} h at 2 Hz, {long.channels} channels | {cost.processor_s:.2f} s | {cost.memory_mb:.0f} MB | {us:.0f} us a sample | |",
+            flush=True,
+        )
+
+
+def main() -> None:
+    """Measure, and print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", nargs="?", type=Path, help="where the files are made and kept")
+    parser.add_argument("--quick", action="store_true", help="a day only")
+    args = parser.parse_args()
+    if args.folder is not None:
+        args.folder.mkdir(parents=True, exist_ok=True)
+        measure(args.folder, is_quick=args.quick)
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        measure(Path(folder), is_quick=args.quick)
+
+
+if __name__ == "__main__":
+    main()

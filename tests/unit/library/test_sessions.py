@@ -1,0 +1,222 @@
+"""The list of sessions: right whatever happens to the files, and nothing is lost with the index."""
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import pytest
+
+from benchmon.cli.main import main
+from benchmon.errors import ExitCode
+from benchmon.library.cache import Cache
+from benchmon.library.facts import WorkedOut
+from benchmon.library.index import Index
+from benchmon.model.findings import Figure
+from benchmon.session.reader import read_session
+from benchmon.stream.store import find_session
+
+ROOT = Path(__file__).parents[3]
+RECORDED = ROOT / "recordings"
+SMALL = (RECORDED / "minimal.session.jsonl").read_text()
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path, monkeypatch):
+    for name in ("XDG_RUNTIME_DIR", "XDG_CACHE_HOME", "BENCHMON_SESSIONS"):
+        monkeypatch.setenv(name, str(tmp_path / name))
+        (tmp_path / name).mkdir()
+    monkeypatch.setenv("TZ", "UTC")
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return tmp_path / "BENCHMON_SESSIONS"
+
+
+def put(folder, name, paste="fresh", day=25):
+    path = folder / f"{name}.session.jsonl"
+    path.write_text(SMALL.replace("2026-11-25", f"2026-11-{day}").replace('"paste":"fresh"', f'"paste":"{paste}"'))
+    return path
+
+
+def listed(capsys, *arguments):
+    code = main(["sessions", "--json", *map(str, arguments)])
+    out, err = capsys.readouterr()
+    return code, json.loads(out)["sessions"] if out else [], err
+
+
+def names(capsys, *arguments):
+    return [one["session"] for one in listed(capsys, *arguments)[1]]
+
+
+def test_names_are_those_that_every_command_takes(folder, tmp_path, capsys):
+    put(folder, "a")
+    (folder / "deeper").mkdir()
+    put(folder / "deeper", "b")
+    put(folder, "c")
+    shutil.copy(put(folder, "d"), folder / "d.session.jsonl.gz")
+    found = names(capsys)
+    assert len(found) == 5
+    for name in found:
+        assert find_session(name).exists()
+    assert sorted(found)[:3] == [str(folder / "deeper" / "b.session.jsonl"), "a", "c"]
+
+
+def test_chosen_by_tag_machine_and_day(folder, capsys):
+    put(folder, "a", "fresh", 24)
+    put(folder, "b", "old", 25)
+    put(folder, "c", "old", 26)
+    shutil.copy(RECORDED / "v1.session.jsonl", folder)
+    assert names(capsys, "--with-tag", "paste=old") == ["c", "b"]
+    assert names(capsys, "--with-tag", "lid") == ["v1"]
+    assert names(capsys, "--with-tag", "paste=old", "--since", "2026-11-26") == ["c"]
+    assert names(capsys, "--until", "2026-11-24") == ["a"]
+    assert names(capsys, "--machine", "INVENTED") == ["v1"]
+    assert names(capsys, "--with-tag", "no=such") == []
+
+
+def test_broken_files_are_listed_as_broken(folder, capsys):
+    put(folder, "a")
+    (folder / "b.session.jsonl").write_text("no session at all\n")
+    (folder / "c.session.jsonl").write_text("")
+    code = main(["sessions"])
+    out, err = capsys.readouterr()
+    assert code == ExitCode.OK
+    lines = out.splitlines()
+    assert lines[-2].startswith("broken: c: ") and "nothing was recorded" in lines[-2]
+    assert lines[-1].startswith("broken: b: ") and "not a benchmon session" in lines[-1]
+    assert "Traceback" not in err
+
+
+def test_right_when_files_change_under_it(folder, capsys):
+    path = put(folder, "a", "fresh")
+    gone = put(folder, "b", "fresh")
+    assert names(capsys, "--with-tag", "paste=fresh") == ["b", "a"]
+    stat = path.stat()
+    path.write_text(path.read_text().replace('"paste":"fresh"', '"paste":"dried"'))  # of the same length ...
+    os.utime(path, ns=(stat.st_atime_ns, stat.st_mtime_ns))  # ... and as old as before
+    gone.unlink()
+    assert names(capsys, "--with-tag", "paste=fresh") == []
+    assert names(capsys, "--with-tag", "paste=dried") == ["a"]
+    assert len(Cache(print).all("facts")) == 1
+
+
+def test_what_is_kept_is_not_read_again(folder, capsys, monkeypatch):
+    put(folder, "a")
+    before = listed(capsys)[1]
+    monkeypatch.setattr("benchmon.library.index.facts_of", lambda path: pytest.fail("read again"))
+    monkeypatch.setattr("benchmon.library.index.worked_out", lambda path: pytest.fail("worked out again"))
+    assert listed(capsys)[1] == before
+
+
+def test_a_deleted_or_broken_index_costs_nothing_but_time(folder, tmp_path, capsys):
+    put(folder, "a")
+    before = listed(capsys)[1]
+    (index,) = (tmp_path / "XDG_CACHE_HOME" / "benchmon").iterdir()
+    index.write_bytes(b"x" * 5000)
+    code, found, err = listed(capsys)
+    assert (code, found) == (ExitCode.OK, before)
+    assert err.count("\n") == 1 and "made anew" in err
+    index.unlink()
+    assert listed(capsys)[:2] == (ExitCode.OK, before)
+
+
+def test_nonsense_in_the_index_is_not_believed(folder, capsys):
+    put(folder, "a")
+    before = listed(capsys)[1]
+    cache = Cache(print)
+    for kind in ("facts", "worked out"):
+        for key, (stamp, _) in cache.all(kind).items():
+            cache.put(kind, [(key, stamp, '{"started_at": "never"}')])
+    assert listed(capsys)[1] == before
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may look everywhere")
+def test_a_folder_without_permission_is_one_sentence_for_users(folder, capsys):
+    shut = folder / "shut"
+    shut.mkdir(mode=0)
+    put(folder, "a")
+    code, found, err = listed(capsys)
+    assert code == ExitCode.INPUT and len(found) == 1 and err.count("\n") == 1
+
+
+def test_a_folder_that_cannot_be_looked_into_is_one_sentence(folder, capsys, monkeypatch):
+    put(folder, "a")
+    code, found, err = listed(capsys, folder, folder / "none")
+    assert code == ExitCode.INPUT
+    assert [one["session"] for one in found] == ["a"]
+    assert err.count("\n") == 1 and "cannot be looked into: No such file or directory" in err
+
+
+def test_files_that_go_while_they_are_listed(folder, monkeypatch):
+    paths = [put(folder, f"a{number}") for number in range(20)]
+    from benchmon.library import index
+
+    def gone(path, read=index.facts_of):
+        paths[-1].unlink(missing_ok=True)
+        return read(path)
+
+    monkeypatch.setattr("benchmon.library.index.facts_of", gone)
+    found = Index(Cache(pytest.fail), pytest.fail).sessions([folder])
+    assert not any(one.facts.problem for one in found)
+    assert len(found) == 19
+
+
+def test_two_who_list_at_once(folder):
+    for number in range(60):
+        put(folder, f"a{number}", day=10 + number % 20)
+    stop = threading.Event()
+
+    def churn():
+        while not stop.is_set():
+            put(folder, "b").unlink()
+
+    thread = threading.Thread(target=churn)
+    thread.start()
+    code = "import sys; from benchmon.cli.main import main; sys.exit(main(['sessions', '--json']))"
+    both = [subprocess.Popen([sys.executable, "-c", code], cwd=ROOT, stdout=-1, stderr=-1) for _ in range(2)]
+    outputs = [each.communicate(timeout=60) for each in both]
+    stop.set()
+    thread.join()
+    for out, err in outputs:
+        assert len([one for one in json.loads(out)["sessions"] if one["session"][0] == "a"]) == 60
+        assert b"cannot" not in err and b"Traceback" not in err
+
+
+def test_chosen_by_what_held_it_back(folder, capsys, monkeypatch):
+    put(folder, "a")
+    put(folder, "b")
+    put(folder, "c")
+    found = {"a": ("thermal", "power_limit"), "b": ("power_limit",), "c": ()}
+    monkeypatch.setattr(
+        "benchmon.library.index.worked_out",
+        lambda path: WorkedOut(found[path.name[0]], Figure(30.0 + ord(path.name[0]), 29.0, 31.0), False),
+    )
+    assert names(capsys, "--held-back-by", "heat") == ["a"]
+    assert names(capsys, "--held-back-by", "power", "--sort", "holds") == ["b", "a"]
+    assert names(capsys, "--held-back-by", "nothing") == ["c"]
+
+
+def test_one_tag_into_a_selection_of_many(folder, capsys):
+    mistyped = [put(folder, "a", "frehs"), put(folder, "b", "frehs")]
+    other = put(folder, "c", "old")
+    assert main(["add", "--tag", "paste=fresh", "--with-tag", "paste=frehs"]) == ExitCode.OK
+    capsys.readouterr()
+    assert sorted(names(capsys, "--with-tag", "paste=fresh")) == ["a", "b"]
+    assert [len(read_session(path).records) for path in mistyped] == [len(read_session(other).records) + 1] * 2
+    assert main(["add", "a", "c", "--tag", "lid=off"]) == ExitCode.OK
+    capsys.readouterr()
+    assert sorted(names(capsys, "--with-tag", "lid=off")) == ["a", "c"]
+
+
+def test_many_take_tags_and_notes_only(folder, capsys):
+    put(folder, "a")
+    put(folder, "b")
+    assert main(["add", "a", "b", "--wall", "53"]) == ExitCode.USAGE
+    assert main(["add", "a", "--tag", "x=y", "--with-tag", "paste"]) == ExitCode.USAGE
+    assert main(["add", "--tag", "x=y", "--with-tag", "no=such"]) == ExitCode.NO_SESSION
+    assert "Traceback" not in capsys.readouterr().err
