@@ -12,6 +12,7 @@ from benchmon.stream.plan import steps_of
 from benchmon.stream.recorder import record
 from benchmon.virtual_bench.demo import demo_box
 from benchmon.virtual_bench.tree import SysTree
+from tests.support.recorder_process import descendants, recorder, running_with, wait_for
 
 pytestmark = pytest.mark.system
 
@@ -126,3 +127,21 @@ def test_a_recording_that_is_over_before_its_plan_interrupts_it(tmp_path):
     told = [one for one in session.records if isinstance(one, LoadChange | StepChange)]
     assert isinstance(told[-2], LoadChange)
     assert told[-2].action is LoadAction.STOPPED
+
+
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+def test_a_recorder_killed_at_the_edge_of_a_phase_leaves_no_load_and_a_readable_session(tmp_path, number):
+    """On this machine's real cores: as soon as the phase is told to have begun."""
+    path = tmp_path / "killed.session.jsonl"
+    steps = "idle:0.3s,one:0.4s,all:0.4s,idle:2s"
+    plan = f"__import__('benchmon.plans.steps', fromlist=['']).plan_of_steps({steps!r})"
+    options = f"steps=parse_plan({steps!r}), plan={plan}, period_s=0.1, quiet=True"
+    with recorder(path, options) as process:
+        wait_for(lambda: f'"number":{number},"action":"began"' in path.read_text())
+        family = descendants(process.pid)
+        process.kill()
+        wait_for(lambda: not [pid for pid in family if pid in running_with("benchmon.loads")], patience_s=4.0)
+    session = read_session(path)
+    assert [one.number for one in kept(session, StepChange) if one.action is StepAction.BEGAN][-1] == number
+    assert session.end is None
+    assert not session.damage
