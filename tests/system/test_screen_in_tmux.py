@@ -107,7 +107,8 @@ def test_a_run_is_watched_marked_left_joined_and_ended(terminal):
     terminal.keys("BSpace", "1", "Enter")
     terminal.wait_for("wall 41.0 W")
     terminal.keys("x")
-    terminal.wait_for("The load was stopped.")
+    terminal.wait_for("The load was stopped.", "Begin “cool-down”?")
+    terminal.keys("Escape")
     for size in ((20, 6), (80, 24), (140, 45), (100, 30)):
         terminal.resize(*size)
     terminal.keys("Escape")
@@ -126,6 +127,76 @@ def test_a_run_is_watched_marked_left_joined_and_ended(terminal):
     stops = [one for one in session.records if isinstance(one, LoadChange) and one.action is LoadAction.STOPPED]
     assert len(stops) == 1
     assert isinstance(session.records[-1], SessionEnd)
+
+
+def test_a_step_is_begun_with_one_key_and_its_load_with_enter(terminal):
+    terminal.resize(80, 24)
+    # On the virtual bench: beside other programs that keep the processor busy, no load would be offered.
+    terminal.start("watch", "--virtual", "7", "--steps", "idle:10m", "--room", "23.5")
+    terminal.wait_for("room 23.5 °C", "q leave", "▸ idle")
+    terminal.keys("1")
+    terminal.wait_for("Start its load?", "enter yes")
+    terminal.keys("Enter")
+    terminal.wait_for("One core: its load runs.")
+    time.sleep(1.5)
+    terminal.keys("c")
+    terminal.wait_for("Stop it?")
+    terminal.keys("Enter")
+    terminal.wait_for("Cool-down: the load was stopped.")
+    terminal.keys("q", "e")
+    terminal.wait_for("its sheet:")
+    session = read_session(only_session(terminal.folder))
+    changes = [(one.action, one.busy_cores) for one in session.records if isinstance(one, LoadChange)]
+    assert (LoadAction.STARTED, 1) in changes
+    assert changes[-1][0] is LoadAction.STOPPED
+    started_s = next(one.t_s for one in session.records if isinstance(one, LoadChange) and one.busy_cores == 1)
+    marks = [record for record in session.records if isinstance(record, Mark) and record.kind is MarkKind.PHASE][1:]
+    assert [mark.text for mark in marks] == ["one core", "one core", "cool-down", "cool-down"]
+    assert marks[1].replaces == marks[0].number
+    assert abs(marks[1].t_s - started_s) < 1.0  # the phase begins where its load does
+
+
+def test_after_the_end_the_verdict_is_read_and_readings_are_entered(terminal):
+    path = terminal.folder / "one.session.jsonl"
+    terminal.start("demo", "--no-screen", "--speed", "60", "--to", str(path))
+    terminal.wait_for("Session: ", seconds=40.0)
+    terminal.start("replay", "--speed", "60", str(path))
+    terminal.wait_for("replay 60×")
+    terminal.keys("j")
+    terminal.wait_for("go to:")
+    terminal.keys("1", "4", ":", "0", "0", "Enter")
+    terminal.wait_for("The recording ended")
+    terminal.keys("w")
+    terminal.wait_for("watts at the wall at", "the end of all cores")
+    terminal.keys("5", "3", ".", "8", "Enter")
+    terminal.wait_for("Entered: wall 53.8")
+    terminal.keys("v", "v")
+    terminal.wait_for("Throttle event 1", "pgup pgdn scroll")
+    seen = ""
+    for _ in range(6):
+        seen += terminal.shown()
+        terminal.keys("NPage")
+        time.sleep(0.7)
+    assert "Wall reading 53.8 W" in seen + terminal.shown()
+    terminal.keys("q")
+    terminal.wait_for_prompt()
+    marks = [record for record in read_session(path).records if isinstance(record, Mark)]
+    assert (marks[-1].kind, marks[-1].value) == (MarkKind.WALL, 53.8)
+
+
+def test_the_help_is_turned_page_by_page(terminal):
+    terminal.resize(80, 24)
+    terminal.start("watch", "--for", "30s")
+    terminal.wait_for("q leave")
+    terminal.keys("?")
+    seen = terminal.wait_for("page 1 of 3", "? turns")
+    for page in ("page 2 of 3", "page 3 of 3"):
+        terminal.keys("?")
+        seen += terminal.wait_for(page)
+    assert "mains voltage" in seen
+    assert "delete withdraws" in " ".join(seen.split())
+    terminal.keys("Escape", "q", "e")
+    terminal.wait_for("its sheet:")
 
 
 def test_a_lost_terminal_loses_nothing(terminal):

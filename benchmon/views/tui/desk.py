@@ -26,7 +26,7 @@ from benchmon.views.tui.prompts import (
     session_time,
 )
 from benchmon.views.tui.state import ViewState
-from benchmon.views.tui.steps import Offer, offer_with_load, offer_with_phase, phase_of_load
+from benchmon.views.tui.steps import LOADED, Offer, offer_with_load, offer_with_phase, others_work, phase_of_load
 from benchmon.views.tui.view import Panel, View
 from benchmon.views.words.records import mark_sentence
 
@@ -140,8 +140,13 @@ class Desk:
     def _mark_phase(self, phase: str) -> None:
         """Mark it, and offer the load that goes with it."""
         answer = self._ask({"do": "mark", "kind": "phase", "text": phase}, f"Phase: {phase}, from now.")
-        if answer is not None:
-            self._offer(offer_with_phase(self.state, phase, answer.get("number")))
+        if answer is None:
+            return
+        self._offer(offer_with_phase(self.state, phase, answer.get("number")))
+        if self.view.offer is None and phase in LOADED and others_work(self.state):
+            self.view.message += (
+                " The processor is busy already: that is taken for a run of your own; l starts a load beside it."
+            )
 
     def _offer(self, offer: Offer | None) -> None:
         self.view.offer = offer

@@ -33,7 +33,7 @@ def draw_paper(drawing: Drawing, layout: Layout) -> list[Row]:
     window, cells = paper.window, paper.cells
     held = held_row(tuple(state.events.values()), window, cells, state.now_s, look)
     names = phases_row(drawing.phases, window, cells, state.now_s, look)
-    for label, runs in (("held by", held), ("time", axis_row(ticks, window, cells, look)), ("phase", names)):
+    for label, runs in (("throttled", held), ("time", axis_row(ticks, window, cells, look)), ("phase", names)):
         rows.append(margined(label, runs, layout.left, layout.right, look))
     return rows
 

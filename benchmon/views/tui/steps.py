@@ -10,7 +10,7 @@ from benchmon.model.work_kinds import WORK_KINDS
 from benchmon.views.tui.prompts import Request
 from benchmon.views.tui.state import ViewState
 
-_LOADS = {phase_names.ONE_CORE: "one", phase_names.ALL_CORES: "all"}
+LOADED = {phase_names.ONE_CORE: "one", phase_names.ALL_CORES: "all"}
 _AT_REST = {phase_names.IDLE, phase_names.COOL_DOWN}
 _BUSY_SHARE = 0.6
 """Somebody else's load is there if so much of one core is busy that is not ours."""
@@ -48,8 +48,8 @@ def offer_with_phase(state: ViewState, phase: str, number: object) -> Offer | No
             return None
         words = f"The load still runs ({load.what}). Stop it?"
         return Offer(words, (*stop, *again), f"{_named(phase)}: the load was stopped.")
-    wanted = _LOADS.get(phase)
-    if wanted is None or _is_so(state, wanted) or (load is None and _others_work(state)):
+    wanted = LOADED.get(phase)
+    if wanted is None or _is_so(state, wanted) or others_work(state):
         return None
     words = f"{wanted} {load.work}" if load is not None and load.work in WORK_KINDS else wanted
     start: Request = {"do": "load_start", "load": words}
@@ -73,7 +73,7 @@ def offer_with_load(state: ViewState, phase: str) -> Offer | None:
         return None
     if phase in _AT_REST and mark.text in _AT_REST:
         return None
-    if phase not in _AT_REST and mark.text not in {*_LOADS, *_AT_REST}:
+    if phase not in _AT_REST and mark.text not in {*LOADED, *_AT_REST}:
         return None  # a name of the user's own says what it says
     request: Request = {"do": "mark", "kind": "phase", "text": phase}
     return Offer(f"The phase is still “{mark.text}”. Begin “{phase}”?", (request,), f"Phase: {phase}, from now.")
@@ -82,7 +82,7 @@ def offer_with_load(state: ViewState, phase: str) -> Offer | None:
 def phase_of_load(words: str) -> str:
     """What a load in these words makes of the machine: ``one scalar`` → ``one core``; empty for any other."""
     first = words.split(" ", 1)[0]
-    return next((phase for phase, load in _LOADS.items() if load == first), "")
+    return next((phase for phase, load in LOADED.items() if load == first), "")
 
 
 def _is_so(state: ViewState, wanted: str) -> bool:
@@ -94,8 +94,10 @@ def _is_so(state: ViewState, wanted: str) -> bool:
     return machine is not None and busy in {machine.cores, machine.threads}
 
 
-def _others_work(state: ViewState) -> bool:
-    """Whether somebody else keeps the processor busy: a benchmark of the user's own, started elsewhere."""
+def others_work(state: ViewState) -> bool:
+    """Whether a run of the user's own, started elsewhere, keeps the processor busy."""
+    if state.load_runs:
+        return False
     track = state.tracks.get(keys.LOAD)
     threads = state.machine.threads if state.machine is not None else None
     if track is None or track.last is None:

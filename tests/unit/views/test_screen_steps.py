@@ -100,6 +100,7 @@ async def test_nothing_is_offered_beside_the_users_own_run():
         await bench.press("a")
         assert bench.asked == [mark("all cores")]
         assert bench.view.offer is None
+        assert "The processor is busy already" in bench.text()
 
 
 async def test_the_phase_that_goes_with_a_stopped_load_is_offered():
