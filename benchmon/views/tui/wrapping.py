@@ -40,8 +40,10 @@ def laid_out(paragraphs: Sequence[str], width: int, count: int, more: str) -> li
     for place, text in enumerate(told):
         used = sum(len(lines) for lines in given)
         room = count - used - (len(told) > 1 and place == 0 and count > 1)
-        if room > 0:
-            given.append(_in_sentences(text, width, room, more))
+        lines = _in_sentences(text, width, room, more) if room > 0 else []
+        is_cut = bool(lines) and lines[-1].endswith(more) and not text.endswith(more)
+        if lines and (place == 0 or len(told) == 2 or not is_cut):
+            given.append(lines)
     return given
 
 

@@ -173,6 +173,8 @@ def test_after_the_end_the_verdict_stands_first_and_the_forecast_is_gone(size):
     assert "Was throttled by heat at 82 °C from" in words
     assert "The recording ended at 10:00" in words
     assert "Settles" not in words and "…" not in words
+    sheet = " ".join(page(state, View(mode=Mode.SHEET), size=size)[1:4])
+    assert "…" not in sheet  # what has no room is left out, not cut
 
 
 @pytest.mark.parametrize("size", [(80, 24), (140, 45)])
