@@ -1,4 +1,4 @@
-"""What the cooling in a small desktop machine can really hold.
+"""What the cooling in a small desktop machine can sustain.
 
 sensors   read clock, power, temperature, fans and load, cheaply          (virtual_bench: a machine that does not exist)
 loads     give the processor counted work;  sampler  turns readings into timed samples

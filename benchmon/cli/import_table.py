@@ -1,4 +1,4 @@
-"""``benchmon import``: make a session of anybody's table."""
+"""``benchmon import``: import any CSV table as a session."""
 
 from __future__ import annotations
 

@@ -33,7 +33,7 @@ _COMMANDS = {
         "all sessions, a line each: machine, tags, what held it back, what its cooler holds",
     ),
     "add": ("add", "enter a reading, score, note or tag that became known after the recording"),
-    "verdict": ("verdict", "how many watts this cooler holds, and whether a hungrier part would fit"),
+    "verdict": ("verdict", "how many watts this cooler can sustain, and whether it can cool another part"),
     "export": ("export", "sessions as tables (Parquet, CSV) for SQL engines and data frames"),
     "pack": ("pack", "write a packed copy of a session: a fifth of the size, opened by every command"),
     "import": ("import_table", "make a session of a table (CSV), so that it can be judged and replayed"),
@@ -41,13 +41,13 @@ _COMMANDS = {
 """Command → its module and what it does. Only the module that is asked for is loaded: the recorder must be small."""
 
 _DESCRIPTION = """\
-Find out, and show others, what the cooling in a small desktop machine can really hold.
+Find out, and show others, what the cooling in a small desktop machine can sustain.
 
 A run on the bench, from start to end:
   benchmon channels                     what can be read here, and what would open the rest
   benchmon watch --load all --room 19   load all cores, watch, mark phases with keys
   benchmon sheet                        the sheet of the newest session
-  benchmon verdict --part-watts 52      would a 52 W part hold in this box?
+  benchmon verdict --part-watts 52      can this cooler carry a 52 W part?
 """
 
 _CAUTION = """\

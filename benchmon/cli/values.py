@@ -47,7 +47,7 @@ def number_between(least: float, most: float, unit: str) -> Callable[[str], floa
         try:
             value = float(bare.replace(",", "."))
         except ValueError:
-            raise argparse.ArgumentTypeError(f"{text[:60]!r} is no number of {unit}") from None
+            raise argparse.ArgumentTypeError(f"{text[:60]!r} is not a number in {unit}") from None
         if not isfinite(value) or not least <= value <= most:
             raise argparse.ArgumentTypeError(f"{text[:60]!r} must lie between {least:g} and {most:g} {unit}")
         return value

@@ -31,7 +31,7 @@ _SLOW_PERIOD_S = 1.0
 _SHARE_OF_PATIENCE = 0.7
 """The guard decides at seven tenths of what is promised; ending the load and the kernel's scheduling have the rest."""
 
-UNGUARDED = "temperature cannot be read here; the guard cannot protect"
+UNGUARDED = "temperature cannot be read here: no over-temperature cut-out"
 
 
 class Guarding(NamedTuple):

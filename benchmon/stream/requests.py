@@ -76,14 +76,14 @@ def _do(recording: Recording, request: Request) -> Answer:
             if not recording.is_loaded:
                 raise UsageError("no load is running")
             recording.abandon_plan()
-            recording.stop_load("asked to")
+            recording.stop_load("stopped by user")
             return {}
         case "confirm":
             if not recording.plan.confirm():
                 raise UsageError("nothing waits for that", "Only a phase of a plan that says so is ended like this.")
             return {}
         case "end":
-            recording.end("asked to")
+            recording.end("stopped by user")
             return {}
     raise UsageError(f"there is nothing called {request.get('do')!r} to do")
 

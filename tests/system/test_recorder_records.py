@@ -244,7 +244,7 @@ def test_a_watched_recorder_is_marked_loaded_and_ended_from_outside(tmp_path):
         live.process.kill()
     session = read_session(live.path)
     assert session.is_complete
-    assert session.end.reason == "asked to"
+    assert session.end.reason == "stopped by user"
     assert [change.action for change in of_kind(session, LoadChange)] == [LoadAction.STARTED, LoadAction.STOPPED]
 
 

@@ -41,7 +41,7 @@ _HOLDING: Keys = (("space", "freeze the display; the recording goes on"),)
 _LEAVING: Keys = (("q", "leave; while recording it asks whether the recording goes on"),)
 
 _READING = (
-    "Each dot column holds the least and the greatest of its readings: the shortest dip shows at any zoom.",
+    "Each dot column holds the lowest and the highest of its readings: the shortest dip shows at any zoom.",
     "Where nothing was read, the line is open. The dashed line is the earlier run.",
     "A line under the traces: throttled, and by what. H ═ heat, P ─ power limit, O · from outside, ? cause unknown.",
 )

@@ -43,7 +43,7 @@ RUNNING: Keys = (
     ("pgup pgdn", "earlier, later", 6),
     ("0", "now", 2),
     ("f", "whole run", 6),
-    ("space", "hold still", 5),
+    ("space", "freeze display", 5),
     ("v", "view", 3),
     ("?", "help", 0),
     ("q", "leave", 0),

@@ -72,7 +72,7 @@ def listed_marks(state: ViewState) -> list[Mark]:
 def _event_lines(state: ViewState, number: int | None) -> list[str]:
     event = state.events.get(number) if number is not None else None
     if event is None:
-        return ["No throttle event", "Nothing has held the processor back so far."]
+        return ["No throttle event", "The processor has not been throttled so far."]
     title = f"Event {event.number} of {len(state.events)}"
     return [title, event_sentence(event), *event_details(event)]
 

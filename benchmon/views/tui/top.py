@@ -43,7 +43,7 @@ def heading_row(drawing: Drawing) -> Row:
 def _notes(drawing: Drawing) -> list[str]:
     """What is not as usual."""
     earlier = "" if drawing.behind is None else f"dashed: {_name_of(drawing.behind.state)}"
-    held = "drawing held still" if drawing.view.held else ""
+    held = "display frozen" if drawing.view.held else ""
     playing = drawing.around.playing
     return [note for note in (time_words(drawing.state, playing=bool(playing)), playing, held, earlier) if note]
 

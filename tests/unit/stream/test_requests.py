@@ -90,7 +90,7 @@ def test_load_stop(recording):
     assert answer(recording, {"do": "load_stop"}) == {"ok": False, "why": "no load is running"}
     recording.is_loaded = True
     assert answer(recording, {"do": "load_stop"}) == {"ok": True}
-    assert recording.did == ["plan abandoned", "asked to"]
+    assert recording.did == ["plan abandoned", "stopped by user"]
 
 
 @pytest.mark.parametrize(

@@ -228,14 +228,14 @@ async def test_events_are_stepped_to_and_opened():
 async def test_no_event_to_open_is_said():
     async with live(RECORDS[:100]) as bench:
         await bench.press("o")
-        assert "Nothing has held the processor back so far." in bench.text()
+        assert "The processor has not been throttled so far." in bench.text()
 
 
 async def test_the_drawing_is_held_while_the_recording_goes_on():
     async with live(RECORDS[:300]) as bench:
         await bench.press("space")
         before = bench.text()
-        assert "drawing held still" in before
+        assert "display frozen" in before
         bench.source.give(*RECORDS[300:])
         bench.app._tick()
         assert bench.state.now_s < 200

@@ -269,7 +269,7 @@ def test_what_does_not_fit_into_a_line_of_an_event_goes_on_below():
 
 def test_help_tells_every_key_and_how_to_read_the_paper():
     text = " ".join(" ".join(page(THROTTLED, View(panel=Panel.HELP))).split())
-    for words in ("10 s ago", "the least and the greatest", "mains voltage", "delete withdraws"):
+    for words in ("10 s ago", "the lowest and the highest", "mains voltage", "delete withdraws"):
         assert words in text
 
 
