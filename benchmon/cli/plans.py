@@ -7,6 +7,7 @@ from pathlib import Path
 
 from benchmon.cli.console import write_text
 from benchmon.errors import ExitCode, UsageError
+from benchmon.plain_text import one_line
 from benchmon.plans.reading import look_at
 from benchmon.plans.shipped import find_plan, shipped_names, shipped_plan
 from benchmon.stream.options import CommandChoice
@@ -53,11 +54,11 @@ def _check(files: list[str]) -> int:
     for file in files:
         complaints = _complaints(Path(file))
         for complaint in complaints:
-            write_text(f"{terminal(file)}{complaint}\n")
+            write_text(f"{one_line(file)}{complaint}\n")
         if complaints:
             code = ExitCode.USAGE
         else:
-            write_text(f"{terminal(file)}: no mistakes\n")
+            write_text(f"{one_line(file)}: no mistakes\n")
     return int(code)
 
 

@@ -26,7 +26,8 @@ from benchmon.stream.options import BuiltinChoice, PlanStep, RecordOptions, Virt
 from benchmon.stream.plan import steps_of
 from benchmon.stream.recorder import record
 from benchmon.stream.trouble import RecordOutcome
-from benchmon.views.doors import json_text, terminal
+from benchmon.plain_text import one_line
+from benchmon.views.doors import json_text
 from benchmon.views.numbers import plain_ascii
 
 DESCRIPTION = f"""\
@@ -69,7 +70,7 @@ def record_here(args: argparse.Namespace) -> tuple[Path, ExitCode]:
         options = _options(args, folder)
         if args.quiet:
             outcome = record(options, ())
-            _last_words(echo_of(sys.stdout), terminal(str(outcome.path)))
+            _last_words(echo_of(sys.stdout), one_line(str(outcome.path)))
             return outcome.path, outcome.exit_code
         return _with_lines(args, options)
 
@@ -89,9 +90,9 @@ def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path,
 
 
 def _where(outcome: RecordOutcome) -> str:
-    path = terminal(str(outcome.path))
+    path = one_line(str(outcome.path))
     text = f"Session: {path}\n  its sheet:  benchmon sheet {path}"
-    return text if outcome.output is None else f"{text}\n  what the command printed:  {terminal(str(outcome.output))}"
+    return text if outcome.output is None else f"{text}\n  what the command printed:  {one_line(str(outcome.output))}"
 
 
 def _last_words(voice: Voice, text: str) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import BinaryIO
 
+from benchmon.errors import SessionFormatError
 from benchmon.session.lines import MAX_LINE_BYTES
 from benchmon.session.opening import open_session, unreadable
 
@@ -16,6 +17,10 @@ CHUNK_BYTES = 1 << 18
 GZIP_MAGIC = b"\x1f\x8b"
 """How a gzip file begins (RFC 1952, 2.3.1)."""
 _GZIP = 16 + zlib.MAX_WBITS
+MOST_UNPACKED_BYTES = 64 << 20
+MOST_UNPACKED_TIMES = 60
+"""What is larger than both when unpacked was not packed from a recording: sessions are packed to a tenth or a fifth, and
+a file made to fill memory or disk to a thousandth."""
 
 
 class CutPackError(ValueError):
@@ -30,27 +35,36 @@ def chunks(path: Path, watch: Callable[[float], None] | None = None) -> Iterator
         watch: is told what share of the file was read so far.
 
     Raises:
-        SessionFormatError: if it cannot be opened or read.
+        SessionFormatError: if it cannot be opened or read, or holds too much for what it takes.
         CutPackError: where a packed file cannot be unpacked any further.
     """
     try:
         with os.fdopen(open_session(path), "rb") as file:
-            yield from chunks_of(file, watch)
+            yield from chunks_of(file, path, watch)
     except OSError as fault:
         raise unreadable(path, fault) from None
 
 
-def chunks_of(file: BinaryIO, watch: Callable[[float], None] | None = None) -> Iterator[bytes]:
+def chunks_of(file: BinaryIO, path: Path, watch: Callable[[float], None] | None = None) -> Iterator[bytes]:
     """The same for an open file, from where it stands.
 
     Raises:
         OSError: if it cannot be read.
-        CutPackError: as ``chunks``.
+        CutPackError, SessionFormatError: as ``chunks``.
     """
     size = max(os.fstat(file.fileno()).st_size, 1)
     first = file.read(CHUNK_BYTES)
-    pieces = _unpacked(first, file) if first.startswith(GZIP_MAGIC) else _plain(first, file)
+    is_packed = first.startswith(GZIP_MAGIC)
+    pieces = _unpacked(first, file) if is_packed else _plain(first, file)
+    most, given = max(MOST_UNPACKED_BYTES, MOST_UNPACKED_TIMES * size), 0
     for piece in pieces:
+        given += len(piece)
+        if is_packed and given > most:
+            raise SessionFormatError(
+                f"{path} is no packed recording: its {size:,} bytes hold more than {most >> 20} MiB, as of a file made to fill "
+                "memory or disk.",
+                "Use another copy of the file if there is one.",
+            )
         yield piece
         if watch is not None:
             watch(min(file.tell() / size, 1.0))

@@ -83,7 +83,7 @@ def _look_through(path: Path, descriptor: int) -> tuple[int, bool]:
     try:
         with os.fdopen(os.dup(descriptor), "rb") as file:
             file.seek(0)
-            for lines, is_cut in line_blocks(chunks_of(file)):
+            for lines, is_cut in line_blocks(chunks_of(file, path)):
                 has_end = not is_cut
                 for line in lines:
                     highest = max(highest, _number(line))

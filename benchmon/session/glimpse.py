@@ -39,7 +39,7 @@ def glimpse(path: Path) -> Glimpse:
     try:
         with os.fdopen(open_session(path), "rb") as file:
             if file.peek(len(GZIP_MAGIC)).startswith(GZIP_MAGIC):
-                first, tail = _ends_of_packed(file)
+                first, tail = _ends_of_packed(file, path)
             else:
                 first = file.readline(MAX_LINE_BYTES)
                 file.seek(max(0, os.fstat(file.fileno()).st_size - _TAIL_BYTES))
@@ -53,11 +53,11 @@ def glimpse(path: Path) -> Glimpse:
     return Glimpse(decoder.header, _end_in(tail))
 
 
-def _ends_of_packed(file: BinaryIO) -> tuple[bytes, bytes]:
+def _ends_of_packed(file: BinaryIO, path: Path) -> tuple[bytes, bytes]:
     """The first line and the last bytes of what is packed; all of it has to be unpacked for that."""
     first = tail = b""
     with contextlib.suppress(CutPackError):
-        for piece in chunks_of(file):
+        for piece in chunks_of(file, path):
             if len(first) < MAX_LINE_BYTES and not first.endswith(b"\n"):
                 first += piece[: piece.find(b"\n") + 1 or len(piece)]
             tail = (tail + piece)[-_TAIL_BYTES:]

@@ -29,6 +29,10 @@ _WHY = {
 }
 
 
+class TakenError(OutputError):
+    """A file of that name is there already."""
+
+
 class SessionWriter:
     """Appends records to a new session file.
 
@@ -41,7 +45,8 @@ class SessionWriter:
         elsewhere: the option that chooses another file, for hints.
 
     Raises:
-        OutputError: if it exists already or cannot be created.
+        TakenError: if it exists already.
+        OutputError: if it cannot be created.
     """
 
     def __init__(self, path: Path, sync_every_s: float = 5.0, *, elsewhere: str = "--to") -> None:
@@ -153,7 +158,8 @@ def cannot(what: str, path: Path, fault: OSError | ValueError, elsewhere: str = 
     else:
         why, hint = str(fault), ""
     hint = hint.format(elsewhere) if elsewhere or "{}" not in hint else ""
-    return OutputError(f"The session file {path} cannot {what}: {why}.", hint)
+    kind = TakenError if isinstance(fault, FileExistsError) else OutputError
+    return kind(f"The session file {path} cannot {what}: {why}.", hint)
 
 
 def _sync_folder(folder: Path) -> None:

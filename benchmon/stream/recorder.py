@@ -41,7 +41,7 @@ from benchmon.stream.privilege import drop_to_caller
 from benchmon.stream.requests import answer
 from benchmon.stream.setup import Setup
 from benchmon.stream.signals import EndSignals, announce, is_watched
-from benchmon.stream.store import new_session_path
+from benchmon.stream.store import begin_in_new_file, new_session_path
 from benchmon.stream.trouble import RecordOutcome, Trouble
 
 COOL_DOWN_AFTER_GUARD_S = 30.0
@@ -62,9 +62,9 @@ def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
     setup = Setup(options)
     try:
         drop_to_caller()  # the sensors are open; nothing else needs more than the user has
-        path = new_session_path(started_at.astimezone(), options.tags, options.destination)
-        setup.check_loads(OutputFile(path))
-        return _Recording(options, setup, path, sinks).run()
+        named = partial(new_session_path, started_at.astimezone(), options.tags, options.destination)
+        setup.check_loads(OutputFile(named()))
+        return begin_in_new_file(partial(_Recording, options, setup, sinks), named).run()
     finally:
         setup.close()
 
@@ -72,7 +72,7 @@ def record(options: RecordOptions, sinks: Sequence[Sink]) -> RecordOutcome:
 class _Recording:
     """One recording, from its header to its end record."""
 
-    def __init__(self, options: RecordOptions, setup: Setup, path: Path, sinks: Sequence[Sink]) -> None:
+    def __init__(self, options: RecordOptions, setup: Setup, sinks: Sequence[Sink], path: Path) -> None:
         self._options = options
         self.path = path
         self.command = options.command

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from benchmon.errors import BenchmonError, NoSessionError, OutputError
 from benchmon.model.records import SessionHeader
 from benchmon.session.glimpse import glimpse
 from benchmon.session.naming import PACKED, SUFFIX, bare_name, session_file_name
+from benchmon.session.writer import TakenError
 from benchmon.stream.control import ControlClient, is_private, socket_folder
 
+_Begun = TypeVar("_Begun")
 _MOST_NAMED = 5
 """So many names are listed when a search fits several sessions."""
 
@@ -76,6 +79,26 @@ def new_session_path(started_at: datetime, tags: Mapping[str, str], to: Path | N
         count += 1
         path = folder / f"{name.removesuffix(SUFFIX)}-{count}{SUFFIX}"
     return path
+
+
+def begin_in_new_file(begin: Callable[[Path], _Begun], path: Callable[[], Path]) -> _Begun:
+    """Begin something that makes a file; of two that make up one name in the same instant, one takes the next name.
+
+    Args:
+        begin: makes the file.
+        path: a free name, each time it is asked; always the same if a person chose it.
+
+    Raises:
+        TakenError: if the same name is taken twice over.
+    """
+    to = path()
+    while True:
+        try:
+            return begin(to)
+        except TakenError:
+            taken, to = to, path()
+            if to == taken:
+                raise
 
 
 def stored_sessions() -> tuple[Path, ...]:
