@@ -9,6 +9,7 @@ import select
 import sys
 
 from benchmon.cli.console import say
+from benchmon.cli.screen import has_terminal
 from benchmon.errors import BenchmonError
 from benchmon.stream.store import sessions_folder
 
@@ -30,8 +31,12 @@ def caution_once(args: argparse.Namespace, *, before_screen: bool = False) -> No
         args: of a command that records.
         before_screen: a screen follows, which can start a load by a key and covers what was said: time to read.
     """
-    if args.virtual is not None or not (before_screen or wants_load(args)):
-        return
+    if args.virtual is None and (before_screen or wants_load(args)):
+        say_cautions(before_screen=before_screen)
+
+
+def say_cautions(*, before_screen: bool) -> None:
+    """Say it, if it was not said to this user before; before a screen with time to read it."""
     if _was_said():
         return
     for line in CAUTIONS:
@@ -60,9 +65,9 @@ def wants_load(args: argparse.Namespace) -> bool:
 
 
 def _let_read() -> None:
-    """Wait for Enter, but not for long; where nobody sits at a terminal, not at all."""
+    """Wait for Enter, but not for long; where nobody reads it or can press Enter, not at all."""
     with contextlib.suppress(OSError, ValueError, AttributeError):
-        if sys.stdin.isatty():
+        if has_terminal():
             say(f"The screen opens in {READING_S:g} s, or with Enter.")
             if select.select((sys.stdin,), (), (), READING_S)[0]:
                 sys.stdin.readline()

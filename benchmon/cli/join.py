@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
-from benchmon.cli.screen import add_screen_arguments, show_live
+from benchmon.cli.cautions import say_cautions
+from benchmon.cli.screen import add_screen_arguments, check_screen, header_of, show_live
 from benchmon.errors import NoSessionError
 
 DESCRIPTION = """\
@@ -32,8 +34,16 @@ def run(args: argparse.Namespace) -> int:
         path = find_session(args.session)
         if not is_being_recorded(path):
             raise NoSessionError(f"Nobody is recording {path.name} any more.", f"To look at it: benchmon replay {path}")
-        return show_live(args, path)
+        return _join(args, path)
     running = running_sessions()
     if not running:
         raise NoSessionError("No session is being recorded here.", "Start one with: benchmon watch")
-    return show_live(args, running[0].path)
+    return _join(args, running[0].path)
+
+
+def _join(args: argparse.Namespace, path: Path) -> int:
+    """A key of the screen can start the first load of a recording that was begun without one."""
+    check_screen(args)
+    if not header_of(path).virtual:
+        say_cautions(before_screen=True)
+    return show_live(args, path)

@@ -1,6 +1,7 @@
 """What can hurt is said where it matters: before the first load, in the help, on the first page."""
 
 import argparse
+import io
 import os
 import pty
 import threading
@@ -8,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from benchmon.cli import cautions, main
+from benchmon.cli import cautions, join, main
 
 ROOT = Path(__file__).resolve().parents[3]
 
@@ -58,6 +59,7 @@ def test_before_a_screen_there_is_time_to_read_it(capsys, monkeypatch):
     monkeypatch.setattr(cautions, "READING_S", 20.0)
     with os.fdopen(theirs) as terminal:
         monkeypatch.setattr("sys.stdin", terminal)
+        monkeypatch.setattr("benchmon.cli.cautions.has_terminal", lambda: True)
         waiting = threading.Thread(target=cautions.caution_once, args=(args(),), kwargs={"before_screen": True})
         waiting.start()
         waiting.join(0.3)
@@ -67,6 +69,29 @@ def test_before_a_screen_there_is_time_to_read_it(capsys, monkeypatch):
         assert not waiting.is_alive()
     os.close(ours)
     assert "or with Enter" in said(capsys)
+
+
+@pytest.mark.parametrize("other", ["sys.stdin", "sys.stdout", "sys.stderr"])
+def test_where_one_stream_is_no_terminal_nothing_waits(other, monkeypatch):
+    ours, theirs = pty.openpty()
+    monkeypatch.setattr("select.select", lambda *_: pytest.fail("it waits"))
+    with os.fdopen(theirs, "r+b", buffering=0) as raw, io.TextIOWrapper(io.BytesIO()) as elsewhere:
+        terminal = io.TextIOWrapper(raw, write_through=True)
+        for stream in ("sys.stdin", "sys.stdout", "sys.stderr"):
+            monkeypatch.setattr(stream, elsewhere if stream == other else terminal)
+        cautions.caution_once(args(), before_screen=True)
+    os.close(ours)
+
+
+@pytest.mark.parametrize(("virtual", "is_said"), [("", True), ("a box that does not exist", False)])
+def test_joining_says_it_where_the_machine_is_real(virtual, is_said, monkeypatch, capsys):
+    """A recording may have been begun without a load: the key for one is on the screen."""
+    monkeypatch.setattr(join, "check_screen", lambda _: None)
+    monkeypatch.setattr(join, "header_of", lambda _: argparse.Namespace(virtual=virtual))
+    monkeypatch.setattr(join, "show_live", lambda *_: 0)
+    monkeypatch.setattr("benchmon.stream.store.running_sessions", lambda: [argparse.Namespace(path=Path("x"))])
+    assert join.run(argparse.Namespace(session=None, behind=None)) == 0
+    assert ("fans bite" in said(capsys)) is is_said
 
 
 @pytest.mark.parametrize("command", ["record", "watch"])

@@ -96,3 +96,19 @@ def test_only_sessions_are_packed(tmp_path):
     path.write_text("nothing of the kind\n")
     with pytest.raises(SessionFormatError):
         pack(path, packed_path(path))
+
+
+def test_a_packed_file_made_to_fill_a_disk_is_refused(plain, tmp_path):
+    bomb = tmp_path / "bomb.session.jsonl.gz"
+    with gzip.open(bomb, "wb") as file:
+        file.write(plain.read_bytes().split(b"\n")[0] + b"\n")
+        for _ in range(70):
+            file.write(b" " * (1 << 20))
+    for look in (
+        lambda: unpack(bomb, tmp_path / "out.session.jsonl"),
+        lambda: glimpse(bomb),
+        lambda: read_session(bomb),
+    ):
+        with pytest.raises(SessionFormatError, match="made to fill memory or disk"):
+            look()
+    assert sorted(tmp_path.iterdir()) == [bomb, plain]

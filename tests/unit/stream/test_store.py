@@ -5,11 +5,13 @@ import os
 import socket
 import threading
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from benchmon.errors import NoSessionError, OutputError
+from benchmon.session.writer import SessionWriter
 from benchmon.stream import store
 
 MOMENT = datetime(2026, 11, 25, 13, 10)
@@ -33,6 +35,22 @@ def three(folder):
         os.utime(folder / f"{name}.session.jsonl", (1e9 + age, 1e9 + age))
     (folder / "notes.txt").write_text("not a session")
     return names
+
+
+def test_of_two_that_make_up_one_name_one_takes_the_next(folder):
+    """Another recorder may begin between choosing a name and making the file."""
+    others = iter([folder / "2026-11-25_1310.session.jsonl", folder / "2026-11-25_1310-2.session.jsonl"])
+
+    def begin(path):
+        if other := next(others, None):
+            other.touch()
+        SessionWriter(path).close()
+        return path
+
+    found = store.begin_in_new_file(begin, partial(store.new_session_path, MOMENT, {}))
+    assert found.name == "2026-11-25_1310-3.session.jsonl"
+    with pytest.raises(OutputError, match="exists already"):
+        store.begin_in_new_file(begin, lambda: found)
 
 
 @pytest.mark.parametrize(
