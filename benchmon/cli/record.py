@@ -19,6 +19,7 @@ from benchmon.cli.virtual_folder import virtual_folder
 from benchmon.errors import ExitCode, UsageError
 from benchmon.loads.tether import adopt_orphans
 from benchmon.model.events import ThrottleEvent
+from benchmon.plain_text import one_line
 from benchmon.sensors.box_file import read_box
 from benchmon.stream.echo import Echo, Voice, echo_of
 from benchmon.stream.load_words import parse_load
@@ -26,7 +27,6 @@ from benchmon.stream.options import BuiltinChoice, PlanStep, RecordOptions, Virt
 from benchmon.stream.plan import steps_of
 from benchmon.stream.recorder import record
 from benchmon.stream.trouble import RecordOutcome
-from benchmon.plain_text import one_line
 from benchmon.views.doors import json_text
 from benchmon.views.numbers import plain_ascii
 

@@ -19,8 +19,8 @@ GZIP_MAGIC = b"\x1f\x8b"
 _GZIP = 16 + zlib.MAX_WBITS
 MOST_UNPACKED_BYTES = 64 << 20
 MOST_UNPACKED_TIMES = 60
-"""What is larger than both when unpacked was not packed from a recording: sessions are packed to a tenth or a fifth, and
-a file made to fill memory or disk to a thousandth."""
+"""What is larger than both when unpacked was not packed from a recording: those are packed to a tenth or a fifth, a
+file made to fill memory or disk to a thousandth."""
 
 
 class CutPackError(ValueError):
@@ -61,8 +61,8 @@ def chunks_of(file: BinaryIO, path: Path, watch: Callable[[float], None] | None 
         given += len(piece)
         if is_packed and given > most:
             raise SessionFormatError(
-                f"{path} is no packed recording: its {size:,} bytes hold more than {most >> 20} MiB, as of a file made to fill "
-                "memory or disk.",
+                f"{path} is no packed recording: its {size:,} bytes hold more than {most >> 20} MiB, "
+                "as of a file made to fill memory or disk.",
                 "Use another copy of the file if there is one.",
             )
         yield piece

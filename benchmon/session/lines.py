@@ -20,7 +20,7 @@ MAX_DAMAGE = 20
 
 
 MOST_USELESS = 200_000
-"""A file with more lines that are empty or cannot be read is refused: a packed one of a few kB can hold any number."""
+"""A file with more lines that are empty, of no known kind or cannot be read is refused: few bytes can hold many."""
 MOST_OTHERS = 20_000
 """So many marks, settings and changes no recording has; a file with more was not made by one."""
 
@@ -77,7 +77,9 @@ class LineDecoder:
             self._lose("a second header; two files seem to have been joined")
             self.second_header_line = self.second_header_line or self.line
             return None
-        if record is not None and not isinstance(record, Sample):
+        if record is None:
+            self._pass_over()
+        elif not isinstance(record, Sample):
             self._others += 1
             if self._others > MOST_OTHERS:
                 self._lose(f"there are more than {MOST_OTHERS} records besides the samples")
@@ -154,8 +156,8 @@ class LineDecoder:
         self._useless += 1
         if self._useless > MOST_USELESS:
             raise SessionFormatError(
-                f"{self._name} has more than {MOST_USELESS} lines that are empty or cannot be read: it is damaged, "
-                "or was made to keep its reader busy.",
+                f"{self._name} has more than {MOST_USELESS} lines that are empty, of no known kind or cannot be read: "
+                "it is damaged, or was made to keep its reader busy.",
                 "Use another copy of the file if there is one.",
             )
 

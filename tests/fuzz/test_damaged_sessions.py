@@ -134,7 +134,7 @@ def test_a_file_of_one_endless_line_is_refused(damaged):
     assert opened(damaged)[:2] == [None, None]
 
 
-@pytest.mark.parametrize("line", [b"nonsense", b"", b'{"record":"mark"}'])
+@pytest.mark.parametrize("line", [b"nonsense", b"", b'{"record":"mark"}', b'{"record":"of a later version"}'])
 def test_a_flood_of_useless_lines_is_refused(damaged, line, monkeypatch):
     monkeypatch.setattr("benchmon.session.lines.MOST_USELESS", 500)
     damaged.write_bytes(WHOLE[:HEADER_BYTES] + (line + b"\n") * 501 + WHOLE[HEADER_BYTES:])
