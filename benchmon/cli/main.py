@@ -71,6 +71,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         except (BrokenPipeError, OutputError):  # nobody reads the help any more
             drop_output()
         raise
+    except BenchmonError as error:  # of an argument that says what is wrong with it in two sentences
+        say(error.message, error.hint)
+        return int(error.exit_code)
     args.command_line = command
     if command is not None and not getattr(args, "takes_command", False):
         parser.error("a command after -- goes with watch and record only")

@@ -42,7 +42,7 @@ def test_damaged_sessions_end_in_a_sentence(tmp_path):
 def test_the_campaign_sees_what_fails(tmp_path, monkeypatch):
     """A campaign that could not fail would prove nothing."""
     lines = damaged.small_session(tmp_path)
-    monkeypatch.setitem(damaged.sheet_command._RENDERERS, "markdown", lambda summary: 1 / 0)
+    monkeypatch.setattr("benchmon.views.sheets.markdown.render", lambda summary: 1 / 0)
     _, failed = damaged.campaign([("\n".join(lines)).encode()])
     assert [name for name, _, _ in failed] == ["sheet --format markdown"]
 

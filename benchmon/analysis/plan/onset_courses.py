@@ -131,7 +131,7 @@ def load_courses(notebook: Notebook, events: Sequence[ThrottleEvent]) -> list[Lo
 def _same_loads(steps: Sequence[LoadStep], now_s: float) -> list[tuple[float, float]]:
     """Start and end [s] of the loads on as many cores as most of them."""
     loads = []
-    for step, after in zip(steps, [*steps[1:], None], strict=True):
+    for step, after in zip(steps, [*steps[1:], None], strict=False):
         end_s = now_s if after is None else after.at_s
         if step.busy_cores != 0 and end_s - step.at_s >= _LEAST_LOAD_S:
             loads.append((step.busy_cores, step.at_s, end_s))

@@ -21,6 +21,7 @@ import os
 import pickle
 import random
 import resource
+import shutil
 import signal
 import tempfile
 import time
@@ -30,16 +31,24 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from benchmon.analysis.thermal import machine
+from benchmon.cli import figure as figure_command
 from benchmon.cli import main as cli
 from benchmon.cli import sheet as sheet_command
 from benchmon.errors import BenchmonError
 from tests.benchmarks.campaigns.workshop import ROOT
 
+SMALL = ROOT / "recordings" / "v1.session.jsonl"
+COMPARED = str(ROOT / "recordings" / "box-as-bought.session.jsonl")
+NEW = "{new}"
+"""Stands for a file that is not there yet."""
 ODD = (
     1e300, -1e300, 1e308, 1e15, 10**400, 1e9, 1e7, 3.2e7, -1e6, 0, -0.0, 1e-300, None, "", "x" * 5000, [], {}, True, "\ud800", "\x1b[2J", "a\nb",
 )  # fmt: skip
 HOW = (["sheet"], ["sheet", "--format", "markdown"], ["sheet", "--format", "csv"], ["sheet", "--json"],
-       ["verdict"], ["verdict", "--part-watts", "35", "--json"], ["add"])  # fmt: skip
+       ["sheet", "--format", "html"], ["verdict"], ["verdict", "--part-watts", "35", "--json"], ["add"],
+       ["compare", COMPARED], ["compare", COMPARED, "--format", "html"], ["figure", "--terminal"],
+       ["figure", "--kind", "captions", "--output", NEW + ".srt"], ["export", "--to", "csv", NEW], ["pack"])  # fmt: skip
+"""Commands, without the session's file, which stands before any of their words."""
 LONGEST_S = 1.0
 HANGS_AFTER_S = 10.0
 MOST_MB = 200
@@ -137,33 +146,28 @@ def extract_of(lines: list[str], count: int) -> list[str]:
     return [lines[0], *others, *samples[:: len(samples) // count], *map(json.dumps, [*entries, gap]), lines[-1]]
 
 
-SMALL = ROOT / "recordings" / "v1.session.jsonl"
-
-
 class _Hang(BaseException):
     """A command took far too long."""
 
 
 class _Shared:
-    """What the commands of one session have in common is done once: parsing arguments, reading, and each analysis."""
+    """What the commands of one session have in common is done once: parsing arguments, and each analysis and fit."""
 
     def __init__(self) -> None:
-        self._parser, self._read, self._summarise = cli._parser, sheet_command.read_session, sheet_command.summarise
-        self._fit = machine.fit
+        self._parser, self._conclude, self._fit = cli._parser, sheet_command.session_and_summary, machine.fit
         self._parsers: dict[str, argparse.ArgumentParser] = {}
         self.forget()
 
     def forget(self) -> None:
         """Another session follows."""
-        self._session: object = None
-        self._summaries: dict[object, object] = {}
+        self._concluded: dict[object, object] = {}
         self._fits: dict[bytes, object] = {}
 
     def install(self) -> None:
         """Put this in the place of what the commands call."""
         cli._parser = self.parser  # type: ignore[assignment]
-        sheet_command.read_session = self.read
-        sheet_command.summarise = self.summarise  # type: ignore[assignment]
+        for command in (sheet_command, figure_command):
+            command.session_and_summary = self.conclude  # type: ignore[assignment]
         machine.fit = self.fit  # type: ignore[assignment]
 
     def parser(self, arguments):  # noqa: ANN001, ANN201, D102
@@ -171,15 +175,11 @@ class _Shared:
             self._parsers[arguments[0]] = self._parser(arguments)
         return self._parsers[arguments[0]]
 
-    def read(self, path):  # noqa: ANN001, ANN201, D102
-        if self._session is None:
-            self._session = self._read(path)
-        return self._session
-
-    def summarise(self, session, options):  # noqa: ANN001, ANN201, D102
-        if options not in self._summaries:
-            self._summaries[options] = self._summarise(session, options)
-        return self._summaries[options]
+    def conclude(self, args, path, part_watts=None, **more):  # noqa: ANN001, ANN003, ANN201, D102
+        key = (args.limit, args.ambient, args.criterion, part_watts, *more.items())
+        if key not in self._concluded:
+            self._concluded[key] = self._conclude(args, path, part_watts, **more)
+        return self._concluded[key]
 
     def fit(self, readings):  # noqa: ANN001, ANN201, D102
         key = pickle.dumps(readings)
@@ -197,7 +197,8 @@ def in_process(path: Path, words: list[str]) -> tuple[int, str]:
     out = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", errors="replace", write_through=True)
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
         try:
-            code = cli.main([words[0], str(path), *words[1:]])
+            new = str(path.parent / "new")
+            code = cli.main([words[0], str(path), *(word.replace(NEW, new) for word in words[1:])])
         except SystemExit as ended:
             code = int(ended.code or 0)
     return code, out.buffer.getvalue().decode("utf-8", "replace")  # type: ignore[attr-defined]
@@ -252,12 +253,22 @@ def try_all(path: Path, raw: bytes, shared: _Shared) -> Iterator[tuple[str, str]
             wrong = traceback.format_exc()[-1500:]
         finally:
             signal.setitimer(signal.ITIMER_PROF, 0)
+            _tidy(path)
         took_s = time.process_time() - begun_s
         if not wrong and took_s > LONGEST_S:
             wrong = f"took {took_s:.1f} s"
         if not wrong and _most_mb() > before_mb + 20 and _most_mb() > MOST_MB:
             wrong = f"took {_most_mb()} MB"
         yield " ".join(words), wrong
+
+
+def _tidy(path: Path) -> None:
+    """Remove what a command made."""
+    for made in path.parent.iterdir():
+        if made.is_dir():
+            shutil.rmtree(made)
+        elif made != path:
+            made.unlink()
 
 
 def _most_mb() -> int:
@@ -272,7 +283,8 @@ def batch(raws: list[bytes]) -> tuple[Counter[str], list[tuple[str, str, bytes]]
     shared.install()
     seen: Counter[str] = Counter()
     failed = []
-    with tempfile.TemporaryDirectory(prefix="damaged-") as folder:
+    with tempfile.TemporaryDirectory(prefix="damaged-") as folder, tempfile.TemporaryDirectory() as cached:
+        os.environ["XDG_CACHE_HOME"] = cached
         path = Path(folder) / "bad.session.jsonl"
         for raw in raws:
             seen["sessions"] += 1

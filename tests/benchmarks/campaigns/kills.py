@@ -73,7 +73,8 @@ def trial(seed: int) -> Trial:
         process.kill()
         process.wait()
         if gone is not None and whom == "stopped":
-            gone = wait_until(lambda: not _left(process, folder, token, ""), LONGEST_S)
+            later = wait_until(lambda: not _left(process, folder, token, ""), LONGEST_S)
+            gone = None if later is None else max(gone, later)
         kill(_left(process, folder, token, ""))
         return whom, gone, _lost_s(path, killed_s) if whom in ("recorder", "ours", "all") else 0.0, len(hit)
 

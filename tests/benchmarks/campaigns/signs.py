@@ -11,13 +11,15 @@ import io
 import json
 import os
 import pty
+import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
 from tests.benchmarks.campaigns.workshop import ROOT, bench, command, machine
 
-POISON = "=P\x1b[31m\x1b]0;t\x07b\rc\x7fe\x9bf\u202eg\u2066h\u2028i\u2029j\ufeffk\nFORGED\n# FORGED"
+POISON = "=P\x1b[31m\x1b]0;t\x07b\rc\x7fe\x9bf\u202eg\u2066h\u2028i\u2029j\ufeffk\u200bl\u00adm\u2060n\U000e0041o\nFORGED\n# FORGED"
+MARKUP = "<script>alert(1)</script><img src=x onerror=alert(1)>"
 LONGEST_S = 30.0
 
 
@@ -28,7 +30,7 @@ def session(folder: Path) -> Path:
     channel = {"key": key, "label": POISON, "unit": "degC", "source": POISON}
     clock = {"key": "clock_mhz", "label": POISON, "unit": "MHz", "source": POISON}
     head = {"record": "session", "format": "benchmon session", "version": 1, "session_id": POISON, "period_s": 1,
-            "started_at": "2026-01-01T00:00:00Z", "channels": [channel, clock], "tags": {POISON: POISON},
+            "started_at": "2026-01-01T00:00:00Z", "channels": [channel, clock], "tags": {POISON: POISON + MARKUP},
             "made_by": POISON, "virtual": POISON}  # fmt: skip
     records = [
         head,
@@ -52,6 +54,14 @@ def session(folder: Path) -> Path:
     return path
 
 
+def changed(path: Path) -> Path:
+    """The same session with other tags."""
+    head, rest = path.read_text().split("\n", 1)
+    other = path.with_name("o.session.jsonl")
+    other.write_text(json.dumps({**json.loads(head), "session_id": "o", "tags": {"x": POISON + MARKUP}}) + "\n" + rest)
+    return other
+
+
 def tree(folder: Path) -> Path:
     """A machine whose labels and description are poison."""
     made = machine(folder / "poisoned")
@@ -69,8 +79,21 @@ def cases(folder: Path) -> Iterator[tuple[str, list[str]]]:
     path, odd = str(session(folder)), POISON.replace("\n", " ") + "/x"
     table = folder / "table.csv"
     table.write_text(f"t_s,temp_c,{POISON!r}\n0,40,{POISON!r}\n1,{POISON!r},x\n2,41,y\n3,42,z\n")
-    for form in ("text", "markdown", "csv", "json"):
+    other = str(changed(Path(path)))
+    for form in ("text", "markdown", "csv", "json", "html"):
         yield f"sheet {form}", ["sheet", path, "--format", form]
+        yield f"compare {form}", ["compare", path, other, "--format", form]
+    for made, more in (("captions.srt", ["--kind", "captions"]), ("run.svg", []), ("card.svg", ["--kind", "card"])):
+        yield f"figure {made}", ["figure", path, *more, "--output", str(folder / made)]
+    yield "figure change.svg", ["figure", path, other, "--kind", "change", "--output", str(folder / "change.svg")]
+    yield "figure terminal", ["figure", path, "--terminal"]
+    yield "sessions", ["sessions", str(folder)]
+    yield "sessions json", ["sessions", str(folder), "--json"]
+    yield "export csv", ["export", path, "--to", "csv", str(folder / "tables.csv")]
+    plan = folder / "p.toml"
+    plan.write_text(f"{json.dumps(POISON)} = {json.dumps(POISON)}\n")
+    yield "plans check", ["plans", "check", str(plan)]
+    yield "box", ["record", "--for", "0.2s", "--box", str(plan)]
     yield "verdict", ["verdict", path, "--part-watts", "35"]
     yield "verdict json", ["verdict", path, "--json"]
     yield "add list", ["add", path]
@@ -78,6 +101,9 @@ def cases(folder: Path) -> Iterator[tuple[str, list[str]]]:
     yield "add tag", ["add", path, "--tag", f"a={POISON}"]
     yield "channels", ["channels", "--root", str(tree(folder)), "--try-for", "0.1s"]
     yield "channels json", ["channels", "--json", "--root", str(tree(folder / "2")), "--try-for", "0.1s"]
+    yield "import preview", ["import", str(table), "--preview"]
+    yield "import map", ["import", str(table), "--preview", "--map", odd]
+    yield "import long", ["import", str(table), "--preview", "--long", odd]
     yield "import", ["import", str(table), "-o", str(folder / "t.session.jsonl")]
     yield (
         "record",
@@ -97,7 +123,7 @@ def cases(folder: Path) -> Iterator[tuple[str, list[str]]]:
     )
     yield "record json", ["record", "--json", "--for", "0.3s", "--to", str(folder / "j\x1b[31m.session.jsonl")]
     yield "record tag", ["record", "--for", "0.3s", "--tag", f"a={POISON}", "--to", str(folder / "q.session.jsonl")]
-    for name in ("sheet", "verdict", "add", "join", "replay"):
+    for name in ("sheet", "verdict", "add", "join", "replay", "compare", "figure", "pack", "plans", "sessions"):
         yield f"{name} of an odd name", [name, odd]
     yield "import of an odd name", ["import", odd, "-o", odd]
     yield "an odd command", [odd]
@@ -112,6 +138,9 @@ def cases(folder: Path) -> Iterator[tuple[str, list[str]]]:
         "--reading",
         "--to",
         "--stop-at",
+        "--plan",
+        "--box",
+        "--score-from",
         "--for",
     ):
         yield (
@@ -164,9 +193,21 @@ def faults(name: str, raw: bytes) -> list[str]:
         found.append("a forged line")
     if "csv" in name and any(cell[:1] in ("=", "+", "@") for row in csv.reader(io.StringIO(text)) for cell in row):
         found.append("a formula")
+    if "html" in name or "svg" in name:
+        found += [markup for markup in ("<script", "<img") if markup in text]
     if "Traceback" in text or "a fault in benchmon itself" in text:
         found.append("a fault")
     return found
+
+
+def _made(folder: Path) -> bytes:
+    """What stands in the files that a command made; they are removed."""
+    text = b""
+    for path in sorted(folder.glob("*.s[rv][tg]")) + sorted(folder.glob("tables.csv/**/*.csv")):
+        text += path.read_bytes()
+        path.unlink()
+    shutil.rmtree(folder / "tables.csv", ignore_errors=True)
+    return text
 
 
 def campaign() -> tuple[int, list[str]]:
@@ -178,7 +219,7 @@ def campaign() -> tuple[int, list[str]]:
             words = [word.replace("\0", "") for word in words]
             for where, raw in outputs(words, environment):
                 seen += 1
-                found = faults(name, raw)
+                found = faults(name, raw + _made(folder))
                 if found:
                     bad.append(f"{name} ({where}): {', '.join(found)}")
             for made in folder.glob("*.session.jsonl"):

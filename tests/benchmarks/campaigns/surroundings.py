@@ -1,7 +1,7 @@
 """Bad input for every option, and odd surroundings: closed or full streams, no home, folders that cannot be written, odd
 locales, output that stands still, files of the present folder that pose as modules.
 
-    python -m tests.benchmarks.campaigns.surroundings
+    python -m tests.benchmarks.campaigns.surroundings [COMMAND | surroundings]
 
 Counted: tracebacks, exit 1, hangs, and code of the present folder that was run.
 """
@@ -11,6 +11,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -39,10 +40,12 @@ ODD = (
     ":",
     ",",
 )
-NUMBERS = {"record": ("--every", "--for", "--stop-at", "--room", "--lines-every", "--load", "--steps", "--work", "--tag", "--reading", "--speed", "--virtual"),
+NUMBERS = {"record": ("--every", "--for", "--stop-at", "--room", "--lines-every", "--load", "--steps", "--work", "--tag", "--reading", "--speed", "--virtual", "--plan", "--box", "--score-from", "--phase-from", "--version-from", "--command-cores"),
+           "compare": ("--spread", "--format", "--output"), "figure": ("--kind", "--size", "--speed", "--frames-per-second", "--limit"),
+           "pack": ("--unpack",), "plans": (), "sessions": ("--with-tag", "--machine", "--since", "--until", "--sort"), "export": ("--to",),
            "add": ("--wall", "--room", "--score", "--note", "--tag", "--withdraw", "--at", "--in", "--instead-of"),
            "verdict": ("--part-watts", "--limit", "--ambient", "--criterion"), "sheet": ("--format", "--limit", "--ambient"),
-           "channels": ("--try-for",), "demo": ("--seed", "--speed"), "replay": ("--speed",), "import": ("--ambient", "--tag")}  # fmt: skip
+           "channels": ("--try-for", "--stop-at"), "demo": ("--seed", "--speed"), "replay": ("--speed",), "import": ("--ambient", "--tag", "--map", "--long")}  # fmt: skip
 SHELL = {
     "no output": "{} >&-", "no error": "{} 2>&-", "no input": "{} <&-", "none of the three": "{} <&- >&- 2>&-",
     "full output": "{} >/dev/full", "full error": "{} 2>/dev/full", "no home": "env -u HOME -u BENCHMON_SESSIONS {}",
@@ -57,7 +60,8 @@ def inputs(folder: Path, odd: tuple[str, ...]) -> Iterator[list[str]]:
     """A command for each option and odd value."""
     path = str(shutil.copy(ROOT / "recordings" / "v1.session.jsonl", folder))  # it is written to
     start = {"record": ["--for", "0.1s", "--to", str(folder)], "add": [path], "verdict": [path], "sheet": [path], "channels": [],
-             "demo": ["--no-screen", "--nothing"], "replay": [path], "import": [path, "-o", str(folder / "i")]}  # fmt: skip
+             "demo": ["--no-screen", "--nothing"], "replay": [path], "import": [path, "-o", str(folder / "i")], "compare": [path, path],
+             "figure": [path, "--terminal"], "pack": [path], "plans": [], "sessions": [], "export": [path]}  # fmt: skip
     for name, options in NUMBERS.items():
         for option in options:
             for value in odd:
@@ -92,21 +96,23 @@ def run(words: list[str] | str, environment: dict[str, str], folder: Path) -> su
         return None
 
 
-def campaign(odd: tuple[str, ...] = ODD, few: int | None = None) -> tuple[int, list[str]]:
-    """Runs done, and a line for each that was wrong."""
+def campaign(odd: tuple[str, ...] = ODD, few: int | None = None, part: str | None = None) -> tuple[int, list[str]]:
+    """Runs done, and a line for each that was wrong; of one command's options, or of the surroundings, if named."""
     seen, bad = 0, []
     with bench() as (folder, tree, environment):
         environment["PYTHONPATH"] = str(ROOT)
-        for words in list(inputs(folder, odd))[:few]:
+        for words in [words for words in inputs(folder, odd) if part in (None, words[0])][:few]:
             seen += 1
             wrong = judged(run(command(*words), environment, folder))
             if wrong:
                 bad.append(f"{' '.join(words)[:100]!r}: {wrong}")
         recording = f"record --for 0.6s --load one --root {tree.root} --to"
-        for count, (name, form) in enumerate(SHELL.items()):
+        for count, (name, form) in enumerate(SHELL.items() if part in (None, "surroundings") else ()):
             for words in (
                 f"{recording} {folder}/s{count}.session.jsonl",
                 f"sheet {ROOT}/recordings/v1.session.jsonl",
+                f"compare {ROOT}/recordings/box-as-bought.session.jsonl {ROOT}/recordings/box-with-duct.session.jsonl",
+                f"sessions {ROOT}/recordings",
                 "channels --try-for 0.1s",
                 "--help",
             ):
@@ -127,7 +133,7 @@ def campaign(odd: tuple[str, ...] = ODD, few: int | None = None) -> tuple[int, l
 def main() -> None:
     """Print the table."""
     os.umask(0o022)
-    seen, bad = campaign()
+    seen, bad = campaign(part=sys.argv[1] if len(sys.argv) > 1 else None)
     print("\n".join(bad))
     print(f"{seen} runs, {len(bad)} wrong")
 

@@ -1,9 +1,12 @@
 """The clocks against the operating system's own."""
 
+import re
 import time
+from pathlib import Path
 
 import pytest
 
+import benchmon
 from benchmon.sampler.clock import SimulatedClock, SystemClock
 from benchmon.sampler.own_cost import OwnCost
 
@@ -109,3 +112,18 @@ def test_own_cost_is_the_process_time_the_kernel_counts():
     (idle,) = cost.read(0.0)
     assert busy > 20
     assert idle < busy / 2
+
+
+WALL_CLOCK_IS_FOR = {
+    "stream/recorder.py": 1,  # the moment in the session's name
+    "stream/setup.py": 1,  # the moment in its header
+    "sensors/readiness.py": 1,  # the age of a file that another program writes
+}
+
+
+def test_a_wall_clock_that_jumps_moves_no_sample():
+    """Somebody sets the time, a time server steps it, summer time begins: nothing that is timed may ask such a clock."""
+    root = Path(benchmon.__file__).parent
+    asks = re.compile(r"\btime\.time(_ns)?\(|\bdatetime\.(now|today|utcnow)\(|\bdate\.today\(|CLOCK_REALTIME")
+    found = {str(path.relative_to(root)): len(asks.findall(path.read_text())) for path in root.rglob("*.py")}
+    assert {name: count for name, count in found.items() if count} == WALL_CLOCK_IS_FOR

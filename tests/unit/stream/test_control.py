@@ -1,5 +1,6 @@
 """Requests over the socket: private, prompt, and harmless whatever is sent."""
 
+import contextlib
 import json
 import os
 import select
@@ -203,3 +204,28 @@ def test_the_doorbell_waits_no_longer_than_asked_and_wakes_when_rung():
     doorbell.wake()
     assert doorbell.wait(0.0) is True
     assert doorbell.wait(0.0) is False
+
+
+def test_a_flood_of_clients_holds_up_nobody(echo):
+    """A thousand that say half a word, one that never ends its line: who asks properly is answered at once after."""
+    held = []
+    for number in range(1000):
+        one = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+        one.settimeout(2.0)
+        with contextlib.suppress(OSError):
+            one.connect(str(echo.path))
+            if number % 3 == 0:
+                one.send(b'{"do":"pi')
+        if number % 100 == 0:
+            held.append(one)
+        else:
+            one.close()
+    with contextlib.suppress(OSError):
+        for _ in range(40):
+            held[0].send(b"x" * 65_536)
+    assert len(echo.watched()) <= 17 + 1  # the listener and sixteen clients; one may be leaving
+    for one in held:
+        one.close()
+    client = ControlClient("abc")
+    assert client.send({"do": "ping"})["ok"]
+    client.close()
