@@ -52,7 +52,16 @@ def test_entries_made_at_once_are_all_kept():
 
 
 def test_no_control_sign_comes_through(monkeypatch):
-    short = {"sheet text", "sheet csv", "channels", "add note", "record tag", "an odd command"}
+    short = {
+        "sheet text",
+        "compare csv",
+        "sheet html",
+        "export csv",
+        "channels",
+        "add note",
+        "record tag",
+        "an odd command",
+    }
     cases = signs.cases
     monkeypatch.setattr(signs, "cases", lambda folder: [case for case in cases(folder) if case[0] in short])
     seen, bad = signs.campaign()

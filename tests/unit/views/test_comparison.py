@@ -70,7 +70,13 @@ def test_strangers_words_stay_words(runs):
     made = compare([runs[0], replace(runs[1], summary=summary, name="\x1b[31m<i>")])
     assert "\x1b" not in text.render(made) + markdown.render(made) + document_json.render(made)
     assert "<b>" not in markdown.render(made)
+    (contrast,) = made.contrasts
+    score = replace(contrast.phases[0].rows[0], key="=1+1", unit="@pts")  # as a score may be called
+    pair = replace(contrast.phases[0], rows=(score,))
+    made = replace(made, contrasts=(replace(contrast, phases=(pair,)),))
     cells = [cell for row in csv.reader(io.StringIO(table_csv.render(made))) for cell in row]
+    assert "'=1+1" in cells
+    assert "'@pts" in cells
     assert not any(cell.startswith("=") for cell in cells)
 
 

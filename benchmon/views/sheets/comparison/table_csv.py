@@ -37,7 +37,7 @@ def _rows(contrast: Contrast) -> Iterator[list[str]]:
         names = [csv_cell(pair.before), csv_cell(pair.after)]
         for row in pair.rows:
             numbers = [_cell(row.before), _cell(row.after), *_interval(row.difference)]
-            yield [row.key, *names, row.unit, *numbers, "", csv_cell(row.difference.why_not or "")]
+            yield [csv_cell(row.key), *names, csv_cell(row.unit), *numbers, "", csv_cell(row.difference.why_not or "")]
 
 
 def _verdict(what: str, verdict: Verdict) -> list[str]:
