@@ -30,6 +30,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from benchmon.analysis.compare import bench_run
 from benchmon.analysis.thermal import machine
 from benchmon.cli import figure as figure_command
 from benchmon.cli import main as cli
@@ -46,7 +47,7 @@ ODD = (
 )  # fmt: skip
 HOW = (["sheet"], ["sheet", "--format", "markdown"], ["sheet", "--format", "csv"], ["sheet", "--json"],
        ["sheet", "--format", "html"], ["verdict"], ["verdict", "--part-watts", "35", "--json"], ["add"],
-       ["compare", COMPARED], ["compare", COMPARED, "--format", "html"], ["figure", "--terminal"],
+       ["compare", COMPARED], ["compare", str(SMALL), "--format", "html"], ["figure", "--terminal"],
        ["figure", "--kind", "captions", "--output", NEW + ".srt"], ["export", "--to", "csv", NEW], ["pack"])  # fmt: skip
 """Commands, without the session's file, which stands before any of their words."""
 LONGEST_S = 1.0
@@ -155,13 +156,16 @@ class _Shared:
 
     def __init__(self) -> None:
         self._parser, self._conclude, self._fit = cli._parser, sheet_command.session_and_summary, machine.fit
+        self._run = bench_run.bench_run
         self._parsers: dict[str, argparse.ArgumentParser] = {}
+        self._runs: dict[str, object] = {}
         self.forget()
 
     def forget(self) -> None:
         """Another session follows."""
         self._concluded: dict[object, object] = {}
         self._fits: dict[bytes, object] = {}
+        self._runs = {name: run for name, run in self._runs.items() if name in COMPARED}  # the same each time
 
     def install(self) -> None:
         """Put this in the place of what the commands call."""
@@ -169,6 +173,7 @@ class _Shared:
         for command in (sheet_command, figure_command):
             command.session_and_summary = self.conclude  # type: ignore[assignment]
         machine.fit = self.fit  # type: ignore[assignment]
+        bench_run.bench_run = self.run  # type: ignore[assignment]
 
     def parser(self, arguments):  # noqa: ANN001, ANN201, D102
         if arguments[0] not in self._parsers:
@@ -180,6 +185,11 @@ class _Shared:
         if key not in self._concluded:
             self._concluded[key] = self._conclude(args, path, part_watts, **more)
         return self._concluded[key]
+
+    def run(self, session, name):  # noqa: ANN001, ANN201, D102
+        if name not in self._runs:
+            self._runs[name] = self._run(session, name)
+        return self._runs[name]
 
     def fit(self, readings):  # noqa: ANN001, ANN201, D102
         key = pickle.dumps(readings)
