@@ -137,9 +137,11 @@ class Setup:
             make_ready()
 
     def close(self) -> None:
-        """Close the sensors."""
+        """Close the sensors, and the files of a virtual machine."""
         for sensor in self._sensors:
             sensor.close()
+        if self._virtual is not None:
+            self._virtual.tree.close()
 
 
 def _readings(texts: Sequence[str]) -> list[Sensor]:

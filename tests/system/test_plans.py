@@ -1,24 +1,28 @@
 """Plans carried out on the virtual bench, in accelerated time: nothing is lost, and the same seed gives the same."""
 
+import os
+
 import pytest
 
 from benchmon.analysis.plan.judge import PhaseJudge
 from benchmon.errors import ExitCode
 from benchmon.model.plan import Condition, ConditionKind, Plan, PlanPhase, StepAction, StepEnd
 from benchmon.model.records import Gap, LoadAction, LoadChange, Mark, MarkKind, PlannedRun, Sample, StepChange
+from benchmon.model.work_kinds import WIDEST
+from benchmon.plans.shipped import shipped_plan
 from benchmon.session.reader import read_session
 from benchmon.stream.options import RecordOptions, VirtualMachine
 from benchmon.stream.plan import steps_of
 from benchmon.stream.recorder import record
-from benchmon.virtual_bench.demo import demo_box
+from benchmon.virtual_bench.demo import CHIP, DEFENDED_C, demo_box
 from benchmon.virtual_bench.tree import SysTree
 from tests.support.recorder_process import descendants, recorder, running_with, wait_for
 
 pytestmark = pytest.mark.system
 
 
-def carried_out(folder, plan, judge=None, sinks=(), **more):
-    box = demo_box(3, "duct")
+def carried_out(folder, plan, judge=None, sinks=(), box=None, **more):
+    box = box or demo_box(3, "duct")
     virtual = VirtualMachine(box.spec.name, box, SysTree(folder / "tree", box), folder / "tree", 1e6)
     path = folder / "run.session.jsonl"
     options = {"period_s": 1.0, "virtual": virtual, "quiet": True, "plan": plan, "steps": steps_of(plan)} | more
@@ -145,3 +149,36 @@ def test_a_recorder_killed_at_the_edge_of_a_phase_leaves_no_load_and_a_readable_
     assert [one.number for one in kept(session, StepChange) if one.action is StepAction.BEGAN][-1] == number
     assert session.end is None
     assert not session.damage
+
+
+def true_knee(seed):
+    """The fewest cores that, settled with nothing in the way, are hotter than the machine lets them be."""
+    for cores in range(1, CHIP.cores + 1):
+        box = demo_box(seed)
+        box.limits = ()
+        box.set_load(cores, kind=WIDEST)
+        box.step(1500.0)
+        if box.hot_c > DEFENDED_C:
+            return cores
+    raise AssertionError("this machine holds all its cores")
+
+
+@pytest.mark.parametrize("seed", [1, 17])
+def test_the_stair_ends_within_a_step_of_what_the_cooler_holds(tmp_path, seed):
+    plan = shipped_plan("stair", CHIP.cores)
+    _, session = carried_out(tmp_path, plan, PhaseJudge(), box=demo_box(seed), period_s=2.0)
+    *settled, last = ends(session).items()
+    assert {because for _, because in settled} == {StepEnd.SETTLED}
+    assert last[1] is StepEnd.PLAN_ENDED
+    words = plan.phases[last[0] - 1].load
+    cores = {"one": 1, "all": CHIP.cores}.get(words) or int(words)
+    assert abs(cores - true_knee(seed)) <= 1
+
+
+def test_recordings_in_one_process_leave_no_file_open(tmp_path):
+    def recorded(name):
+        (tmp_path / name).mkdir()
+        carried_out(tmp_path / name, Plan("short", (PlanPhase("idle", "idle", 5.0),)))
+        return len(os.listdir("/proc/self/fd"))
+
+    assert recorded("first") == recorded("second") == recorded("third")

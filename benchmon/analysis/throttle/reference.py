@@ -19,8 +19,8 @@ AT_TOLD_LIMIT_K = 2.4
 BELOW_RATED = 0.05
 """The rated clock is guaranteed within the rated power and temperature; below it something limits."""
 WIDE_BELOW_RATED = 0.6
-"""The rated clock does not hold for wide instructions: makers publish lower ones for them, down to about this share
-(processor makers' specification updates, from memory)."""
+"""Neither rated nor idle clock holds for wide instructions: makers publish lower ones for them, down to about this
+share (processor makers' specification updates, from memory)."""
 BELOW_IDLE = 0.3
 """Fewer busy cores may clock higher, but not by this much: bins span a fifth at most."""
 START_FROM_S, START_UNTIL_S = 3.0, 120.0
@@ -200,6 +200,8 @@ class StartWatch:
         if rated is not None and level >= FULL_LOAD_PCT and clock_mhz < rated * (1.0 - BELOW_RATED):
             return rated
         idle = self._steady_idle()
+        if idle is not None and self._is_wide:
+            idle *= WIDE_BELOW_RATED
         return idle if idle is not None and clock_mhz < idle * (1.0 - BELOW_IDLE) else None
 
     def begin(self, now_s: float) -> None:

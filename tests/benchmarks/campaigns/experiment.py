@@ -1,11 +1,12 @@
 """The experiment that settles a doubt, on virtual machines that nobody tells the limits of.
 
-    python -m tests.benchmarks.campaigns.experiment [SEEDS] [FIRST] [--verbose]
+    python -m tests.benchmarks.campaigns.experiment [SEEDS] [FIRST] [--widest] [--verbose]
 
 Each seed draws a machine, then a cause: latched heat, a power budget with a window of 1 to 56 s, or a cap that comes and
 goes when it likes. What would tell the cause at once is hidden: limits are not told at all, or told too high; heat
 counters, cooling steps and caps are not read. The plan *onset* is recorded by the recorder itself in accelerated time, and
-what the experiment then says is held against the truth.
+what the experiment then says is held against the truth. The work is scalar; with --widest it is the widest, under which
+many of these machines take their clock down by design.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import tempfile
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from benchmon.analysis.live import LiveAnalysis
@@ -25,7 +27,7 @@ from benchmon.model import keys
 from benchmon.model.events import Cause
 from benchmon.model.plan_findings import Experiment
 from benchmon.model.records import Sample, SessionHeader, Setting
-from benchmon.model.work_kinds import SCALAR
+from benchmon.model.work_kinds import SCALAR, WIDEST
 from benchmon.plans.shipped import shipped_plan
 from benchmon.session.reader import read_session
 from benchmon.stream.options import RecordOptions, VirtualMachine
@@ -101,17 +103,17 @@ class HidingJudge(PhaseJudge):
             super().accept(seen)
 
 
-def machine(seed: int) -> tuple[VirtualBox, Cause, float | None]:
+def machine(seed: int, work: str = SCALAR) -> tuple[VirtualBox, Cause, float | None]:
     """A machine, what limits it, and the budget's window if it has one [s]."""
     rng = random.Random(f"experiment {seed}")
     spec = replace(draw_machine(rng), governor="performance", room_drift_k_per_h=0.0)
     cause = CAUSES[seed % 3]
     chip, reference = spec.chip, Reference(spec)
-    free_mhz = chip.free_mhz(chip.cores, 1.0)
-    settled_w = reference.settled_power_w(chip.cores, WORK_ACTIVITY[SCALAR])
+    free_mhz = chip.free_mhz(chip.cores, 1.0, work)
+    settled_w = reference.settled_power_w(chip.cores, WORK_ACTIVITY[work])
     low_mhz = max(chip.lowest_mhz, rng.uniform(0.45, 0.8) * free_mhz)
     if cause is Cause.THERMAL:
-        cold_c, hot_c = pilot(spec, seed)
+        cold_c, hot_c = pilot(spec, seed, work)
         trip_c = cold_c + rng.uniform(0.55, 0.95) * (hot_c - cold_c)
         return VirtualBox(spec, seed, (Latch(trip_c, low_mhz),)), cause, None
     if cause is Cause.POWER_LIMIT:
@@ -126,26 +128,26 @@ def machine(seed: int) -> tuple[VirtualBox, Cause, float | None]:
     return VirtualBox(spec, seed, (Cap(tuple(spans)),)), cause, None
 
 
-def pilot(spec: BoxSpec, seed: int) -> tuple[float, float]:
+def pilot(spec: BoxSpec, seed: int, work: str) -> tuple[float, float]:
     """Hottest core before and after eight minutes of load that nothing limits [°C]: the doubt was raised by an event."""
     box = VirtualBox(spec, seed)
     box.step(60.0)
     cold_c = box.hot_c
-    box.set_load(spec.cores, kind=SCALAR)
+    box.set_load(spec.cores, kind=work)
     box.step(480.0)
     return cold_c, box.hot_c
 
 
-def one(seed: int, plan_name: str = "onset") -> Told:
+def one(seed: int, plan_name: str = "onset", work: str = SCALAR) -> Told:
     """Carry out the plan on one machine."""
-    box, truth, window_s = machine(seed)
+    box, truth, window_s = machine(seed, work)
     limits_told = seed // 3 % 2 == 1
     plan = shipped_plan(plan_name, box.spec.cores)
     with tempfile.TemporaryDirectory() as folder:
         path, tree = Path(folder) / "x.session.jsonl", Path(folder) / "tree"
         virtual = VirtualMachine(box.spec.name, box, SysTree(tree, box), tree, 1e6)
         options = RecordOptions(
-            path, period_s=0.5, steps=steps_of(plan, SCALAR), plan=plan, judge=HidingJudge(Hiding(limits_told)),
+            path, period_s=0.5, steps=steps_of(plan, work), plan=plan, judge=HidingJudge(Hiding(limits_told)),
             virtual=virtual, quiet=True, stop_at_c=125.0,
         )  # fmt: skip
         record(options, ())
@@ -164,9 +166,10 @@ def main() -> None:
     """Print shares right, wrong and open, and how long it took."""
     numbers = [int(word) for word in sys.argv[1:] if word.isdigit()]
     count, first = (numbers + [60, 0])[0], (numbers + [0, 0])[1] if len(numbers) > 1 else 0
+    work = WIDEST if "--widest" in sys.argv else SCALAR
     told = []
     with ProcessPoolExecutor(1, max_tasks_per_child=1) as pool:  # a recorder in a process of its own, as elsewhere
-        for each in pool.map(one, range(first, first + count)):
+        for each in pool.map(partial(one, work=work), range(first, first + count)):
             told.append(each)
             if "--verbose" in sys.argv:
                 _tell(each)

@@ -62,6 +62,20 @@ def test_but_not_far_below_it():
     assert events_of(idle(0, 30), stretch(30, 200, "widest", 1400.0))
 
 
+def fast_idle(start_s: int, end_s: int) -> Iterator[Observation]:
+    """Without load the clock stands at its highest, as under a governor that never lowers it."""
+    for seen in idle(start_s, end_s):
+        yield Observation(seen.t_s, clock_mhz=4200.0, temp_c=40.0, load_pct=0.5, busy_cores=0.0)
+
+
+@pytest.mark.parametrize("power_w", [None, 30.0])
+def test_wide_work_may_run_far_below_a_fast_idle_clock(power_w):
+    """All cores, wide code, flat from the first second, cool, at no told limit: a third below the idle clock by design."""
+    assert not events_of(fast_idle(0, 30), stretch(30, 200, "widest", 2800.0, power_w=power_w))
+    assert events_of(fast_idle(0, 30), stretch(30, 200, "scalar", 2800.0, power_w=power_w))
+    assert events_of(fast_idle(0, 30), stretch(30, 200, "widest", 1600.0, power_w=power_w))
+
+
 def test_what_falls_within_the_same_wide_work_is_an_event():
     assert events_of(idle(0, 30), stretch(30, 150, "widest", 2900.0), stretch(150, 300, "widest", 2600.0))
 
@@ -99,12 +113,12 @@ def test_held_at_a_steady_power_from_the_start_needs_a_clock_that_wide_work_has_
             moved = (seen.clock_mhz or 0.0) * (1.0 + 0.012 * (int(seen.t_s) % 7 - 3) / 3)
             yield Observation(**{name: getattr(seen, name) for name in seen.__slots__} | {"clock_mhz": moved})
 
-    def fast_idle() -> Iterator[Observation]:
+    def idle_at_highest() -> Iterator[Observation]:
         for t_s in range(40):
             yield Observation(float(t_s), clock_mhz=3400.0, temp_c=40.0, load_pct=0.5, busy_cores=0.0)
 
-    assert not events_of(fast_idle(), restless("widest"))
-    assert bool(events_of(fast_idle(), restless("scalar"))) is power_is_read
+    assert not events_of(idle_at_highest(), restless("widest"))
+    assert bool(events_of(idle_at_highest(), restless("scalar"))) is power_is_read
 
 
 def test_the_kind_comes_from_the_records_of_the_load():
