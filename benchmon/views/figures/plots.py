@@ -227,7 +227,7 @@ def _draw_rise(figure: Figure, picture: RisePicture, look: Look) -> None:
 
 def _draw_power(figure: Figure, picture: PowerPicture, look: Look) -> None:
     _head_and_foot(figure, picture.title, picture.machine, picture.footing, look)
-    ax = figure.add_axes((0.16, 0.12, 0.78, 0.74))
+    ax = figure.add_axes((0.22, 0.12, 0.73, 0.74))
     for row, (name, package_w, wall_w) in enumerate(picture.rows):
         if wall_w is not None:
             ax.barh(row, wall_w, height=0.55, fc="none", ec=look.ink, lw=1.2)

@@ -24,13 +24,16 @@ class PowerPicture:
 
 
 def power_picture(session: Recorded, summary: Summary) -> PowerPicture:
-    """Gather the picture; phases without any power are left out."""
-    rows = []
+    """Gather the picture; phases without any power are left out, throttled ones fall in two."""
+    rows: list[tuple[str, float | None, float | None]] = []
     for phase in summary.phases:
-        spread = phase.means.get(keys.PACKAGE_POWER)
-        package_w = None if spread is None else spread.mean
-        if package_w is not None or phase.wall_w is not None:
-            rows.append((phase.name, package_w, phase.wall_w))
+        if phase.sustained is not None:
+            levels = ((phase.before, "before"), (phase.sustained, "sustained"))
+            rows += [(f"{phase.name}, {words}", one.power_w, one.wall_w) for one, words in levels if one is not None]
+        else:
+            spread = phase.means.get(keys.PACKAGE_POWER)
+            rows.append((phase.name, None if spread is None else spread.mean, phase.wall_w))
+    rows = [row for row in rows if row[1] is not None or row[2] is not None]
     return PowerPicture(
         title=title(summary, "Power"),
         machine=machine_words(summary),

@@ -7,7 +7,7 @@ from math import sqrt
 
 from benchmon.analysis.fit.quantiles import student_t
 from benchmon.model import keys
-from benchmon.model.findings import Figure, Summary, ThermalLine
+from benchmon.model.findings import Figure, PhaseFindings, Summary, ThermalLine
 from benchmon.model.recorded import Recorded
 from benchmon.views.figures.run_picture import footing, machine_words
 from benchmon.views.numbers import figure_text, plain
@@ -95,17 +95,29 @@ def _why_not(summary: Summary, points: tuple[Point, ...]) -> str:
 
 
 def _points(summary: Summary) -> tuple[Point, ...]:
+    """A point for each phase; of a throttled one what it ran at before, and what it sustained."""
     points = []
     for phase in summary.phases:
-        power, temp = phase.means.get(keys.PACKAGE_POWER), phase.means.get(keys.PROCESSOR_TEMP)
-        if power is None or temp is None or phase.room_c is None:
+        room_c = phase.room_c
+        if room_c is None:
             continue
-        settling = phase.settling.get(keys.PROCESSOR_TEMP)
-        has_settled = settling is not None and settling.settled is True
-        points.append(
-            Point(power.last if has_settled else power.mean, temp.last - phase.room_c, phase.name, has_settled)
-        )
+        levels = ((phase.before, "before"), (phase.sustained, "sustained"))
+        held = [
+            Point(level.power_w, level.temp_last_c - room_c, f"{phase.name}, {words}", level.is_settled is True)
+            for level, words in levels
+            if level is not None and level.power_w is not None and level.temp_last_c is not None
+        ]
+        points += held if phase.sustained is not None else _free(phase, room_c)
     return tuple(points)
+
+
+def _free(phase: PhaseFindings, room_c: float) -> list[Point]:
+    power, temp = phase.means.get(keys.PACKAGE_POWER), phase.means.get(keys.PROCESSOR_TEMP)
+    if power is None or temp is None:
+        return []
+    settling = phase.settling.get(keys.PROCESSOR_TEMP)
+    has_settled = settling is not None and settling.settled is True
+    return [Point(power.last if has_settled else power.mean, temp.last - room_c, phase.name, has_settled)]
 
 
 def _limits(summary: Summary) -> tuple[tuple[float, str], ...]:

@@ -111,6 +111,9 @@ def test_rise_and_capacity_are_the_verdicts(throttled):
     picture = rise_picture(made, summary)
     assert picture.capacity == summary.thermal.capacity.measured_w
     assert picture.limits[0][0] == summary.thermal.limit_c.value - summary.thermal.room_c.value
+    held = next(phase for phase in summary.phases if phase.sustained is not None)
+    point = next(point for point in picture.points if point.name == f"{held.name}, sustained")
+    assert point.power_w == held.sustained.power_w
     line = summary.thermal.line
     assert all(
         low <= rise <= high for low, rise, high in zip(picture.lows_k, picture.rises_k, picture.highs_k, strict=True)
