@@ -48,7 +48,7 @@ from benchmon.analysis.live import LiveAnalysis
 from benchmon.model.comparison import Answer, At, Contrast
 from benchmon.model.records import LoadChange, SessionHeader
 from tests.benchmarks.boxes.box import FAN, NATURAL, Box, draw
-from tests.benchmarks.boxes.run import CALM, DRIFT, DROP, SAW, STEADY, Phase, Run, _live, _room
+from tests.benchmarks.boxes.run import CALM, DRIFT, DROP, SAW, STEADY, STEP_S, Phase, Run, _live, _room
 from tests.benchmarks.boxes.session import records
 
 WAYS = ("told", "spread", "untold", "room", "sampling", "convection", "rounded", "held", "short", "power")
@@ -140,7 +140,16 @@ def changed(box: Box, part: str, goal: float, watts: float, room_c: float) -> Bo
             low = factor
         else:
             high = factor
-    return scaled(box, part, factor)
+    found = scaled(box, part, factor)
+    return found if fastest_s(found) > 1.2 * STEP_S else None
+
+
+def fastest_s(box: Box) -> float:
+    """Time constant of the fastest store [s]: it must be slower than a step of the simulation, or that diverges."""
+    resistances = [box.die_resistance(box.cores), *box.resistances[1:]]
+    inward = [float("inf"), *resistances]
+    stores = zip(box.capacities, inward, resistances, strict=False)
+    return min(capacity / (1.0 / into + 1.0 / out) for capacity, into, out in stores)
 
 
 def drawn(seed: int, way: str) -> Pair:
