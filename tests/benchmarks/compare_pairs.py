@@ -162,7 +162,8 @@ def drawn(seed: int, way: str) -> Pair:
     after = box
     if size:
         parts = [rng.choice(("inner", "fins", "cooler", "all")), "cooler", "all"]
-        after = next(found for part in parts if (found := changed(box, part, goal, watts, room_c)) is not None)
+        found = next((found for part in parts if (found := changed(box, part, goal, watts, room_c)) is not None), None)
+        is_ten, after = is_ten and found is not None, found or box
     if way == "convection":
         after = _other_convection(after, rng, watts, room_c)
     if way == "power":
