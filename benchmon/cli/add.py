@@ -40,6 +40,7 @@ _BEFORE_THE_END_S = 1.0
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments."""
+    parser.usage = "%(prog)s [-h] [ENTRY] [--in PHASE | --at TIME] [--instead-of N] [WHICH SESSIONS] [SESSION ...]"
     parser.add_argument(
         "sessions", nargs="*", metavar="SESSION", help="file, or part of a session's name (default: the newest)"
     )

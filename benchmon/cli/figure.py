@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchmon.cli.chosen import chosen_session
-from benchmon.cli.console import write_text
+from benchmon.cli.console import errors_are_seen, show_beside, write_text
 from benchmon.cli.sheet import add_analysis_arguments, session_and_summary
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.findings import Summary
@@ -116,9 +115,8 @@ def _make_change(args: argparse.Namespace, after: tuple[Recorded, Summary], targ
 
 def _tell(done: int, count: int) -> None:
     """Progress on a terminal; nothing into a pipe."""
-    if sys.stderr.isatty():
-        sys.stderr.write(f"\r{done} of {count} pictures" + ("\n" if done == count else ""))
-        sys.stderr.flush()
+    if errors_are_seen():
+        show_beside(f"\r{done} of {count} pictures" + ("\n" if done == count else ""))
 
 
 def _name_of(session: Recorded) -> str:

@@ -62,13 +62,13 @@ def run(args: argparse.Namespace) -> int:
     from benchmon.session.table_import import import_table
     from benchmon.session.writer import SessionWriter
 
+    if args.output is None and not args.preview:
+        raise UsageError("where to is not said", "Name the session to make: -o run.session.jsonl; or look: --preview.")
     told = Told(dict(args.mapped), args.long, args.decimal_comma)
     imported = import_table(args.table, ambient_c=args.ambient, tags=dict(args.tag), told=told)
     if args.preview:
         write_text("\n".join(_preview(imported)) + "\n")
         return int(ExitCode.OK)
-    if args.output is None:
-        raise UsageError("where to is not said", "Name the session to make: -o run.session.jsonl; or look: --preview.")
     writer = SessionWriter(args.output, elsewhere="-o")
     writer.write(imported.session.header)
     for record in imported.session.records:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import argparse
 import contextlib
-import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
 from benchmon.analysis.kind_heat import KIND_S, KindHeats
 from benchmon.cli.cautions import caution_once
-from benchmon.cli.console import errors_are_seen, say, write_text
+from benchmon.cli.console import errors_are_seen, say, show_beside, write_text
 from benchmon.cli.virtual_folder import virtual_folder
 from benchmon.errors import ExitCode
 from benchmon.loads.tether import adopt_orphans
@@ -110,6 +109,4 @@ class Progress:
         return f"{left_s // 60}:{left_s % 60:02d} left in all"
 
     def _write(self, text: str) -> None:
-        with contextlib.suppress(OSError):
-            sys.stderr.write(text)
-            sys.stderr.flush()
+        show_beside(text)

@@ -284,7 +284,7 @@ def test_without_any_temperature_the_session_says_that_nothing_guards(path, monk
     found = discovery.Discovery((ScriptedSensor([1.0], "load_pct", Unit.PERCENT),), (), "")
     monkeypatch.setattr("benchmon.stream.setup.discover", lambda _root: found)
     record(RecordOptions(path, load=BuiltinChoice(1), duration_s=0.3, period_s=0.1, quiet=True), ())
-    assert "cannot protect" in of_kind(read_session(path), LoadChange)[0].reason
+    assert "no over-temperature cut-out" in of_kind(read_session(path), LoadChange)[0].reason
 
 
 def test_waiting_helper_fails_when_nothing_comes():

@@ -30,7 +30,7 @@ def test_the_sheet_says_why_there_is_no_verdict_and_keeps_the_rest(without_numpy
     assert done.returncode == 0, done.stderr
     said = " ".join(done.stdout.split())
     assert "numpy, which the fits need, cannot be loaded here" in said
-    assert "by heat from 4:59 to 12:00" in said
+    assert "by heat at 82 °C from 4:59 to 12:00" in said
 
 
 def test_recording_goes_on_without_it(without_numpy, tmp_path):

@@ -22,7 +22,7 @@ def test_what_was_entered_later_comes_before_what_was_read_and_is_no_tag():
 
 def test_the_sheet_asks_at_its_end_for_what_is_missing_and_not_for_a_machine_that_does_not_exist():
     summary = full_summary()
-    asked = text.render(summary).split("To be borne in mind")[1]
+    asked = text.render(summary).split("Caveats")[1]
     assert "Not known of this box: memory modules, drive, cooler" in " ".join(asked.split())
     virtual = replace(summary, header=replace(summary.header, virtual="Saltmarsh Six"))
     assert "Not known of this box" not in text.render(virtual)

@@ -92,7 +92,11 @@ def test_a_machine_is_identified_without_what_is_private(tmp_path):
 
 
 def test_identification_as_a_program_fits_the_record():
-    done = subprocess.run(command_line("benchmon.sensors.machine", "/", with_site=True), capture_output=True, text=True)
-    machine = Machine(t_s=0.0, **json.loads(done.stdout))
+    done = subprocess.run(
+        command_line("benchmon.sensors.machine", "/", "", "{}", with_site=True), capture_output=True, text=True
+    )
+    told = json.loads(done.stdout)
+    assert isinstance(told.pop("box"), dict) and told.pop("problem") == ""
+    machine = Machine(t_s=0.0, **told)
     assert machine.threads
     assert machine.processor

@@ -39,7 +39,7 @@ def test_the_machine_that_is_too_hot_is_limited_by_heat_at_its_plateau(settings,
     assert event.power_before_w == pytest.approx(35.0, rel=0.02)
     assert event.power_held_w == pytest.approx(22.0, rel=0.03)
     assert event.clock_held_mhz == pytest.approx(1400.0, rel=0.03)
-    assert "temperature held at 73 °C" in evidence_sentences(event)[0]
+    assert "temperature stayed at 73 °C" in evidence_sentences(event)[0]
 
 
 @pytest.mark.parametrize("unread", [{"power_w": None}, {"load_pct": None}, {"power_w": None, "load_pct": None}])

@@ -140,9 +140,7 @@ def test_at_a_told_power_limit_since_the_load_began():
     assert event.clock_before_mhz == pytest.approx(3200.0, rel=0.01)
     assert event_sentence(event) == "Power-limited to 40.5 W since the load began at 0:20: 2.30 of 3.20 GHz, 40.0 W."
     closed = replace(event, end_s=80.0)
-    assert event_sentence(closed).startswith(
-        "Was at its 40.5 W power limit from the load's first second on, 0:20 to 1:20"
-    )
+    assert event_sentence(closed).startswith("Was power-limited to 40.5 W from the load's start at 0:20 to 1:20 (1:00)")
 
 
 def test_the_same_with_nothing_told_is_found_and_is_not_heat():
