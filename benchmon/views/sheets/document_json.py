@@ -22,6 +22,7 @@ from benchmon.model.findings import (
     ThermalLine,
     WorkDone,
 )
+from benchmon.model.plan_findings import Experiment, PlanFindings
 from benchmon.model.records import Mark
 from benchmon.views.doors import json_text
 from benchmon.views.words.evidence import evidence_sentence
@@ -54,6 +55,8 @@ def document(summary: Summary) -> dict[str, Any]:
         "thermal": _thermal(summary),
         "forecast": [_forecast(forecast) for forecast in summary.forecasts],
         "wall_power": _wall(summary),
+        "plan": None if summary.plan is None else _plan(summary.plan),
+        "experiment": None if summary.experiment is None else _experiment(summary.experiment),
         "quality": _quality(summary),
     }
 
@@ -164,6 +167,35 @@ def _work(work: WorkDone | None) -> dict[str, Any]:
         "work_gflop_per_s": None if work is None else work.floating_g_per_s,
         "work_gop_per_s": None if work is None else work.operations_g_per_s,
         "work_gbyte_per_s": None if work is None else work.moved_gb_per_s,
+    }
+
+
+def _plan(found: PlanFindings) -> dict[str, Any]:
+    phases = [
+        {
+            "number": step.number,
+            "name": step.phase.name,
+            "began_s": step.began_s,
+            "ended_s": step.ended_s,
+            "because": None if step.because is None else step.because.value,
+            "missing": [one.value for one in step.missing],
+        }
+        for step in found.steps
+    ]
+    return {
+        "name": found.run.plan.name,
+        "first": found.run.first,
+        "resumes": found.run.resumes or None,
+        "phases": phases,
+    }
+
+
+def _experiment(found: Experiment) -> dict[str, Any]:
+    return {
+        "cause": found.cause.value,
+        "causes": {cause.value: share for cause, share in found.causes.items()},
+        "apart_k": found.apart_k,
+        "onsets": [asdict(onset) for onset in found.onsets],
     }
 
 

@@ -120,7 +120,7 @@ class Desk:
             self._change_entry(withdraw=key != "enter")
         elif self._looking.press(key):
             pass
-        elif key in _PHASE_KEYS or key in _PROMPT_KEYS or key in {"b", "x"}:
+        elif key in _PHASE_KEYS or key in _PROMPT_KEYS or key in {"b", "x", "y"}:
             self._mark(key)
         else:
             self.view.message = "That key does nothing here. ? shows what each key does."
@@ -134,6 +134,8 @@ class Desk:
             self.view.prompt = Prompt(_PROMPT_KEYS[key])
         elif key == "b":
             self._move_phase_back()
+        elif key == "y":
+            self._ask({"do": "confirm"}, "Done; the plan goes on.")
         elif self._ask({"do": "load_stop"}, "The load was stopped.") is not None:
             self._offer(offer_with_load(self.state, phase_names.COOL_DOWN))
 

@@ -12,6 +12,7 @@ _STEPS: Keys = (
     ("p", "a phase with a name of your own"),
     ("b", "the latest phase began 10 s earlier than marked; press again for more"),
     ("l x", "start a load or change it; stop it: enter then begins the phase that goes with it"),
+    ("y", "what the plan asked for is done: its pause is over"),
 )
 _ENTERING: Keys = (
     ("w r s", "watts at the wall, room temperature, a benchmark's score"),

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from benchmon.model import keys
 from benchmon.model.events import Cause
 from benchmon.model.findings import PhaseFindings
+from benchmon.model.plan import ConditionKind
 from benchmon.views.tui.quantities import shown_quantities
 from benchmon.views.tui.state import ViewState
 from benchmon.views.words.events import event_sentence
@@ -23,7 +24,7 @@ from benchmon.views.words.now import (
     why_words,
 )
 from benchmon.views.words.outlook import forecast_sentence
-from benchmon.views.words.plans import progress_sentence
+from benchmon.views.words.plans import CONFIRM_KEY, progress_sentence
 from benchmon.views.words.records import gap_sentence, missing_words
 from benchmon.views.words.sustains import sustains_sentence
 from benchmon.views.words.verdict import answers
@@ -72,7 +73,9 @@ def coming(state: ViewState) -> str:
     rest = _coming_by_itself(state)
     if progress is None:
         return rest
-    return f"{progress_sentence(progress, state.now_s)} {rest}".rstrip()
+    pause = any(one.kind is ConditionKind.CONFIRMED for one in progress.phase.until)
+    done = f" {CONFIRM_KEY}" if pause else ""
+    return f"{progress_sentence(progress, state.now_s)}{done} {rest}".rstrip()
 
 
 def _coming_by_itself(state: ViewState) -> str:

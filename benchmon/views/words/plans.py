@@ -10,6 +10,8 @@ from benchmon.model.records import PlannedRun, StepChange
 from benchmon.plans.stairs import is_stair
 from benchmon.views.numbers import counted, duration
 
+CONFIRM_KEY = "Press y when it is done."
+
 
 def plan_lines(plan: Plan) -> list[str]:
     """A plan explained: what it is for, and a line for each of its phases."""

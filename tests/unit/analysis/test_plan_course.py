@@ -5,8 +5,10 @@ from math import exp, log
 import pytest
 
 from benchmon.analysis.live import LiveAnalysis
+from benchmon.analysis.summary import summarise
 from benchmon.model.plan import Asked, Condition, ConditionKind, Plan, PlanPhase, StepAction, StepEnd
 from benchmon.model.records import MarkKind, PlannedRun, StepChange
+from benchmon.views.sheets import document_json
 from benchmon.views.words.plans import plan_sentences, progress_sentence
 from tests.support.bench_sessions import mark, sample, session
 
@@ -91,3 +93,16 @@ def test_how_long_until_settled_is_about_right(tau_s):
     assert sentence.startswith("Phase 2 of 3, until settled: about ")
     assert "27:30 more at most; the plan 32:30 more at most" in sentence
     assert sentence.endswith("To be entered: score.")
+
+
+def test_the_sheet_for_programs_holds_the_plan():
+    records = [PlannedRun(0.0, PLAN), began(1, 0), ended(1, 60, StepEnd.TIME), began(2, 60)]
+    document = document_json.document(summarise(session(records)))
+    assert document["plan"]["name"] == "tried"
+    assert document["plan"]["resumes"] is None
+    assert document["plan"]["phases"] == [
+        {"number": 1, "name": "idle", "began_s": 0.0, "ended_s": 60.0, "because": "time", "missing": ["room", "wall"]},
+        {"number": 2, "name": "all cores", "began_s": 60.0, "ended_s": None, "because": None, "missing": ["score"]},
+        {"number": 3, "name": "cool-down", "began_s": None, "ended_s": None, "because": None, "missing": []},
+    ]
+    assert document["experiment"] is None

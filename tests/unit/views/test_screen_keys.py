@@ -173,6 +173,12 @@ async def test_the_load_is_stopped_with_one_key():
         assert bench.asked == [{"do": "load_stop"}]
 
 
+async def test_a_plans_pause_is_over_with_one_key():
+    async with live() as bench:
+        await bench.press("y")
+        assert bench.asked == [{"do": "confirm"}]
+
+
 # --- looking -------------------------------------------------------------------------------------------------------
 
 
