@@ -14,7 +14,7 @@ from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Figure, PhaseFindings, Settling
 
-_HELD = "it was throttled by heat: a temperature that is held is no equilibrium"
+_HELD = "it was throttled by heat: a defended temperature is no equilibrium"
 
 
 def judged(

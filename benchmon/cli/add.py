@@ -54,12 +54,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--tag", metavar="KEY=VALUE", help="what is special about the run: duct=fitted")
     what.add_argument("--box", type=Path, metavar="FILE", help="what the box is made of, as for watch and record")
     what.add_argument("--phase", metavar="NAME", help="a phase of this name began --at")
-    what.add_argument("--withdraw", type=whole_between(1, 2**31), metavar="N", help="entry N no longer holds")
+    what.add_argument("--withdraw", type=whole_between(1, 2**31), metavar="N", help="entry N no longer counts")
     when = parser.add_argument_group("what it speaks of").add_mutually_exclusive_group()
     when.add_argument("--in", dest="in_phase", metavar="PHASE", help="the last moment of the phase of this name")
     when.add_argument("--at", metavar="TIME", help="a time of the session: 3:05 after its start")
     parser.add_argument(
-        "--instead-of", type=whole_between(1, 2**31), metavar="N", help="corrects entry N, which no longer holds"
+        "--instead-of", type=whole_between(1, 2**31), metavar="N", help="corrects entry N, which no longer counts"
     )
     add_choice(parser)
 
@@ -197,7 +197,7 @@ def _list(session: Session) -> None:
         valid.feed(mark)
     holding = valid.all()
     for mark in marks:
-        note = "" if mark in holding or mark.kind is MarkKind.WITHDRAW else "  (no longer holds)"
+        note = "" if mark in holding or mark.kind is MarkKind.WITHDRAW else "  (no longer counts)"
         write_text(f"{mark.number:>3}  {duration(mark.t_s):>7}  {mark_sentence(mark, listed=True)}{note}\n")
     if not marks:
         write_text("Nothing was entered.\n")

@@ -26,11 +26,11 @@ _COMMANDS = {
     "join": ("join", "open a screen on a session that is being recorded"),
     "replay": ("replay", "the same screen over a stored session"),
     "sheet": ("sheet", "the sheet of a session: machine, phases, throttle events, thermal verdict"),
-    "compare": ("compare", "did it help: runs held against one another, phase by phase, with a verdict"),
+    "compare": ("compare", "did it help: runs compared phase by phase, with a verdict"),
     "figure": ("figure", "pictures of a session, to be published; captions and frames for a video"),
     "sessions": (
         "sessions",
-        "all sessions, a line each: machine, tags, what held it back, what its cooler holds",
+        "all sessions, a line each: machine, tags, what throttled it, what its cooler sustains",
     ),
     "add": ("add", "enter a reading, score, note or tag that became known after the recording"),
     "verdict": ("verdict", "how many watts this cooler can sustain, and whether it can cool another part"),

@@ -17,19 +17,19 @@ if TYPE_CHECKING:
     from benchmon.library.listing import Wanted
 
 DESCRIPTION = """\
-List sessions, a line each: when, how long, what held the processor back, how many watts the cooler
-holds, the machine, its tags and phases, and the name by which every other command finds it.
+List sessions, a line each: when, how long, what throttled the processor, how many watts the cooler
+sustains, the machine, its tags and phases, and the name by which every other command finds it.
 
   benchmon sessions                                  those in your own folder
   benchmon sessions /srv/bench /mnt/stick            those in other folders, and below
-  benchmon sessions --with-tag paste=fresh --held-back-by heat --sort holds
+  benchmon sessions --with-tag paste=fresh --throttled-by heat --sort sustains
   benchmon sessions --work-out                       work out what no one has looked at yet
 
 What was found is kept in a cache that may be deleted at any time. “?” stands for what was not worked
 out yet: it takes a fraction of a second a session, and --work-out does it for all.
 """
 _CAUSES = ("heat", "power", "outside", "unexplained", "nothing")
-_SORTS = ("when", "machine", "length", "holds")
+_SORTS = ("when", "machine", "length", "sustains")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -40,7 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_choice(parser)
     parser.add_argument("--sort", choices=_SORTS, default="when", help="by what, the greatest or latest first")
     parser.add_argument(
-        "--work-out", action="store_true", help="work out what held each back, and what its cooler holds"
+        "--work-out", action="store_true", help="work out what throttled each, and what its cooler sustains"
     )
     parser.add_argument("--json", action="store_true", help="for programs")
 
@@ -56,10 +56,12 @@ def add_choice(parser: argparse.ArgumentParser) -> None:
         metavar="KEY[=VALUE]",
         help="with this tag (may be repeated)",
     )
-    choice.add_argument("--machine", default="", metavar="TEXT", help="whose machine's name holds this")
+    choice.add_argument("--machine", default="", metavar="TEXT", help="whose machine's name contains this")
     choice.add_argument("--since", type=_day, metavar="DAY", help="recorded on this day or later: 2026-11-25")
     choice.add_argument("--until", type=_day, metavar="DAY", help="recorded on this day or before")
-    choice.add_argument("--held-back-by", choices=_CAUSES, default="", help="in which this held the processor back")
+    choice.add_argument(
+        "--throttled-by", dest="held_back_by", choices=_CAUSES, default="", help="in which this throttled the processor"
+    )
 
 
 def run(args: argparse.Namespace) -> int:

@@ -1,4 +1,4 @@
-"""``benchmon verdict``: would a part of so many watts hold in this box?"""
+"""``benchmon verdict``: can this cooler carry a part of so many watts?"""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from benchmon.views.words.part_watts import HOW_TO_KNOW, NOT_RATED, WHAT_IT_IS, 
 from benchmon.views.words.verdict import verdict
 
 DESCRIPTION = """\
-Say how many watts the cooler holds in this room or another one, and whether a processor of so many
-watts would hold in this box: yes, no or cannot say, with the margin in kelvin and watts.
+Say how many watts the cooler sustains in this room or another one, and whether it can cool a processor
+of so many watts: yes, no or cannot say, with the margin in kelvin and watts.
 
   benchmon verdict                                  the newest session
   benchmon verdict run --part-watts 52

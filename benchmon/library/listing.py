@@ -19,10 +19,10 @@ from benchmon.views.numbers import NOT_READ, duration, figure_text
 
 NOTHING = "nothing"
 CAUSES = {"heat": Cause.THERMAL, "power": Cause.POWER_LIMIT, "outside": Cause.OUTSIDE, "unexplained": Cause.UNEXPLAINED}
-"""What people say for what held a processor back."""
+"""What people say for what throttled a processor."""
 _SAID = {cause.value: word for word, cause in CAUSES.items()}
-_COLUMNS = ("when", "length", "held back by", "holds", "machine", "tags", "phases", "session")
-_NARROW = ("when", "length", "held back by", "holds", "session")
+_COLUMNS = ("when", "length", "throttled by", "sustains", "machine", "tags", "phases", "session")
+_NARROW = ("when", "length", "throttled by", "sustains", "session")
 _MOST = {"machine": 18, "tags": 30, "phases": 34}
 WIDE_FROM = 120
 """A terminal narrower than this gets fewer columns."""
@@ -75,7 +75,7 @@ SORTS: dict[str, Callable[[Listed], Any]] = {
     "when": lambda one: one.facts.started_at,
     "machine": lambda one: one.facts.machine.casefold(),
     "length": lambda one: one.facts.length_s or 0.0,
-    "holds": lambda one: (one.worked_out and one.worked_out.capacity_w.value) or 0.0,
+    "sustains": lambda one: (one.worked_out and one.worked_out.capacity_w.value) or 0.0,
 }
 """What a list can be sorted by."""
 
@@ -115,8 +115,8 @@ def _cells(one: Listed, name: str) -> dict[str, str]:
     cells = {
         "when": when,
         "length": "no end" if facts.length_s is None else duration(facts.length_s),
-        "held back by": _held_back(one.worked_out),
-        "holds": _holds(one.worked_out),
+        "throttled by": _held_back(one.worked_out),
+        "sustains": _holds(one.worked_out),
         "machine": facts.machine or NOT_READ,
         "tags": tags or NOT_READ,
         "phases": ", ".join(facts.phases),

@@ -239,6 +239,10 @@ class Contrast:
     """Whether the same work went faster."""
     speed_key: str
     """Which quantity speed is: work rate, score or clock; empty = none."""
+    speed_work: str
+    """Kind of the work whose rate it is, and its share of time: ``widest at 50 %``; empty = not known."""
+    speed_unit_operations: float | None
+    """Operations in one unit of that work; None = not known, or it only moves bytes."""
     phases: tuple[PhaseComparison, ...]
     """Quantity by quantity."""
     only_before: tuple[str, ...]

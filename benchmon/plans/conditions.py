@@ -1,4 +1,4 @@
-"""Conditions as they are written in a plan: ``settled``, ``held back for 60 s``, ``cooled by 60 %``, ``below 45 C``."""
+"""Conditions as they are written in a plan: ``settled``, ``throttled for 60 s``, ``cooled by 60 %``, ``below 45 C``."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ import re
 from benchmon.model.durations import seconds_of
 from benchmon.model.plan import LONGEST_S, Condition, ConditionKind
 
-EXAMPLES = "settled, held back for 60 s, cooled by 60 %, below 45 C, above 80 C, command ended, confirmed"
+EXAMPLES = "settled, throttled for 60 s, cooled by 60 %, below 45 C, above 80 C, command ended, confirmed"
 _PLAIN = {one.value: one for one in (ConditionKind.SETTLED, ConditionKind.COMMAND_ENDED, ConditionKind.CONFIRMED)}
-_HELD = re.compile(r"held back(?: for (.+))?")
+_HELD = re.compile(r"(?:throttled|held back)(?: for (.+))?")
 _COOLED = re.compile(r"cooled by (\d+(?:\.\d+)?) ?%")
 _TEMP = re.compile(r"(below|above) (-?\d+(?:\.\d+)?) ?°?c", re.IGNORECASE)
 _COLDEST_C, _HOTTEST_C = -40.0, 125.0
@@ -19,7 +19,7 @@ _LEAST_DEPTH_PCT, _MOST_DEPTH_PCT = 5.0, 95.0
 def condition_of(text: str) -> Condition | str:
     """The condition that a text is; else what is wrong with it.
 
-    >>> condition_of("held back for 60 s")
+    >>> condition_of("throttled for 60 s")
     Condition(kind=<ConditionKind.HELD_BACK: 'held back'>, value=60.0)
     """
     words = " ".join(text.lower().split())

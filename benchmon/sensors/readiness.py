@@ -25,7 +25,7 @@ _WARM_FOR_S = 30 * 60.0
 _MATTER = {
     keys.PROCESSOR_TEMP: ("no temperature of the processor can be read", "there is no thermal verdict, and no guard"),
     keys.PACKAGE_POWER: ("package power cannot be read", "watts, resistance and power limits stay unknown"),
-    keys.CLOCK: ("the clock cannot be read", "being held back is seen by the work done only, or not at all"),
+    keys.CLOCK: ("the clock cannot be read", "throttling shows in the work done only, or not at all"),
 }
 
 

@@ -91,6 +91,8 @@ def _contrast(before: Group, after: Group, spread: float, sureness: float) -> tu
         capacity_at=capacity_at,
         speed=speed,
         speed_key=speed_key,
+        speed_work="" if main[0] is None else main[0].load.work,
+        speed_unit_operations=None if main[0] is None else main[0].load.unit_operations,
         phases=_phases(before, after, matched, shared, spread),
         only_before=tuple(phase.name for phase in matched.only_before),
         only_after=tuple(phase.name for phase in matched.only_after),

@@ -129,7 +129,7 @@ def _refusal(
         return "another kind of work"
     phases = [phase for _, phase in (*before, *after)]
     if key == RESISTANCE and any(phase.held_s.get(Cause.THERMAL) for phase in phases):
-        return "held by heat"
+        return "throttled by heat"
     lengths = [run.length_s(phase) for run, phase in (*before, *after)]
     if key in {ENERGY, HELD} and max(lengths) > SAME_LENGTH * min(lengths):
         return "the phases are not of one length"

@@ -52,7 +52,7 @@ def steady_state(
     """Temperature, power and rise of a phase as if it had been left alone until it settled; or why not."""
     end_s = notebook.now_s if phase.end_s is None else phase.end_s
     if heat_within(events, phase.start_s, end_s):
-        return "it was throttled by heat: a temperature that is held is no equilibrium"
+        return "it was throttled by heat: a defended temperature is no equilibrium"
     if not len(notebook.trace.course("temp_c", phase.start_s, end_s, 8)):
         return "no processor temperature was read in this phase"
     if isinstance(model, str):

@@ -41,7 +41,7 @@ def card(session: Recorded, summary: Summary) -> Card:
         lines=(
             ("defended temperature", _defended(summary)),
             ("settled temperatures", _settled(summary)),
-            ("held back", _held(summary)),
+            ("throttled", _throttled(summary)),
             ("thermal resistance", figure_text(summary.thermal.resistance_k_per_w, "K/W")),
             ("what was changed", changed or "nothing was noted"),
         ),
@@ -76,6 +76,6 @@ def _settled(summary: Summary) -> str:
     return ", ".join(parts) or "no phase had settled"
 
 
-def _held(summary: Summary) -> str:
+def _throttled(summary: Summary) -> str:
     causes = dict.fromkeys(STRETCH_WORDS[event.cause] for event in summary.events)
     return ", ".join(causes) or "no"

@@ -19,6 +19,7 @@ from benchmon.model.comparison import (
 from benchmon.model.findings import Figure
 from benchmon.views.numbers import counted, figure_text, half_width, plain
 from benchmon.views.words.comparison_caveats import caveat_sentence
+from benchmon.views.words.work import in_billions
 
 SPEED_WORDS = {keys.WORK_RATE: "units of work a second", keys.CLOCK: "MHz"}
 _ANSWERS = {
@@ -37,8 +38,8 @@ _WANTS = {
     Want.ROOM: "the room temperature of each run (“benchmon add SESSION --room 21.5”)",
     Want.POWER: "package power (“benchmon channels” says what would open it)",
     Want.TEMPERATURE: "the processor's temperature (“benchmon channels” says what would open it)",
-    Want.LONGER: "longer phases: until the temperature has settled, or heat has held it for five minutes",
-    Want.ALIKE: "runs in one room, so that heat holds all of them back, or none",
+    Want.LONGER: "longer phases: until the temperature has settled, or heat has throttled it for five minutes",
+    Want.ALIKE: "runs in one room, so that heat throttles all of them, or none",
     Want.SAME_LOAD: "the same phases, with the same load, in all runs",
 }
 
@@ -99,13 +100,20 @@ def speed_sentence(contrast: Contrast) -> str:
     answer = _SPEEDS[verdict.answer]
     if verdict.why_not or verdict.before is None or verdict.after is None:
         return f"{answer}: {verdict.why_not}."
+    after, before = (_speed(value, contrast) for value in (verdict.after, verdict.before))
+    return f"{answer}: {after} instead of {before} ({percent(verdict.change)})."
+
+
+def _speed(value: float, contrast: Contrast) -> str:
+    """``71.9 GFlop/s`` where the size of a unit of work is known; else in units, MHz or what the score counts."""
+    if contrast.speed_key == keys.WORK_RATE and contrast.speed_unit_operations is not None:
+        return in_billions(contrast.speed_work.partition(" at ")[0], value * contrast.speed_unit_operations / 1e9, None)
     unit = SPEED_WORDS.get(contrast.speed_key, contrast.speed_key.removeprefix("score").strip())
-    figures = f"{_number(verdict.after)} {unit} instead of {_number(verdict.before)}"
-    return f"{answer}: {figures} ({percent(verdict.change)})."
+    return f"{_number(value)} {unit}"
 
 
 def caveat_sentences(contrast: Contrast, before: Side) -> tuple[str, ...]:
-    """Why the runs are not like one another, a sentence each."""
+    """In what the runs differ, a sentence each."""
     names = before.runs[0].name, contrast.side.runs[0].name
     lines = [caveat_sentence(caveat, names) for caveat in contrast.caveats]
     lines += [f"Not in {names[1]}: {', '.join(contrast.only_before)}."] if contrast.only_before else []
@@ -124,11 +132,11 @@ def basis_sentences(comparison: Comparison) -> tuple[str, ...]:
         " each run does not: the room thermometer (± 1 K), the noise, how the cooler sits."
     )
     if any(contrast.is_paired for contrast in comparison.contrasts):
-        lines.append("Runs with the same tag “pair” were held against one another pair by pair.")
+        lines.append("Runs with the same tag “pair” were compared pair by pair.")
     if comparison.is_many:
         many = len(comparison.contrasts)
         lines.append(
-            f"{many} comparisons are made at once: each interval is widened so that all of them hold together"
+            f"{many} comparisons are made at once: each interval is widened so that all of them are right together"
             " in 95 of 100 cases (Bonferroni)."
         )
     return tuple(lines)
@@ -185,7 +193,7 @@ def _where(at: At) -> str:
 
 
 def _compared(verdict: Verdict, at: At) -> str:
-    """``it carries 55 W instead of 37 W, 18 ± 6 W more``."""
+    """``the cooler sustains 55 W instead of 37 W, 18 ± 6 W more``."""
     before, after, moved = verdict.before or 0.0, verdict.after or 0.0, verdict.difference
     apart = _unsigned(moved)
     places = 0 if (half_width(moved) or 1.0) >= 1.0 else 1
@@ -195,7 +203,7 @@ def _compared(verdict: Verdict, at: At) -> str:
     more = "more" if after >= before else "less"
     now = f"{plain(after, places)} W ({_how(measured=at.is_after_measured)})"
     was = f"{plain(before, places)} W ({_how(measured=at.is_before_measured)})"
-    return f"it carries {now} instead of {was}, {figure_text(apart, 'W')} {more}"
+    return f"the cooler sustains {now} instead of {was}, {figure_text(apart, 'W')} {more}"
 
 
 def _how(*, measured: bool) -> str:

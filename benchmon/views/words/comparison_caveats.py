@@ -1,4 +1,4 @@
-"""Why two runs are not like one another, a sentence each."""
+"""Why two runs differ, a sentence each."""
 
 from __future__ import annotations
 
@@ -38,8 +38,8 @@ def caveat_sentence(caveat: Caveat, names: Names) -> str:
 def _held(caveat: Caveat, names: Names) -> str:
     held, free = names if caveat.before == "held" else (names[1], names[0])
     return (
-        f"Heat held {held} back in {caveat.what} and not {free}: so the watts that each cooler carries at the defended"
-        " temperature are compared, measured for the one and predicted for the other."
+        f"{held} was throttled by heat in {caveat.what}, {free} was not: what is compared is the power that each cooler"
+        " sustains at the defended temperature, measured for the one and predicted for the other."
     )
 
 
@@ -54,17 +54,17 @@ _SENTENCES: Mapping[Doubt, Callable[[Caveat, Names], str]] = {
         " and another spot of the processor may be the hottest."
     ),
     Doubt.SENSOR: lambda c, _: (
-        f"{_CHANNELS.get(c.what, c.what).capitalize()} was not read in the same way ({c.before}; {c.after})."
+        f"{_CHANNELS.get(c.what, c.what).capitalize()} was read in two ways ({c.before}; {c.after})."
     ),
-    Doubt.SAMPLING: lambda c, _: f"They were not sampled alike: every {c.before}, and every {c.after}.",
+    Doubt.SAMPLING: lambda c, _: f"The sampling period differs: {c.before} and {c.after}.",
     Doubt.SETTING: lambda c, _: f"Another setting: {_SETTINGS.get(c.what, c.what)} went from {c.before} to {c.after}.",
     Doubt.HELD: _held,
     Doubt.LIMIT: lambda c, _: (
-        f"Another temperature is defended ({c.before} and {c.after} °C): the watts are brought to their mean."
+        f"Another temperature is defended ({c.before} and {c.after} °C): the watts are worked out for their mean."
     ),
     Doubt.ROOM: lambda c, _: (
-        f"The rooms were not alike ({c.before} and {c.after} °C): the cooling is brought to their mean; clock, work and"
-        " time held back are as they were."
+        f"The rooms differ ({c.before} and {c.after} °C): the cooling is worked out for their mean; clock, work and"
+        " time throttled are as they were read."
     ),
     Doubt.UNSETTLED: lambda c, _: f"{c.what} had not settled: where it would end is predicted.",
     Doubt.INCOMPLETE: lambda c, _: f"{c.what} was not closed in good order, or is damaged.",

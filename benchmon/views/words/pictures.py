@@ -10,4 +10,4 @@ STRETCH_WORDS = {
     Cause.OUTSIDE: "limited from outside",
     Cause.UNEXPLAINED: "cause unknown",
 }
-"""What is written at a stretch in which the processor was held back."""
+"""What is written at a stretch in which the processor was throttled."""

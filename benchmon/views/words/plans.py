@@ -25,7 +25,7 @@ def plan_lines(plan: Plan) -> list[str]:
 
 
 def phase_words(phase: PlanPhase) -> str:
-    """``all cores (all): until settled or held back for 3:00; 5:00 at least, 45:00 at most``."""
+    """``all cores (all): until settled or throttled for 3:00; 5:00 at least, 45:00 at most``."""
     load = "" if phase.is_idle else f" (load: {phase.load}{f', {phase.work} work' if phase.work else ''})"
     words = f"{phase.name}{load}: {_how_long(phase)}"
     if phase.do:
@@ -53,7 +53,7 @@ def condition_words(condition: Condition) -> str:
         case ConditionKind.SETTLED:
             return "settled"
         case ConditionKind.HELD_BACK:
-            return f"held back for {duration(value)}" if value else "held back"
+            return f"throttled for {duration(value)}" if value else "throttled"
         case ConditionKind.COOLED:
             return f"cooled by {value:g} %"
         case ConditionKind.BELOW:
@@ -69,10 +69,10 @@ def condition_words(condition: Condition) -> str:
 
 
 ENDS = {
-    StepEnd.TIME: "it had its time",
-    StepEnd.GREATEST: "its greatest time was over, and what was waited for had not come",
+    StepEnd.TIME: "its time was over",
+    StepEnd.GREATEST: "its longest time was over and what it waited for had not happened",
     StepEnd.SETTLED: "settled",
-    StepEnd.HELD_BACK: "held back long enough",
+    StepEnd.HELD_BACK: "throttled long enough",
     StepEnd.COOLED: "cooled far enough",
     StepEnd.BELOW: "cool enough",
     StepEnd.ABOVE: "hot enough",
@@ -105,7 +105,7 @@ def plan_sentences(found: PlanFindings | None) -> tuple[str, ...]:
     for step in steps:
         if step.because is StepEnd.GREATEST:
             waited = _any_of(step.phase.until)
-            lines.append(f"{step.phase.name} was over after its greatest time, {duration(step.phase.greatest_s)}: "
+            lines.append(f"{step.phase.name} ended after its longest time, {duration(step.phase.greatest_s)}: "
                          f"not {waited}.")  # fmt: skip
         elif step.because in CUT_SHORT or (step.began_s is not None and step.because is None):
             why = ENDS[step.because] if step.because is not None else "the recording stops there"

@@ -129,7 +129,7 @@ def _resistance(thermal: ThermalFindings) -> str:
     found, grounds = thermal.resistance_k_per_w, thermal.grounds
     if found.value is None:
         return "" if thermal.room_c.value is None else f"Thermal resistance is not known: {found.why_not}."
-    basis = "at the temperature that was held"
+    basis = "at the defended temperature"
     if grounds.rise_k is not None and grounds.power_w is not None:
         basis = f"{grounds.phase}: {plain(grounds.rise_k, 0)} K above the room at {plain(grounds.power_w, 1)} W"
     constant = ""

@@ -82,9 +82,9 @@ def test_entries_are_listed_corrected_and_withdrawn(path, capsys):
     capsys.readouterr()
     assert main(["add", str(path)]) == ExitCode.OK
     lines = capsys.readouterr().out.splitlines()[before:]
-    assert lines[0].split() == f"{before + 1} 3:00 Wall reading 415.0 W. (no longer holds)".split()
+    assert lines[0].split() == f"{before + 1} 3:00 Wall reading 415.0 W. (no longer counts)".split()
     assert lines[1].split() == f"{before + 2} 3:00 Wall reading 41.5 W, in place of entry {before + 1}.".split()
-    assert lines[2].endswith("(no longer holds)")
+    assert lines[2].endswith("(no longer counts)")
     assert lines[3].endswith(f"Entry {before + 3} withdrawn.")
 
 

@@ -8,7 +8,7 @@ from benchmon.cli.main import main
 def test_the_plans_that_ship_are_explained(capsys):
     assert main(["plans"]) == 0
     said = capsys.readouterr().out
-    for words in ("everyday:", "until settled or held back for 3:00; 5:00 at least, 45:00 at most", "To be entered"):
+    for words in ("everyday:", "until settled or throttled for 3:00; 5:00 at least, 45:00 at most", "To be entered"):
         assert words in said
     assert max(map(len, said.splitlines())) <= 320
 

@@ -13,6 +13,7 @@ from benchmon.errors import ExitCode
 from benchmon.library.tables import EVENTS, PHASES, SESSIONS, event_rows, phase_rows, session_row
 from benchmon.model.records import Sample
 from benchmon.session.reader import read_session
+from benchmon.views.sheets import document_json
 from tests.support.conclusions import concluded
 
 RECORDED = Path(__file__).parents[3] / "recordings"
@@ -61,6 +62,19 @@ def test_an_sql_engine_reads_every_cell_back(written, table):
         extra = ", hive_partitioning=false, auto_type_candidates=['BIGINT','DOUBLE','VARCHAR']" if form == "csv" else ""
         question = f"SELECT {columns} FROM {reader}('{files}', union_by_name=true{extra}) ORDER BY session, number"
         assert duckdb.connect().execute(question).fetchall() == expected(written, table)
+
+
+def test_an_event_is_exported_with_what_the_sheet_says_it_sustained(written):
+    _, _, summaries = written
+    names = [column.name for column in EVENTS.columns]
+    told = json.loads(document_json.render(summaries["box-as-bought"]))["events"]
+    rows = [dict(zip(names, row, strict=True)) for row in event_rows("x", summaries["box-as-bought"].events)]
+    for event, row in zip(told, rows, strict=True):
+        sustained = event["sustained"]
+        assert row["sustained_clock_mhz"] == pytest.approx(sustained["clock_mhz"], abs=0.01)
+        assert row["sustained_power_w"] == pytest.approx(sustained["power_w"], abs=0.01)
+    events = summaries["box-as-bought"].events
+    assert any(event.power_held_w > row["sustained_power_w"] + 0.5 for event, row in zip(events, rows, strict=True))
 
 
 def test_samples_come_back_cell_for_cell_nulls_too(written):

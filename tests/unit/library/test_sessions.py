@@ -196,9 +196,9 @@ def test_chosen_by_what_held_it_back(folder, capsys, monkeypatch):
         "benchmon.library.index.worked_out",
         lambda path: WorkedOut(found[path.name[0]], Figure(30.0 + ord(path.name[0]), 29.0, 31.0), False),
     )
-    assert names(capsys, "--held-back-by", "heat") == ["a"]
-    assert names(capsys, "--held-back-by", "power", "--sort", "holds") == ["b", "a"]
-    assert names(capsys, "--held-back-by", "nothing") == ["c"]
+    assert names(capsys, "--throttled-by", "heat") == ["a"]
+    assert names(capsys, "--throttled-by", "power", "--sort", "sustains") == ["b", "a"]
+    assert names(capsys, "--throttled-by", "nothing") == ["c"]
 
 
 def test_one_tag_into_a_selection_of_many(folder, capsys):

@@ -11,10 +11,11 @@ import pytest
 
 from benchmon.analysis.compare.bench_run import bench_run
 from benchmon.analysis.compare.compare import compare
+from benchmon.model import keys
 from benchmon.model.findings import Figure
 from benchmon.session.reader import read_session
 from benchmon.views.sheets.comparison import document_json, markdown, table_csv, text
-from benchmon.views.words.comparison import percent, signed
+from benchmon.views.words.comparison import percent, signed, speed_sentence
 
 ROOT = Path(__file__).resolve().parents[3]
 NAMES = ("box-as-bought", "box-with-duct", "box-in-a-warm-room")
@@ -27,17 +28,28 @@ def runs():
 
 def test_the_text_answers_the_question_and_fits_80_columns(runs):
     drawn = text.render(compare(runs[:2]))
-    assert "Better. At 82 °C in a 19 °C room it carries 55 W (predicted) instead of 37 W" in drawn
+    assert "Better. At 82 °C in a 19 °C room the cooler sustains 55 W" in drawn
     assert "Changed  duct: none → fitted" in drawn
-    assert "Held back in all cores: duct none for 7:00, duct fitted never." in drawn
+    assert "Throttled in all cores: duct none for 7:00, duct fitted never." in drawn
     assert max(map(len, drawn.splitlines())) <= 80
     assert max(map(len, text.render(compare(runs)).splitlines())) <= 80
+
+
+def test_the_rate_of_work_is_said_in_operations_where_its_units_are_of_known_size(runs):
+    """840 units of 2 · 192³ operations (a product of two matrices needs 2 n³) a second are 11.9 GFlop/s."""
+    contrast = compare(runs[:2]).contrasts[0]
+    speed = replace(contrast.speed, why_not="", before=840.0, after=1680.0)
+    contrast = replace(contrast, speed=speed, speed_key=keys.WORK_RATE)
+    sized = replace(contrast, speed_work="widest at 50 %", speed_unit_operations=2.0 * 192**3)
+    assert ": 23.8 GFlop/s instead of 11.9 GFlop/s (" in speed_sentence(sized)
+    unsized = replace(contrast, speed_unit_operations=None)
+    assert ": 1680 units of work a second instead of 840 units of work a second (" in speed_sentence(unsized)
 
 
 def test_what_would_decide_it_is_said(runs):
     drawn = " ".join(text.render(compare(runs[1:])).split())
     assert "Cannot say." in drawn
-    assert "What would decide it: runs in one room, so that heat holds all of them back, or none." in drawn
+    assert "What would decide it: runs in one room, so that heat throttles all of them, or none." in drawn
 
 
 def test_many_comparisons_are_said_to_be_many(runs):

@@ -20,7 +20,7 @@ NAMES = {
     RESISTANCE: "resistance, settled",
     keys.WORK_RATE: "built-in work",
     ENERGY: "package energy",
-    HELD: "held back",
+    HELD: "throttled",
 }
 _SHOWN_AS = {keys.CLOCK: ("GHz", 1000.0, 2), ENERGY: ("Wh", 3600.0, 2), RESISTANCE: ("K/W", 1.0, 2)}
 
@@ -35,7 +35,7 @@ class PhaseTable:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One side held against the first."""
+    """One side compared with the first."""
 
     title: str
     answers: tuple[str, ...]
@@ -93,14 +93,14 @@ def _before_label(before: Side, contrast: Contrast) -> str:
 
 
 def _held_words(before: Side, contrast: Contrast) -> str:
-    """Whether anything was held back in the phase that counts."""
+    """Whether anything was throttled in the phase that counts."""
     phase = None if contrast.at is None else contrast.at.phase
     row = next((r for p in contrast.phases if p.before == phase for r in p.rows if r.key == HELD), None)
     if row is None or row.before is None or row.after is None or row.before == row.after == 0:
         return ""
     names = _before_label(before, contrast), words.label(contrast.side, contrast)
     parts = [f"{name} {_held(value)}" for name, value in zip(names, (row.before, row.after), strict=True)]
-    return f"Held back in {phase}: {', '.join(parts)}."
+    return f"Throttled in {phase}: {', '.join(parts)}."
 
 
 def _held(value: float) -> str:
@@ -121,7 +121,7 @@ def _table(comparison: Comparison) -> tuple[tuple[str, ...], ...]:
     changed = list(dict.fromkeys(key for contrast in comparison.contrasts for key in contrast.changed))
     head = (*changed, "runs", "cooling", "95 % interval", "speed", "answer")
     first = [comparison.before.tags.get(key, NOT_READ) for key in changed]
-    rows = [(0.0, (*first, str(len(comparison.before.runs)), "0 %", "", "0 %", "held against this"))]
+    rows = [(0.0, (*first, str(len(comparison.before.runs)), "0 %", "", "0 %", "reference"))]
     for contrast in comparison.contrasts:
         value = contrast.cooling.change.value
         tags = [contrast.side.tags.get(key, NOT_READ) for key in changed]
