@@ -334,7 +334,7 @@ def test_a_full_disk(benchmon, tmp_path):
     job = f'mount -t tmpfs -o size=4k none {disk} && "$@"; status=$?; cp {disk}/* {tmp_path}/saved/; exit $status'
     if os.getuid() != 0 or subprocess.run(["unshare", "--mount", "true"], capture_output=True).returncode != 0:
         pytest.skip("a small disk needs the right to mount")
-    words = ["record", "--every", "0.1s", "--for", "40s", "--quiet", "--to", disk / "x.session.jsonl"]
+    words = ["record", "--every", "0.1s", "--for", "8s", "--quiet", "--to", disk / "x.session.jsonl"]
     done = benchmon(*words, prefix=["unshare", "--mount", "sh", "-c", job, "sh"])
     assert_sentence(done, ExitCode.OUTPUT)
     assert "the disk is full" in done.err

@@ -32,8 +32,8 @@ def test_no_seeded_failure_is_late():
 
 def test_damaged_sessions_end_in_a_sentence(tmp_path):
     lines = damaged.small_session(tmp_path)
-    seen, failed = damaged.campaign(damaged.damaged_sessions(lines, 25, seed=11))
-    assert (seen["commands"], seen["drawings"]) == (25 * len(damaged.HOW), 25)
+    seen, failed = damaged.campaign(damaged.damaged_sessions(lines, 10, seed=11))
+    assert (seen["commands"], seen["drawings"]) == (10 * len(damaged.HOW), 10)
     assert [
         (name, wrong) for name, wrong, _ in failed if not wrong.startswith("took")
     ] == []  # others use the machine too
