@@ -28,6 +28,11 @@ MOST_APART = 1.25
 """Power, and length of the phase, may differ by this factor for two fits to be alike."""
 
 
+ROOM_SHARED = 0.5
+"""Share of the room reading's variance that is the thermometer's own and its place's, the same in all runs of a side.
+Judged: one calibration, and a reading each time."""
+
+
 @dataclass(frozen=True, slots=True)
 class Conditions:
     """What all runs are brought to."""
@@ -49,6 +54,8 @@ class Cooling:
     """What is read anew in each run, as a share."""
     fit_u: float
     """What the fit leaves open, as a share."""
+    room_u: float
+    """What a side's thermometer may be wrong by in all of its runs, as a share."""
     kelvin: float
     """Rise, or what lies between room and limit [K]."""
     held: bool
@@ -113,7 +120,9 @@ def cooling(run: BenchRun, phase: RunPhase, at: Conditions) -> Cooling | str:
     kelvin = value if at.limit_c is None else at.limit_c - at.room_c
     power = phase.row.means.get(keys.PACKAGE_POWER)
     seen_w = value if power is None else power.mean
-    return Cooling(value, own_u, fit_u, kelvin, was_held, seen_w, run.length_s(phase))
+    room_u = sqrt(ROOM_SHARED) * ROOM_U_K / kelvin
+    own_u = sqrt(own_u**2 + (1.0 - ROOM_SHARED) * (ROOM_U_K / kelvin) ** 2)
+    return Cooling(value, own_u, fit_u, room_u, kelvin, was_held, seen_w, run.length_s(phase))
 
 
 def _rise(model: MachineModel, phase: RunPhase, at: Conditions) -> tuple[float, float, float, bool] | str:
@@ -125,7 +134,7 @@ def _rise(model: MachineModel, phase: RunPhase, at: Conditions) -> tuple[float, 
         return BELOW_ROOM
     fit_u = _left_open(model, rise, watts, was_held=False)
     step = sqrt(0.2**2 + model.readings.step_k**2 / 12.0) / value
-    return value, sqrt((ROOM_U_K / value) ** 2 + step**2), fit_u, False
+    return value, step, fit_u, False
 
 
 def _watts(run: BenchRun, model: MachineModel, at: Conditions) -> tuple[float, float, float, bool] | str:
@@ -140,7 +149,7 @@ def _watts(run: BenchRun, model: MachineModel, at: Conditions) -> tuple[float, f
     fit_u = _left_open(model, watts, value, was_held=was_held)
     head_k = limit_c - at.room_c
     seen_u = run.plateau.temp_u / head_k if was_held and not isinstance(run.plateau, str) else 0.0
-    return value, sqrt((ROOM_U_K / head_k) ** 2 + seen_u**2), fit_u, was_held
+    return value, seen_u, fit_u, was_held
 
 
 def _left_open(model: MachineModel, samples: Array, watts: float, *, was_held: bool) -> float:
@@ -152,12 +161,13 @@ def _left_open(model: MachineModel, samples: Array, watts: float, *, was_held: b
 
 
 def common_u(before: Sequence[Cooling], after: Sequence[Cooling], *, same_machine: bool, same_work: bool) -> float:
-    """What the fits of two sides leave open of their difference, however many runs there are, as a share."""
+    """What stays open between two sides, however many runs there are, as a share: fits and thermometers."""
     a, b = _mean([one.fit_u for one in before]), _mean([one.fit_u for one in after])
     alike = same_machine and same_work and {one.held for one in (*before, *after)} in ({True}, {False})
     watts, lengths = ([getattr(one, name) for one in (*before, *after)] for name in ("watts_seen", "length_s"))
     alike = alike and all(max(many) <= MOST_APART * min(many) for many in (watts, lengths))
-    return sqrt((1.0 - ALIKE if alike else 1.0) * (a**2 + b**2))
+    rooms = [_mean([one.room_u for one in side]) for side in (before, after)]
+    return sqrt((1.0 - ALIKE if alike else 1.0) * (a**2 + b**2) + rooms[0] ** 2 + rooms[1] ** 2)
 
 
 def _mean(values: Sequence[float]) -> float:
