@@ -97,6 +97,10 @@ class LiveAnalysis:
 
     def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
         """Take the next record; gives the events that are new or changed."""
+        return tuple(self._told(event) for event in self.take(record))
+
+    def take(self, record: Record) -> tuple[ThrottleEvent, ...]:
+        """The same for whoever reads the events at the end only: here they are without what is read off the trace."""
         if isinstance(record, SessionHeader) and self.notebook.header is not None:
             self._begin()
         self._plan.feed(record)
@@ -106,7 +110,7 @@ class LiveAnalysis:
             events = self.detector.push(observation)
             if has_second:
                 self._each_second(observation.t_s)
-            return tuple(self._told(event) for event in events)
+            return events
         if isinstance(record, SessionEnd) and not self.is_ended:
             self.is_ended = True
             return self.finish()
@@ -133,12 +137,12 @@ class LiveAnalysis:
         if tracker.version != self._rows_version:
             self._rows = {}
             self._rows_version = tracker.version
-        rows = []
+        rows, events = [], self.events
         for phase in tracker.phases:
             row = self._rows.get(phase) or self._row(phase)
             if row.means or phase.is_marked or phase.end_s is None:
-                row = with_events(row, self.events, self.notebook.now_s)
-                rows.append(with_levels(row, self.events, self.notebook))
+                row = with_events(row, events, self.notebook.now_s)
+                rows.append(with_levels(row, events, self.notebook))
         return with_scores(rows, tracker.marks.of(MarkKind.SCORE))
 
     def model(self) -> MachineModel | str:

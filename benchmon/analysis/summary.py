@@ -38,9 +38,9 @@ def analysed(
     analysis = LiveAnalysis(
         options, (phase.start_s for phase in tracker.phases), look_every_s=look_every_s, is_watched=False
     )
-    analysis.feed(session.header)
+    analysis.take(session.header)
     for record in session.records:
-        analysis.feed(record)
+        analysis.take(record)
     if not analysis.is_ended:
         analysis.finish()
     notes = tuple(f"Line {damage.line} of the file is damaged: {damage.problem}." for damage in session.damage)

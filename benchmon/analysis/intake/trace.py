@@ -66,6 +66,9 @@ class Trace:
         column = self._columns[QUANTITIES.index(quantity)]
         step = max(1, -(-(last - first) // most))
         times, values = [], []
+        if step == 1:
+            kept = [place for place in range(first, last) if not isnan(column[place])]
+            return Course(tuple([self._times[place] for place in kept]), tuple([column[place] for place in kept]))
         for begin in range(first, last, step):
             read = [value for value in column[begin : min(begin + step, last)] if not isnan(value)]
             if read:
