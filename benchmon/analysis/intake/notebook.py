@@ -60,7 +60,10 @@ class Notebook:
             if self.pieces is None:
                 return False
             self.pieces.add(record)
-            return self.trace.add(record.t_s, [self._value(record, place) for place in self._places])
+            values = record.values
+            return self.trace.add(
+                record.t_s, [None if place is None else _usable(values[place]) for place in self._places]
+            )
         if isinstance(record, SessionHeader):
             self._begin(record)
         elif isinstance(record, Machine):
@@ -74,12 +77,6 @@ class Notebook:
         if self.tracker.version != version:
             self.cut()
         return False
-
-    @staticmethod
-    def _value(sample: Sample, place: int | None) -> float | None:
-        """A reading; one that no bench can have, from a damaged or foreign file, is none."""
-        value = None if place is None else sample.values[place]
-        return value if value is not None and -_MOST < value < _MOST else None
 
     def cut(self) -> None:
         """Let the sums follow the phases as they are now."""
@@ -111,3 +108,8 @@ class Notebook:
         self.trace = Trace(max(1.0, header.period_s))
         for at_s in self._boundaries:
             self.pieces.cut(at_s)
+
+
+def _usable(value: float | None) -> float | None:
+    """A reading; one that no bench can have, from a damaged or foreign file, is none."""
+    return value if value is not None and -_MOST < value < _MOST else None

@@ -66,7 +66,10 @@ class Announcer:
 
     def of(self, episode: Episode) -> Spoken:
         """What has been said of an event."""
-        return self._spoken.setdefault(id(episode), Spoken())
+        spoken = self._spoken.get(id(episode))
+        if spoken is None:
+            spoken = self._spoken[id(episode)] = Spoken()
+        return spoken
 
     def is_announced(self, episode: Episode) -> bool:
         """Whether it was announced."""
