@@ -176,7 +176,7 @@ def bench_records(bench: Bench | None = None) -> list[Record]:
             records.append(Gap(*bench.gap, "suspend"))
         records.append(Sample(t_s, tuple(reading.get(channel.key) for channel in bench.channels), 0.0002))
     if bench.ended:
-        records.append(SessionEnd(bench.until_s, "asked to"))
+        records.append(SessionEnd(bench.until_s, "stopped by user"))
     return records
 
 

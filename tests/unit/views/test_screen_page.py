@@ -313,8 +313,8 @@ def test_a_sensor_that_goes_away_is_told_with_its_reason():
 
 
 def test_the_end_is_told():
-    state = state_of([*bench_records(Bench(until_s=550.0)), SessionEnd(550.0, "asked to")])
-    assert "The recording ended at 9:10 (asked to)." in page(state)[1]
+    state = state_of([*bench_records(Bench(until_s=550.0)), SessionEnd(550.0, "stopped by user")])
+    assert "The recording ended at 9:10 (stopped by user)." in page(state)[1]
 
 
 def test_a_silent_recorder_is_told():
