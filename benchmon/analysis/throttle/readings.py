@@ -21,7 +21,8 @@ LEAST_TEMP_C, GREATEST_TEMP_C = -30.0, 150.0
 SECOND_S = 0.95
 """A second is complete after this: deadlines jitter."""
 
-_NEVER = float("-inf")
+_NEVER, _FOREVER = float("-inf"), float("inf")
+_ALL_GOOD = (True,) * 5
 _KEPT = 240
 
 
@@ -44,33 +45,41 @@ class Cleaner:
     def __init__(self) -> None:
         """Start before the first observation."""
         self._last_s = _NEVER
-        self._last: list[float | None] = [None] * 5
+        self._last = Reading(_NEVER, None, None, None, None, None)
         self._seen_s = [_NEVER] * 5
         self._greatest_power = self._doubtful_power = 0.0
 
     def clean(self, seen: Observation) -> Reading | None:
         """The reading at this moment, or None if time did not go forward or is no number."""
         now = seen.t_s
-        if not self._last_s < now < float("inf"):
+        if not self._last_s < now < _FOREVER:
             return None
         self._last_s = now
-        value = seen.clock_mhz
-        self._take(0, now, value, value is not None and 0.0 < value <= GREATEST_CLOCK_MHZ)
-        value = seen.power_w
-        self._take(1, now, value, value is not None and 0.0 <= value <= GREATEST_POWER_W and self._is_believed(value))
-        value = seen.temp_c
-        self._take(2, now, value, value is not None and LEAST_TEMP_C <= value <= GREATEST_TEMP_C)
-        value = seen.load_pct
-        self._take(3, now, value, value is not None and 0.0 <= value <= 110.0)  # two clocks, rounded: a little over 100
-        value = seen.work_rate
-        self._take(4, now, value, value is not None and 0.0 <= value < float("inf"))
-        return Reading(now, *self._last)
+        clock, power, temp, load, work = seen.clock_mhz, seen.power_w, seen.temp_c, seen.load_pct, seen.work_rate
+        good = (
+            clock is not None and 0.0 < clock <= GREATEST_CLOCK_MHZ,
+            power is not None and 0.0 <= power <= GREATEST_POWER_W and self._is_believed(power),
+            temp is not None and LEAST_TEMP_C <= temp <= GREATEST_TEMP_C,
+            load is not None and 0.0 <= load <= 110.0,  # two clocks, rounded: a little over 100
+            work is not None and 0.0 <= work < _FOREVER,
+        )
+        reading = Reading(now, clock, power, temp, load, work)
+        if good != _ALL_GOOD:
+            return self._bridged(reading, good)
+        self._last, self._seen_s = reading, [now] * 5
+        return reading
 
-    def _take(self, place: int, now: float, value: float | None, is_good: bool) -> None:
-        if is_good:
-            self._last[place], self._seen_s[place] = value, now
-        elif self._seen_s[place] < now - HOLD_READING_S:
-            self._last[place] = None
+    def _bridged(self, reading: Reading, good: tuple[bool, ...]) -> Reading:
+        """The reading with the last good value where there is none now, unless that is too long ago."""
+        values, now = list(reading), reading.t_s
+        for place, is_good in enumerate(good):
+            if is_good:
+                self._seen_s[place] = now
+            else:
+                is_fresh = self._seen_s[place] >= now - HOLD_READING_S
+                values[place + 1] = self._last[place + 1] if is_fresh else None
+        self._last = Reading(now, *values[1:])
+        return self._last
 
     def _is_believed(self, power: float) -> bool:
         """A power far above everything so far is believed when the next reading confirms it."""
