@@ -217,7 +217,7 @@ def test_the_example_of_the_method_page_is_what_is_computed(bought, duct):
     verdict, at, effects = judge_cooling(Asked(before, after, shared_by(before, after), 0.03, 0.95))
     found = effects.difference()
     told = [
-        f"they carry {verdict.before:.1f} W and {verdict.after:.1f} W",
+        f"they sustain {verdict.before:.1f} W and {verdict.after:.1f} W",
         f"= {found.value:.3f}. Between limit and room lie {at.limit_c - at.room_c:.1f} K",
         f"*a* = {100 * effects.own_u[0]:.2f} %, *b* = {100 * effects.own_u[1]:.2f} %",
         f"*c* = {100 * effects.common_u:.2f} %",
