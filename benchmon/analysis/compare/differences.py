@@ -24,7 +24,7 @@ SENSOR_U_K = 1.5
 """Calibration of a processor's temperature sensor: what two processors differ by at the same heat (judged) [K]."""
 ALIKE = 0.93
 """Of what a fit leaves open (its square), this share is the same in another run of one machine by one plan: it is the
-same sink, seen for as long. Chosen among 0.8, 0.87 and 0.93 on 180 pairs of boxes of other physics (seeds from 30001)."""
+same sink, seen for as long. Chosen among 0.8, 0.87 and 0.93 on 180 pairs of boxes (seeds from 30001)."""
 SAME_LENGTH = 1.02
 RISE, RESISTANCE, ENERGY, HELD, SCORE = "rise_k", "resistance_k_per_w", "energy_j", "held_s", "score"
 
