@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 DESCRIPTION = """\
 Hold sessions against one another: did the change help, by how much, how sure is that, and what would
 decide it. Two sessions are before and after. More are put together by their tags: those with the same
-tags are repeats of one configuration, and each other configuration is held against the first.
+tags are repeats of one configuration, and each other configuration is compared with the first.
 
   benchmon compare before after
   benchmon compare paste1 paste2 paste3 pad1 pad2 pad3

@@ -76,7 +76,7 @@ def _resumed(name: str) -> Chosen:
 
 
 def judge_for(conditions: Sequence[Condition]) -> Judge | None:
-    """Who says what has settled and what is held back; None, and nothing is loaded, where no condition asks for it."""
+    """Who says what has settled and what is throttled; None, and nothing is loaded, where no condition asks for it."""
     if not any(one.kind in _JUDGED for one in conditions):
         return None
     from benchmon.analysis.plan.judge import PhaseJudge

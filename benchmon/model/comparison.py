@@ -35,9 +35,9 @@ class Want(Enum):
     TEMPERATURE = "temperature"
     """The processor's temperature."""
     LONGER = "longer"
-    """A longer phase: until it has settled, or has been held for some minutes."""
+    """A longer phase: until it has settled, or has been throttled for some minutes."""
     ALIKE = "alike"
-    """Runs that heat held back all alike, or not at all."""
+    """Runs that heat throttled all alike, or not at all."""
     SAME_LOAD = "same load"
     """The same phases in all runs."""
     MORE_RUNS = "more runs"
@@ -60,7 +60,7 @@ class Doubt(Enum):
     SETTING = "other setting"
     """A setting of the machine is another one."""
     HELD = "held back in one"
-    """Heat held one of them back, and not the other."""
+    """Heat throttled one of them, and not the other."""
     LIMIT = "other defended temperature"
     """Another temperature is defended."""
     ROOM = "other room"
@@ -158,7 +158,7 @@ class At:
     limit_c: float | None
     """Temperature at which the watts are compared [°C]; None = the rise is."""
     is_before_measured: bool
-    """Heat held every run of the first side at a limit: the watts were measured, not predicted."""
+    """Heat throttled every run of the first side at a limit: the watts were measured, not predicted."""
     is_after_measured: bool
     """The same of the other side."""
     phase: str
@@ -172,7 +172,7 @@ class RunningDifference:
     difference: Figure
     """Kelvin warmer than then for the same watts; or watts more than then at the same temperature."""
     is_watts: bool
-    """Heat holds one of them: the watts are compared."""
+    """Heat throttles one of them: the watts are compared."""
     is_same_power: bool
     """The powers were the same; else what was then is brought to the power of now."""
 
@@ -217,16 +217,16 @@ class Side:
 
 @dataclass(frozen=True, slots=True)
 class Contrast:
-    """One side held against what it was before."""
+    """One side compared with what it was before."""
 
     side: Side
-    """What is held against the first side."""
+    """What is compared with the first side."""
     changed: Mapping[str, tuple[str | None, str | None]]
     """Tags that differ: before and after; None = no such tag."""
     caveats: tuple[Caveat, ...]
     """Why the runs are not like one another."""
     is_paired: bool
-    """Runs were held against one another pair by pair."""
+    """Runs were compared pair by pair."""
     cooling: Verdict
     """Whether the cooling became better."""
     at: At | None
@@ -253,7 +253,7 @@ class Contrast:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """All of it. The first side is what the others are held against."""
+    """All of it. The first side is what the others are compared with."""
 
     before: Side
     """The first side."""

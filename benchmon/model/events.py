@@ -28,7 +28,7 @@ class EvidenceKind(Enum):
     HELD_SINCE_POWER_FELL = "held_since_power_fell"
     """The temperature stayed though the power had fallen, and stayed fallen."""
     NOTHING_ELSE_HELD = "nothing_else_held"
-    """Neither power nor clock was held while the temperature stayed."""
+    """Neither power nor clock was constant while the temperature stayed."""
     STAYS = "stays"
     """The temperature stayed where the machine's own answer to power says it would have moved."""
     FOLLOWS_POWER = "follows_power"
@@ -62,7 +62,7 @@ class EvidenceKind(Enum):
     TAKEN_DOWN_WHILE_COOLING = "taken_down_while_cooling"
     """The clock was taken down further while it cooled."""
     HEAT_GAVE_UP = "heat_gave_up"
-    """Heat had been held off at a higher clock, and it is cooler now."""
+    """Heat had been defended at a higher clock, and it is cooler now."""
     LIGHTER_WORK = "lighter_work"
     """Power fell while the clock stayed, as with lighter work."""
     LOAD_MAY_HAVE_ENDED = "load_may_have_ended"
@@ -154,7 +154,7 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class ThrottleEvent:
-    """One stretch during which the processor was held below what the load asked for.
+    """One stretch during which the processor was slower than the load asked for.
 
     A figure is None where it is not known. A later event with the same ``number`` replaces an earlier one while it is
     open; a closed event never changes.
@@ -190,7 +190,7 @@ class ThrottleEvent:
     power_lowest_w: float | None = None
     temp_onset_c: float | None = None
     temp_plateau_c: float | None = None
-    """Temperature that was held [°C]."""
+    """Temperature that was defended [°C]."""
     temp_told_c: float | None = None
     """The limit that the sensors told then [°C]: not always the one that is defended."""
     power_limit_w: float | None = None

@@ -201,7 +201,7 @@ class Capacity:
 
 @dataclass(frozen=True, slots=True)
 class PartFit:
-    """Whether a part of so many watts would hold in this box."""
+    """Whether the cooler can carry a part of so many watts."""
 
     part_w: float
     room_c: float | None
@@ -232,7 +232,7 @@ class Grounds:
     """What the verdict rests on, and what is odd about it."""
 
     phase: str = ""
-    """The phase that the thermal resistance is from; empty: the temperature that was held, or there is none."""
+    """The phase that the thermal resistance is from; empty: the defended temperature, or there is none."""
     rise_k: float | None = None
     power_w: float | None = None
     time_constant_s: float | None = None

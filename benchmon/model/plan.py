@@ -21,7 +21,7 @@ class ConditionKind(Enum):
     SETTLED = "settled"
     """The temperature has settled, by the criterion of the thermal verdict."""
     HELD_BACK = "held back"
-    """The processor has been held back for ``value`` seconds."""
+    """The processor has been throttled for ``value`` seconds."""
     COOLED = "cooled"
     """It has cooled by ``value`` per cent of what it was hotter, at the phase's start, than at its coolest."""
     BELOW = "below"

@@ -12,18 +12,18 @@ from benchmon.model.records import PlannedRun
 
 @dataclass(frozen=True, slots=True)
 class Onset:
-    """One load of an experiment: where it began and where holding back set in."""
+    """One load of an experiment: where it began and where throttling set in."""
 
     load_s: float
     """When the load began [s]."""
     onset_s: float | None
-    """When the processor began to be held back [s]; None if it was not."""
+    """When the processor began to be throttled [s]; None if it was not."""
     event: int | None
     """Number of the throttle event."""
     start_c: float | None
     """Temperature at the load's start [°C]."""
     onset_c: float | None
-    """Temperature when holding back set in; the highest, if it did not [°C]."""
+    """Temperature when throttling set in; the highest, if it did not [°C]."""
     energy_j: float | None
     """Package energy from the load's start until then [J]."""
 

@@ -41,7 +41,7 @@ def card(session: Recorded, summary: Summary) -> Card:
         lines=(
             ("defended temperature", _defended(summary)),
             ("settled temperatures", _settled(summary)),
-            ("throttled", _throttled(summary)),
+            ("throttling", _throttled(summary)),
             ("thermal resistance", figure_text(summary.thermal.resistance_k_per_w, "K/W")),
             ("what was changed", changed or "nothing was noted"),
         ),

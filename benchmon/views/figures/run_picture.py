@@ -65,7 +65,7 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Time in which the processor was held back."""
+    """Time in which the processor was throttled."""
 
     start_s: float
     end_s: float

@@ -122,7 +122,7 @@ def _phase_words(state: ViewState, phases: Sequence[PhaseFindings]) -> str:
 
 
 def _free_words(state: ViewState) -> str:
-    """Not held back, with what the processor does."""
+    """Not throttled, with what the processor does."""
     clock, power, temp = (
         state.tracks[key].last if key in state.tracks else None
         for key in (keys.CLOCK, keys.PACKAGE_POWER, keys.PROCESSOR_TEMP)

@@ -195,7 +195,7 @@ class ViewState:
 
     @property
     def open_event(self) -> ThrottleEvent | None:
-        """The throttle event that lasts; None if the processor is not held back."""
+        """The throttle event that lasts; None if the processor is not throttled."""
         lasting = [event for event in self.events.values() if event.is_open]
         return max(lasting, key=lambda event: event.number) if lasting else None
 

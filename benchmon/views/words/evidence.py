@@ -98,7 +98,7 @@ _SENTENCES: dict[Kind, str | Callable[[Figures], str]] = {
     Kind.OTHER_ONSETS: lambda f: f"earlier events began at other temperatures than {_c(f)}",
     Kind.CLIMBED_ON: lambda f: f"temperature rose beyond {_c(f)} and the clock was not lowered",
     Kind.TAKEN_DOWN_WHILE_COOLING: lambda f: f"the clock was lowered further while it cooled by {f['k']:.0f} K",
-    Kind.HEAT_GAVE_UP: "temperature had been held at a higher clock, and it is cooler now",
+    Kind.HEAT_GAVE_UP: "temperature had been defended at a higher clock, and it is cooler now",
     Kind.LIGHTER_WORK: "power fell while the clock stayed, as with lighter work",
     Kind.LOAD_MAY_HAVE_ENDED: lambda f: f"it cooled to {_c(f)}, as at the end of a load, and the load is not known",
     Kind.POWER_ALONE_FELL: "power fell, the clock did not",

@@ -145,7 +145,7 @@ def test_the_card_says_the_verdicts_figures(throttled):
     made_card = GATHERERS["card"](made, summary)
     assert made_card.capacity == figure_text(summary.thermal.capacity.measured_w, "W")
     lines = dict(made_card.lines)
-    assert lines["throttled"] == "throttled by heat" and "97 °C" in lines["defended temperature"]
+    assert lines["throttling"] == "throttled by heat" and "97 °C" in lines["defended temperature"]
 
 
 class Outside(HTMLParser):
