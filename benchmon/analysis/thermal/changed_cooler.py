@@ -33,7 +33,11 @@ def changed_at(readings: Readings, found: Posterior) -> float | None:
         return None
     rise = (readings.temp_c - readings.room_c)[seen]
     weight = np.sqrt(readings.lengths_s[seen]) / (0.3 + readings.white_k[seen])
-    plain = np.column_stack([np.ones(len(seen)), _held(readings, readings.power_w)[seen]])
+    # A few busy cores read hotter for the same watts: that is their hot spot, and no cooler that changed.
+    spots = [(readings.power_w * inside)[seen] for inside in readings.some_cores]
+    stores = _held(readings, readings.power_w)[seen]
+    plain = np.column_stack([np.ones(len(seen)), stores, *spots])
+    of_stores = slice(1, 1 + stores.shape[1])
     without, _ = _squares(plain, rise, weight)
     best, best_row, change = without, 0, 0.0
     for row in range(LEAST_ROWS, len(readings.ends_s) - LEAST_ROWS):
@@ -43,7 +47,7 @@ def changed_at(readings: Readings, found: Posterior) -> float | None:
         columns = np.column_stack([plain, _held(readings, since)[seen][:, 1:3].sum(axis=1)])
         squares, values = _squares(columns, rise, weight)
         if squares < best:
-            best, best_row, change = squares, row, 2.0 * float(values[-1]) / max(float(values[1:-1].sum()), 1e-9)
+            best, best_row, change = squares, row, 2.0 * float(values[-1]) / max(float(values[of_stores].sum()), 1e-9)
     if best > EXPLAINS * without or LESS < change < MORE:
         return None
     return float(readings.ends_s[best_row])

@@ -48,6 +48,21 @@ def test_a_cooler_that_stays_the_same_raises_no_alarm():
     assert "The cooling changed" not in " ".join(verdict(concluded(failing_fan(1e9, 1.0))))
 
 
+def test_one_busy_core_that_reads_hotter_is_no_cooler_that_changed():
+    """Idle, one core with a hot spot of 0.8 K/W more, idle, all cores: on a sink of 1.0 K/W that stays the same."""
+    steps = [("idle", 450, 4.8, 0), ("one core", 480, 18.4, 1), ("between", 600, 4.8, 0), ("all cores", 600, 51.5, 6)]
+    records, sink, at = [setting(keys.CORE_COUNT, 6.0), mark(1, 0.0, MarkKind.ROOM, value=19.0)], 4.8, 0
+    for number, (name, seconds, watts, busy) in enumerate(steps, start=2):
+        records.append(mark(number, float(at), MarkKind.PHASE, name))
+        records.append(LoadChange(float(at), LoadAction.STARTED if busy else LoadAction.STOPPED, name, busy))
+        for _ in range(seconds):
+            sink += (watts - sink) * (1 - exp(-1 / 67.0))
+            spot = (0.95 if busy == 1 else 0.15) * watts
+            records.append(sample(at, power=watts, temp=float(round(19.0 + sink + spot)), load=100.0 * busy / 6))
+            at += 1
+    assert "changed at" not in " ".join(verdict(concluded(session(records))))
+
+
 def test_a_room_entered_late_or_corrected_counts_as_if_it_had_been_right_at_once():
     known = concluded(bench(PLAN)).phases[1].resistance_k_per_w
     late = concluded(bench(PLAN, room_c=None, extra=[mark(90, 1199.0, MarkKind.ROOM, value=24.0)]))
