@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import pytest
 
 from benchmon.analysis.live import LiveAnalysis
+from benchmon.analysis.thermal.changed_cooler import changed_at
 from benchmon.analysis.thermal.heat_plateau import plateaus_of
 from benchmon.model import keys
 from benchmon.model.events import Cause
@@ -60,7 +61,12 @@ def test_one_busy_core_that_reads_hotter_is_no_cooler_that_changed():
             spot = (0.95 if busy == 1 else 0.15) * watts
             records.append(sample(at, power=watts, temp=float(round(19.0 + sink + spot)), load=100.0 * busy / 6))
             at += 1
-    assert "changed at" not in " ".join(verdict(concluded(session(records))))
+    live = LiveAnalysis(look_every_s=inf)
+    made = session(records)
+    for record in (made.header, *made.records):
+        live.feed(record)
+    poor_fit = SimpleNamespace(misfit_k=9.0)  # as where a fan follows the temperature
+    assert changed_at(live.model().readings, poor_fit) is None
 
 
 def test_a_room_entered_late_or_corrected_counts_as_if_it_had_been_right_at_once():
