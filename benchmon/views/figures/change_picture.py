@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from benchmon.analysis.compare.differences import RISE
-from benchmon.model import keys
+from benchmon.model import keys, phase_names
 from benchmon.model.comparison import Comparison, Contrast, PhaseDifference
 from benchmon.model.findings import PhaseFindings, Summary
 from benchmon.model.recorded import Recorded
@@ -59,9 +59,7 @@ def change_picture(comparison: Comparison, before: Run, after: Run) -> ChangePic
     return ChangePicture(
         run=run,
         answers=sheet.sections[0].answers,
-        differences=tuple(
-            _difference(pair.after, row) for pair in contrast.phases for row in pair.rows if row.key in _SHOWN
-        ),
+        differences=tuple(_differences(contrast)),
         footing=run.footing,
         why_not="" if run.strips else "The runs have no phases that belong together, so there is nothing to lay over.",
     )
@@ -150,7 +148,8 @@ def _footing(first: RunPicture, second: RunPicture) -> tuple[str, ...]:
 def _differences(contrast: Contrast) -> Iterable[Difference]:
     for pair in contrast.phases:
         for row in pair.rows:
-            if row.key in _SHOWN:
+            # How warm a machine idles or cools down tells of what it did before, not of the change.
+            if row.key in _SHOWN and pair.after not in (phase_names.IDLE, phase_names.COOL_DOWN):
                 yield _difference(pair.after, row)
 
 

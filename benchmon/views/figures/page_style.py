@@ -37,7 +37,7 @@ tbody tr+tr td,tbody tr+tr th{border-top:1px solid var(--faint)}
 tbody th{font-weight:normal}
 figure{margin:.8rem 0}figcaption,footer{font-size:.85rem}
 svg{display:block;width:100%;height:auto;font:11px Georgia,'Times New Roman',serif}
-svg text{fill:var(--ink)}
+svg text{fill:var(--ink);stroke:var(--ground);stroke-width:3px;paint-order:stroke}
 ul,ol{padding-left:1.2rem;margin:.3rem 0}li{margin:.15rem 0;overflow-wrap:anywhere}
 .rule{stroke:var(--faint);stroke-width:.5}.edge{stroke:var(--faint);stroke-width:1}
 .level{stroke:var(--ink);stroke-width:1;stroke-dasharray:5 4}
@@ -51,7 +51,7 @@ ul,ol{padding-left:1.2rem;margin:.3rem 0}li{margin:.15rem 0;overflow-wrap:anywhe
 .band{stroke:none;fill:var(--temp);fill-opacity:.18}
 .clock{stroke:var(--clock)}.power{stroke:var(--power)}.temp{stroke:var(--temp)}.work{stroke:var(--work)}
 .settled{fill:var(--temp)}
-text.label{stroke:none}
+text.label{stroke:var(--ground)}
 .held.heat{fill:var(--heat)}.held.limited{fill:var(--limited)}
 .held.outside{fill:var(--outside)}.held.unknown{fill:var(--unknown)}
 .woven.heat{fill:url(#tex-heat)}.woven.limited{fill:url(#tex-limited)}

@@ -144,6 +144,7 @@ def _draw_strips(figure: Figure, picture: RunPicture, look: Look, *, right: floa
 
 
 _ALONG = ("data", "axes fraction")
+_RIGHT = ("axes fraction", "data")
 _POINTS: Mapping[str, Any] = MappingProxyType({"textcoords": "offset points"})
 
 
@@ -172,7 +173,8 @@ def _draw_strip(ax: Axes, strip: Strip, picture: RunPicture, look: Look) -> None
         )
     for value, words in strip.levels:
         ax.axhline(value, color=look.ink, lw=0.9, ls=(0, (5, 4)), zorder=2)
-        ax.annotate(words, (1.0, value), (-3, 3), xycoords=("axes fraction", "data"), ha="right", **_POINTS, size=10)
+        paper = {"fc": look.ground, "ec": "none", "pad": 1.0, "alpha": 0.8}
+        ax.annotate(words, (1.0, value), (-3, 4), xycoords=_RIGHT, ha="right", **_POINTS, size=10, bbox=paper, zorder=5)
     for t_s, value, _ in strip.points:
         ax.plot([t_s], [value], marker="o", ms=7, mfc="none", mec=colour, mew=1.6, zorder=4)
     values = [strip.low, strip.high, *(v for v, _ in strip.levels), *(v for _, v, _ in strip.points)]

@@ -53,7 +53,7 @@ def test_what_was_carried_out_and_what_is_missing():
     assert [step.missing for step in steps] == [(Asked.WALL,), (Asked.SCORE,), ()]
     said = plan_sentences(analysis.plan())
     assert said[0] == "Plan tried: 2 of 3 phases carried out."
-    assert "all cores was over after its greatest time, 30:00: not settled." in said
+    assert "all cores ended after its longest time, 30:00: not settled." in said
     assert "cool-down was not carried out to its end: the recording ended." in said
     assert 'Missing in idle: wall (benchmon add … --in "idle").' in said
 

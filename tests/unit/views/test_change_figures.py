@@ -62,6 +62,7 @@ def test_differences_are_those_of_the_comparison(change):
     row = rows["all cores", "package_power_w"]
     assert power.share[1] == pytest.approx((row.after - row.before) / row.before)
     assert power.share[0] < power.share[1] < power.share[2]
+    assert {one.phase for one in picture.differences} == {"one core", "all cores"}
 
 
 def test_the_answer_stands_on_the_file_and_first_on_the_page(change, tmp_path):
