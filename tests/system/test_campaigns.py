@@ -30,6 +30,7 @@ def test_no_seeded_failure_is_late():
     assert all(took_s <= due_s for took_s, due_s in map(guard.seeded_failure, range(300)))
 
 
+@pytest.mark.xdist_group("campaigns")
 def test_damaged_sessions_end_in_a_sentence(tmp_path):
     lines = damaged.small_session(tmp_path)
     seen, failed = damaged.campaign(damaged.damaged_sessions(lines, 10, seed=11))
@@ -51,6 +52,7 @@ def test_entries_made_at_once_are_all_kept():
     assert entries.campaign(4, 10) == (40, 40, 40)
 
 
+@pytest.mark.xdist_group("campaigns")
 def test_no_control_sign_comes_through(monkeypatch):
     short = {
         "sheet text",
@@ -69,6 +71,7 @@ def test_no_control_sign_comes_through(monkeypatch):
     assert bad == []
 
 
+@pytest.mark.xdist_group("campaigns")
 def test_odd_surroundings_end_in_a_sentence(monkeypatch):
     kept = ("none of the three", "full output", "no home")
     monkeypatch.setattr(surroundings, "SHELL", {name: surroundings.SHELL[name] for name in kept})
