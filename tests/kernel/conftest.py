@@ -36,8 +36,8 @@ def hot(folder):
 @pytest.fixture(scope="session")
 def capped(folder):
     """The platform lowers its highest clock while the processor is loaded and cool."""
-    arguments = ("--governor", "performance", "--burn", "--schedule", "0:0,6:100", "--ppc", "0:0,20:4")
-    return run_in_guest(folder / "capped", *arguments, record_s=38)
+    arguments = ("--governor", "performance", "--burn", "--schedule", "0:0,6:100", "--ppc", "0:0,34:4")
+    return run_in_guest(folder / "capped", *arguments, record_s=45)
 
 
 @pytest.fixture(scope="session", params=["ondemand"])
