@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchmon.cli.console import write_text
-from benchmon.cli.sheet import write_new
-from benchmon.cli.values import number_between
+from benchmon.cli.values import new_file, number_between
 from benchmon.errors import ExitCode, UsageError
+from benchmon.views.new_files import write_new
 
 if TYPE_CHECKING:
     from benchmon.model.comparison import Comparison
@@ -37,7 +36,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("sessions", nargs="+", metavar="SESSION", help="file, or part of a session's name; two or more")
     parser.add_argument("--format", choices=_FORMATS, help="text (default), markdown, csv, json or html")
     parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
-    parser.add_argument("--output", type=Path, metavar="FILE", help="write to a new file instead of the terminal")
+    parser.add_argument("--output", type=new_file, metavar="FILE", help="write to a new file instead of the terminal")
     parser.add_argument(
         "--spread",
         type=number_between(0, 50, "%"),

@@ -10,8 +10,9 @@ from benchmon.analysis.thermal.settling import CRITERIA
 from benchmon.cli.console import say, write_text
 from benchmon.cli.progress import Progress
 from benchmon.cli.values import new_file, number_between
-from benchmon.errors import ExitCode, OutputError
+from benchmon.errors import ExitCode
 from benchmon.model.findings import Summary
+from benchmon.views.new_files import write_new
 
 if TYPE_CHECKING:
     from benchmon.library.answers import Answer
@@ -128,18 +129,3 @@ def session_and_summary(
         )
     finally:
         progress.done()
-
-
-def write_new(path: Path, text: str) -> None:
-    """Write a file that is not there yet.
-
-    Raises:
-        OutputError: if it is, or cannot be written.
-    """
-    try:
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
-    except FileExistsError:
-        raise OutputError(f"{path} exists already.", "Choose another name; nothing is ever overwritten.") from None
-    except OSError as error:
-        raise OutputError(f"{path} cannot be written: {error.strerror}.") from None

@@ -9,7 +9,7 @@ from benchmon.model.events import Cause
 from benchmon.model.findings import Summary
 from benchmon.model.recorded import Recorded
 from benchmon.views.figures.run_picture import footing, machine_words
-from benchmon.views.numbers import figure_text, plain
+from benchmon.views.numbers import figure_text, plain, room_number
 from benchmon.views.sheets.content import title
 from benchmon.views.words.pictures import STRETCH_WORDS
 
@@ -55,7 +55,7 @@ def _capacity_words(summary: Summary, *, is_measured: bool) -> str:
     if watts.value is None:
         return f"sustained power not known: {watts.why_not or 'no reason is known'}"
     at = "" if thermal.limit_c.value is None else f" at {plain(thermal.limit_c.value, 0)} °C"
-    room = "" if thermal.room_c.value is None else f" in a {plain(thermal.room_c.value, 0)} °C room"
+    room = "" if thermal.room_c.value is None else f" in a {room_number(thermal.room_c.value)} °C room"
     return f"sustained by this cooler{at}{room}, {'measured' if is_measured else 'predicted'}"
 
 
@@ -64,7 +64,7 @@ def _defended(summary: Summary) -> str:
     told = summary.thermal.capacity.told_limit_c
     if not held:
         return "not reached"
-    return f"{plain(held[-1], 0)} °C" + ("" if told is None else f" (the sensors tell {plain(told, 0)} °C)")
+    return f"{plain(held[-1], 0)} °C" + ("" if told is None else f" (the sensors report {plain(told, 0)} °C)")
 
 
 def _settled(summary: Summary) -> str:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from benchmon.errors import OutputError, UsageError
 from benchmon.views.figures.plots import Style, write
 from benchmon.views.figures.run_picture import RunPicture
+from benchmon.views.new_files import already_there
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -42,17 +43,17 @@ def save_frames(picture: RunPicture, folder: Path, pace: Pace, tell: Callable[[i
         raise UsageError(f"that would be {count} pictures, more than {MOST_FRAMES}", "Choose a higher --speed.")
     try:
         folder.mkdir()
-        for number, frame in enumerate(_frames(picture, pace.style, count)):
+        for number, frame in enumerate(_frames(picture, pace, count)):
             frame.save(folder / f"{number:05d}.png", compress_level=1)
             tell(number + 1, count)
     except FileExistsError:
-        raise OutputError(f"{folder} exists already.", "Choose another name; nothing is ever overwritten.") from None
+        raise already_there(folder) from None
     except OSError as error:
         raise OutputError(f"{folder} cannot be written: {error.strerror or error}.") from None
     return count
 
 
-def _frames(picture: RunPicture, style: Style, count: int) -> Iterator[Image]:
+def _frames(picture: RunPicture, pace: Pace, count: int) -> Iterator[Image]:
     """Left of the pen the whole picture, right of it the empty paper: two drawings are enough for all frames."""
     bare = replace(
         picture,
@@ -61,10 +62,11 @@ def _frames(picture: RunPicture, style: Style, count: int) -> Iterator[Image]:
         stretches=(),
         entries=(),
     )
-    whole, left, right = _drawn(picture, style)
-    empty, _, _ = _drawn(bare, style)
+    whole, left, right = _drawn(picture, pace.style)
+    empty, _, _ = _drawn(bare, pace.style)
     for number in range(count):
-        at = round(left + (right - left) * min(number / (count - 1), 1.0))
+        passed = number / pace.per_s * pace.speed / picture.until_s
+        at = round(left + (right - left) * min(passed, 1.0))
         frame = empty.copy()
         frame.paste(whole.crop((0, 0, at, whole.height)), (0, 0))
         yield frame

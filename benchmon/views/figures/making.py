@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from benchmon.errors import OutputError, UsageError
+from benchmon.errors import UsageError
 from benchmon.model.comparison import Comparison
 from benchmon.model.findings import Summary
 from benchmon.model.recorded import Recorded
@@ -17,6 +17,7 @@ from benchmon.views.figures.plots import Picture, Style, save
 from benchmon.views.figures.power_picture import power_picture
 from benchmon.views.figures.rise_picture import rise_picture
 from benchmon.views.figures.run_picture import run_picture
+from benchmon.views.new_files import write_new
 
 GATHERERS: Mapping[str, Callable[[Recorded, Summary], Picture]] = {
     "run": run_picture,
@@ -61,14 +62,7 @@ def save_captions(session: Recorded, summary: Summary, path: Path, speed: float)
     Raises:
         OutputError: if the file exists or cannot be written.
     """
-    text = captions(run_picture(session, summary), summary, speed)
-    try:
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
-    except FileExistsError:
-        raise OutputError(f"{path} exists already.", "Choose another name; nothing is ever overwritten.") from None
-    except OSError as error:
-        raise OutputError(f"{path} cannot be written: {error.strerror}.") from None
+    write_new(path, captions(run_picture(session, summary), summary, speed))
     return f"Written: {path}"
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from benchmon.errors import OutputError, UsageError
+from benchmon.errors import UsageError
 from benchmon.views.doors import terminal
 from benchmon.views.figures.card import Card
 from benchmon.views.figures.change_picture import ChangePicture
@@ -19,6 +19,7 @@ from benchmon.views.figures.rise_picture import RisePicture
 from benchmon.views.figures.run_picture import RunPicture, Strip
 from benchmon.views.figures.run_svg import strip_words, zigzag
 from benchmon.views.figures.ticks import round_ticks, time_ticks
+from benchmon.views.new_files import write_new
 from benchmon.views.numbers import duration, plain
 
 if TYPE_CHECKING:
@@ -57,13 +58,7 @@ def save(picture: Picture, path: Path, style: Style) -> None:
     """
     drawn = BytesIO()
     write(picture, drawn, path.suffix[1:], style)
-    try:
-        with path.open("xb") as file:
-            file.write(drawn.getvalue())
-    except FileExistsError:
-        raise OutputError(f"{path} exists already.", "Choose another name; nothing is ever overwritten.") from None
-    except OSError as error:
-        raise OutputError(f"{path} cannot be written: {error.strerror}.") from None
+    write_new(path, drawn.getvalue())
 
 
 def write(picture: Picture, into: BytesIO, kind: str, style: Style) -> tuple[float, float]:

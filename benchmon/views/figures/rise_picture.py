@@ -47,7 +47,6 @@ class RisePicture:
     capacity: Figure
     """Watts at the first of the limits."""
     capacity_words: str
-    room_c: float | None
     footing: tuple[str, ...]
     why_not: str
     """A sentence if there is nothing to draw; else empty."""
@@ -80,7 +79,6 @@ def rise_picture(session: Recorded, summary: Summary) -> RisePicture:
         capacity_words=f"{figure_text(watts, 'W')}, {'measured' if is_measured else 'predicted'}"
         if watts.value is not None
         else "",
-        room_c=room_c,
         footing=footing(session, summary),
         why_not=_why_not(summary, points),
     )
@@ -128,7 +126,7 @@ def _limits(summary: Summary) -> tuple[tuple[float, str], ...]:
     source = f" ({thermal.limit_source})" if thermal.limit_source else ""
     limits = [(limit_c - room_c, f"{plain(limit_c, 0)} °C{source}")]
     if told_c is not None and abs(told_c - limit_c) > _HELD_APART_K:
-        limits.append((told_c - room_c, f"{plain(told_c, 0)} °C (told by the sensors)"))
+        limits.append((told_c - room_c, f"{plain(told_c, 0)} °C (reported by the sensors)"))
     return tuple(limits)
 
 

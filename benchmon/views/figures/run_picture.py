@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from math import nan
 
 from benchmon.model import keys
-from benchmon.model.channel import Channel
 from benchmon.model.events import Cause
 from benchmon.model.findings import Summary
 from benchmon.model.recorded import Recorded
@@ -53,8 +52,6 @@ class Strip:
     low: float
     """Least reading of the run."""
     high: float
-    source: str
-    """Where the readings come from."""
     levels: tuple[tuple[float, str], ...] = ()
     """Limits on this strip: value in its unit, and words."""
     points: tuple[tuple[float, float, str], ...] = ()
@@ -137,25 +134,23 @@ def footing(session: Recorded, summary: Summary) -> tuple[str, ...]:
 def _strips(session: Recorded, summary: Summary, columns: int) -> tuple[Strip, ...]:
     step_s = max(summary.quality.duration_s / columns, summary.header.period_s / 2)
     join_s = _JOINED_PERIODS * summary.header.period_s
-    wanted = {channel.key: (place, channel) for place, channel in enumerate(session.header.channels)}
-    chosen = [(*wanted[strip[0]], strip) for strip in STRIPS if strip[0] in wanted]
+    places = {channel.key: place for place, channel in enumerate(session.header.channels)}
+    chosen = [(places[strip[0]], strip) for strip in STRIPS if strip[0] in places]
     tracks = [Columns(step_s, join_s) for _ in chosen]
     for record in session.records:
         if isinstance(record, Sample):
-            for track, (place, _, _) in zip(tracks, chosen, strict=True):
+            for track, (place, _) in zip(tracks, chosen, strict=True):
                 value = record.values[place]
                 track.add(record.t_s, nan if value is None else value)
         elif isinstance(record, Gap):
             for track in tracks:
                 track.add(record.start_s, nan)
     return tuple(
-        _strip(track, channel, strip, summary)
-        for track, (_, channel, strip) in zip(tracks, chosen, strict=True)
-        if track.places
+        _strip(track, strip, summary) for track, (_, strip) in zip(tracks, chosen, strict=True) if track.places
     )
 
 
-def _strip(track: Columns, channel: Channel, how: tuple[str, str, str, str, float], summary: Summary) -> Strip:
+def _strip(track: Columns, how: tuple[str, str, str, str, float], summary: Summary) -> Strip:
     key, colour, label, unit, factor = how
     return Strip(
         colour=colour,
@@ -164,7 +159,6 @@ def _strip(track: Columns, channel: Channel, how: tuple[str, str, str, str, floa
         pieces=tuple(_pieces(track, factor)),
         low=min(track.lows) * factor,
         high=max(track.highs) * factor,
-        source=channel.source,
         levels=levels_of(key, summary),
         points=_wall_readings(summary) if key == keys.PACKAGE_POWER else (),
     )
@@ -212,5 +206,5 @@ def _temperature_levels(summary: Summary) -> tuple[tuple[float, str], ...]:
         and isinstance(told.value, int | float)
         and all(abs(told.value - at) > _TOLD_APART_K for at, _ in levels)
     ):
-        levels.append((float(told.value), f"told limit {plain(float(told.value), 0)} °C"))
+        levels.append((float(told.value), f"reported limit {plain(float(told.value), 0)} °C"))
     return tuple(levels)

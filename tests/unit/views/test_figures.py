@@ -63,7 +63,7 @@ def test_what_the_run_shows_is_what_was_concluded(throttled):
     assert [name for _, _, name in picture.phases] == [phase.name for phase in summary.phases]
     assert (picture.stretches[0].start_s, picture.stretches[0].end_s) == (heat.start_s, heat.end_s)
     assert f"defended {plain(heat.temp_plateau_c, 0)} °C" in written
-    assert "told limit 97 °C" in written and "throttled by heat" in written and "power limit 62 W" in written
+    assert "reported limit 97 °C" in written and "throttled by heat" in written and "power limit 62 W" in written
     hottest = max(phase.means["processor_temp_c"].greatest for phase in summary.phases)
     assert picture.strips[0].high == pytest.approx(hottest)
 
