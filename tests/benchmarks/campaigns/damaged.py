@@ -88,7 +88,7 @@ def damage(lines: list[str], chance: random.Random) -> bytes:
         at = chance.randrange(len(lines))
         kind = chance.randrange(9)
         if kind == 0:
-            raw = bytearray("\n".join(lines).encode())
+            raw = bytearray("\n".join(lines).encode() or b"\n")
             raw[chance.randrange(len(raw))] = chance.randrange(256)
             lines = raw.decode("latin-1").split("\n")
         elif kind == 1:
