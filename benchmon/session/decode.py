@@ -198,8 +198,8 @@ def _gap(fields: Fields) -> Gap:
 def _load_change(fields: Fields) -> LoadChange:
     duty = number(fields, "duty", 1.0)
     operations, moved = number_or_none(fields, "unit_operations"), number_or_none(fields, "unit_bytes")
-    if not 0 < duty <= 1 or any(size is not None and size <= 0 for size in (operations, moved)):
-        raise LineError("“duty” must lie between 0 and 1, and a unit of work be greater than zero")
+    if not 0 < duty <= 1 or any(size is not None and size < 1 for size in (operations, moved)):
+        raise LineError("“duty” must lie between 0 and 1, and a unit of work be at least 1 operation or byte")
     return LoadChange(
         t_s=time_s(fields, "t_s"),
         action=choice(fields, "action", LoadAction),

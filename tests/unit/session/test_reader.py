@@ -152,6 +152,14 @@ def test_a_damaged_time_costs_one_sample_not_the_rest(path):
     assert [each.line for each in session.damage] == [5, 8, 9]
 
 
+@pytest.mark.parametrize(("size", "kept"), [("3e7", 1), ("1", 1), ("0.9", 0), ("1e-300", 0), ("0", 0), ("-5", 0)])
+def test_a_unit_of_work_is_at_least_one_operation_or_byte(path, size, kept):
+    for name in ("unit_operations", "unit_bytes"):
+        line = f'{{"record":"load","t_s":0,"action":"started","what":"w","{name}":{size}}}\n'
+        path.write_bytes(HEADER + line.encode())
+        assert len(read_session(path).records) == kept
+
+
 def test_windows_line_ends_are_harmless(path):
     path.write_bytes((HEADER + b'["s",0,[21],0]\n').replace(b"\n", b"\r\n"))
     session = read_session(path)
