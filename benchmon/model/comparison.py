@@ -67,6 +67,8 @@ class Doubt(Enum):
     """Rooms far from one another."""
     UNSETTLED = "not settled"
     """A phase had not settled."""
+    STILL_MOVING = "sustained part not settled"
+    """A throttled run was still getting slower, or faster, when it ended."""
     INCOMPLETE = "not complete"
     """A recording is cut or damaged."""
     MANY_TAGS = "several tags"
@@ -119,6 +121,10 @@ class PhaseComparison:
     """Only their names are the same; what loaded them is not."""
     rows: tuple[PhaseDifference, ...]
     """One for each quantity that was read."""
+    runs: tuple[int, int]
+    """How many runs of each side have such a phase."""
+    sustained: tuple[int, int]
+    """In how many of them it was throttled for long: clock to work rate are those of its sustained part."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +247,8 @@ class Contrast:
     """Which quantity speed is: work rate, score or clock; empty = none."""
     speed_work: str
     """Kind of the work whose rate it is, and its share of time: ``widest at 50 %``; empty = not known."""
+    is_speed_sustained: bool
+    """In a run that was throttled for long it is the speed of the sustained part."""
     speed_unit_operations: float | None
     """Operations in one unit of that work; None = not known, or it only moves bytes."""
     phases: tuple[PhaseComparison, ...]

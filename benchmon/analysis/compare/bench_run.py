@@ -14,6 +14,7 @@ from benchmon.analysis.summary import analysed, summary_of
 from benchmon.analysis.thermal.grouping import IDLE, SOME, heating, load_of
 from benchmon.analysis.thermal.heat_plateau import Held, held
 from benchmon.analysis.thermal.steady import SteadyState
+from benchmon.model import keys
 from benchmon.model.comparison import ComparedRun, Side
 from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.findings import PhaseFindings, Summary
@@ -26,6 +27,14 @@ if TYPE_CHECKING:
 RUN_TAGS = ("run", "repeat", "pair")
 """Tags that tell runs of one configuration apart, and say nothing about the configuration."""
 PAIR_TAG = "pair"
+_OF_LEVEL = {
+    keys.CLOCK: "clock_mhz",
+    keys.PACKAGE_POWER: "power_w",
+    keys.WALL_POWER: "wall_w",
+    keys.PROCESSOR_TEMP: "temp_last_c",
+    keys.WORK_RATE: "work_per_s",
+}
+"""Which figure of a throttled phase's sustained part a quantity is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +69,27 @@ class RunPhase:
     """As it would settle, or why that cannot be said."""
     held_s: Mapping[Cause, float]
     """How long it was held back, by cause [s]."""
+    throttled_s: int = 0
+    """The same of all causes, from second to second as a sheet tells the times of its events [s]."""
 
     @property
     def name(self) -> str:
         """What it is called."""
         return self.phase.name
+
+    def reading(self, key: str) -> float | None:
+        """A quantity as the sheet has it: of the sustained part where the phase was throttled, else of all of it.
+
+        Args:
+            key: canonical key of a channel; of the temperature it is the last reading.
+        """
+        spread, level = self.row.means.get(key), self.row.sustained
+        if spread is None:
+            return None
+        if level is not None and key in _OF_LEVEL:
+            value: float | None = getattr(level, _OF_LEVEL[key])
+            return value
+        return spread.last if key == keys.PROCESSOR_TEMP else spread.mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,8 +166,8 @@ def run_of(analysis: LiveAnalysis, name: str, changes: list[LoadChange], notes: 
         load = _load_kind(notebook, phase, changes, was_loaded=was_loaded)
         was_loaded = was_loaded or load.heating != IDLE
         if row is not None:
-            held_s = _held_s(summary.events, phase, notebook.now_s)
-            phases.append(RunPhase(phase, row, load, states[phase], held_s))
+            throttled = _throttled(summary.events, phase, notebook.now_s)
+            phases.append(RunPhase(phase, row, load, states[phase], *throttled))
     return BenchRun(name, summary, tuple(phases), analysis.model(), held(notebook, analysis.events))
 
 
@@ -166,11 +191,14 @@ def _work(change: LoadChange) -> str:
     return change.work if change.duty == 1.0 else f"{change.work} at {change.duty * 100:.0f} %"
 
 
-def _held_s(events: tuple[ThrottleEvent, ...], phase: Phase, now_s: float) -> dict[Cause, float]:
+def _throttled(events: tuple[ThrottleEvent, ...], phase: Phase, now_s: float) -> tuple[dict[Cause, float], int]:
     end_s = now_s if phase.end_s is None else phase.end_s
     found: dict[Cause, float] = {}
+    shown_s = 0
     for event in events:
+        first_s = max(event.start_s, phase.start_s)
         last_s = end_s if event.end_s is None else min(event.end_s, end_s)
-        if last_s > max(event.start_s, phase.start_s):
-            found[event.cause] = found.get(event.cause, 0.0) + last_s - max(event.start_s, phase.start_s)
-    return found
+        if last_s > first_s:
+            found[event.cause] = found.get(event.cause, 0.0) + last_s - first_s
+            shown_s += int(last_s) - int(first_s)
+    return found, shown_s

@@ -96,6 +96,8 @@ def _main_phases(before: BenchRun, after: BenchRun, one: RunPhase, other: RunPha
         settling = phase.row.settling.get(keys.PROCESSOR_TEMP)
         if not was_held and settling is not None and settling.settled is False:
             yield Caveat(Doubt.UNSETTLED, what=f"{phase.name} of {run.name}")
+        if phase.row.sustained is not None and phase.row.sustained.is_settled is False:
+            yield Caveat(Doubt.STILL_MOVING, what=f"{phase.name} of {run.name}")
 
 
 def _named(machine: Machine | None) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from benchmon.analysis.compare.differences import Shared, differences
 from benchmon.analysis.compare.effects import Effects
 from benchmon.analysis.compare.judging import Asked, judge_capacity, judge_cooling, judge_speed, pairs_of, shared_by
 from benchmon.analysis.compare.matching import Matched, main_phase, match
+from benchmon.model import keys
 from benchmon.model.comparison import (
     Caveat,
     Comparison,
@@ -92,12 +93,19 @@ def _contrast(before: Group, after: Group, spread: float, sureness: float) -> tu
         speed=speed,
         speed_key=speed_key,
         speed_work="" if main[0] is None else main[0].load.work,
+        is_speed_sustained=_is_sustained(runs, speed_key),
         speed_unit_operations=None if main[0] is None else main[0].load.unit_operations,
         phases=_phases(before, after, matched, shared, spread),
         only_before=tuple(phase.name for phase in matched.only_before),
         only_after=tuple(phase.name for phase in matched.only_after),
     )
     return contrast, effects
+
+
+def _is_sustained(runs: Sequence[BenchRun], speed_key: str) -> bool:
+    phases = [main_phase(run, runs) for run in runs]
+    is_rate = speed_key in {keys.WORK_RATE, keys.CLOCK}
+    return is_rate and any(phase is not None and phase.row.sustained is not None for phase in phases)
 
 
 def _changed(before: Mapping[str, str], after: Mapping[str, str]) -> dict[str, tuple[str | None, str | None]]:
@@ -119,8 +127,14 @@ def _phases(
     for pair in matched.pairs:
         sides = [_same_in_all(side, one) for side, one in ((before, pair.before), (after, pair.after))]
         rows = differences(sides[0], sides[1], replace(shared, work=pair.same_work), spread)
-        made.append(PhaseComparison(pair.before.name, pair.after.name, pair.by_name, rows))
+        runs = len(sides[0]), len(sides[1])
+        sustained = _sustained(sides[0]), _sustained(sides[1])
+        made.append(PhaseComparison(pair.before.name, pair.after.name, pair.by_name, rows, runs, sustained))
     return tuple(made)
+
+
+def _sustained(side: Sequence[tuple[BenchRun, RunPhase]]) -> int:
+    return sum(phase.row.sustained is not None for _, phase in side)
 
 
 def _same_in_all(side: Group, phase: RunPhase) -> list[tuple[BenchRun, RunPhase]]:

@@ -27,6 +27,10 @@ ALIKE = 0.93
 same sink, seen for as long. Chosen among 0.8, 0.87 and 0.93 on 180 pairs of boxes (seeds from 30001)."""
 SAME_LENGTH = 1.02
 RISE, RESISTANCE, ENERGY, HELD, SCORE = "rise_k", "resistance_k_per_w", "energy_j", "held_s", "score"
+CLOCK_UNTIL, POWER_UNTIL, TEMP_UNTIL = "until_clock_mhz", "until_package_power_w", "until_processor_temp_c"
+"""What a throttled phase ran at until it was throttled: the sheet's line ``before``."""
+WORK_WHOLE = "whole_work_rate_per_s"
+"""Work rate over the whole of a throttled phase, the fast beginning in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +74,12 @@ def differences(
 ) -> tuple[PhaseDifference, ...]:
     """All quantities that were read on either side."""
     rows = []
+    phases = [phase for _, phase in (*before, *after)]
+    skipped = () if any(phase.row.sustained for phase in phases) else (WORK_WHOLE,)
     scores = [(score_key(score), score.name) for score in before[0][1].row.scores]
     for key, unit in (*_QUANTITIES, *scores):
         a, b = ([_value(key, run, phase, spread) for run, phase in side] for side in (before, after))
-        if any(isinstance(one, _Value) for one in (*a, *b)):
+        if key not in skipped and any(isinstance(one, _Value) for one in (*a, *b)):
             rows.append(_row(key, unit, (a, b), shared, _refusal(key, before, after, shared)))
     return tuple(rows)
 
@@ -85,10 +91,17 @@ _QUANTITIES = (
     (keys.PROCESSOR_TEMP, "°C"),
     (RISE, "K"),
     (RESISTANCE, "K/W"),
+    (CLOCK_UNTIL, "MHz"),
+    (POWER_UNTIL, "W"),
+    (TEMP_UNTIL, "°C"),
     (keys.WORK_RATE, "1/s"),
+    (WORK_WHOLE, "1/s"),
     (ENERGY, "J"),
     (HELD, "s"),
 )
+
+
+_UNTIL = {CLOCK_UNTIL: "clock_mhz", POWER_UNTIL: "power_w", TEMP_UNTIL: "temp_last_c"}
 
 
 def _row(
@@ -125,9 +138,11 @@ def _difference(a: Sequence[_Value], b: Sequence[_Value], shared: Shared) -> Fig
 def _refusal(
     key: str, before: Sequence[tuple[BenchRun, RunPhase]], after: Sequence[tuple[BenchRun, RunPhase]], shared: Shared
 ) -> str:
-    if (key == keys.WORK_RATE or key.startswith(SCORE)) and not shared.work:
+    if (key in {keys.WORK_RATE, WORK_WHOLE} or key.startswith(SCORE)) and not shared.work:
         return "another kind of work"
     phases = [phase for _, phase in (*before, *after)]
+    if key in _UNTIL and any(phase.row.before is None for phase in phases):
+        return "not throttled in all"
     if key == RESISTANCE and any(phase.held_s.get(Cause.THERMAL) for phase in phases):
         return "throttled by heat"
     lengths = [run.length_s(phase) for run, phase in (*before, *after)]
@@ -140,7 +155,7 @@ def _value(key: str, run: BenchRun, phase: RunPhase, spread: float) -> _Value | 
     """A quantity of one phase with its doubts; None if it was not read."""
     row = phase.row
     if key == HELD:
-        return _Value(sum(phase.held_s.values()), 0.0) if keys.CLOCK in row.means else None
+        return _Value(phase.throttled_s, 0.0) if keys.CLOCK in row.means else None
     if key.startswith(SCORE):
         score = score_of(phase, key)
         return None if score is None else _Value(score, RUN_U * abs(score))
@@ -149,30 +164,49 @@ def _value(key: str, run: BenchRun, phase: RunPhase, spread: float) -> _Value | 
         return None if joules is None else _Value(joules, RUN_U * joules, scale_u=POWER_DOUBT / 2.0)
     if key in {keys.PROCESSOR_TEMP, RISE, RESISTANCE}:
         return _heat(key, run, phase, spread)
-    mean = row.means.get(key)
-    if mean is None:
+    value = _plain(key, phase)
+    if value is None:
         return None
-    own = RUN_U * abs(mean.mean)
+    if key == TEMP_UNTIL:
+        return _Value(value, _temp_u(run), machine_u=SENSOR_U_K)
+    own = RUN_U * abs(value)
     if key == keys.WALL_POWER:
         is_entered = all(channel.key != key for channel in run.summary.header.channels)
-        return _Value(mean.mean, sqrt(own**2 + DIGIT_W**2) if is_entered else own, scale_u=POWER_DOUBT / 2.0)
-    return _Value(mean.mean, own, scale_u=COUNTER_U if key == keys.PACKAGE_POWER else 0.0)
+        return _Value(value, sqrt(own**2 + DIGIT_W**2) if is_entered else own, scale_u=POWER_DOUBT / 2.0)
+    return _Value(value, own, scale_u=COUNTER_U if key in {keys.PACKAGE_POWER, POWER_UNTIL} else 0.0)
+
+
+def _plain(key: str, phase: RunPhase) -> float | None:
+    """A quantity that needs nothing but its phase."""
+    until = phase.row.before
+    if key in _UNTIL:
+        value: float | None = None if until is None else getattr(until, _UNTIL[key])
+        return value
+    if key == WORK_WHOLE:
+        whole = phase.row.means.get(keys.WORK_RATE)
+        return None if whole is None else whole.mean
+    return phase.reading(key)
+
+
+def _temp_u(run: BenchRun) -> float:
+    """Step and noise of a temperature that is read once [K]."""
+    step_k = next((c.resolution for c in run.summary.header.channels if c.key == keys.PROCESSOR_TEMP), None) or 0.0
+    return sqrt(step_k**2 / 6.0 + 0.2**2)
 
 
 def _heat(key: str, run: BenchRun, phase: RunPhase, spread: float) -> _Value | None:
-    temp, room_c = phase.row.means.get(keys.PROCESSOR_TEMP), phase.row.room_c
-    if temp is None:
+    last_c, room_c = phase.reading(keys.PROCESSOR_TEMP), phase.row.room_c
+    if last_c is None:
         return None
-    step_k = next((c.resolution for c in run.summary.header.channels if c.key == keys.PROCESSOR_TEMP), None) or 0.0
-    rise = 0.0 if room_c is None else max(temp.last - room_c, 0.0)
+    rise = 0.0 if room_c is None else max(last_c - room_c, 0.0)
     seated = 0.0 if phase.held_s.get(Cause.THERMAL) else spread * rise  # what is held does not show how the cooler sits
-    own = sqrt(step_k**2 / 6.0 + 0.2**2 + seated**2)
+    own = sqrt(_temp_u(run) ** 2 + seated**2)
     if key == keys.PROCESSOR_TEMP:
-        return _Value(temp.last, own, machine_u=SENSOR_U_K)
+        return _Value(last_c, own, machine_u=SENSOR_U_K)
     if room_c is None:
         return None
     if key == RISE:
-        return _Value(temp.last - room_c, sqrt(own**2 + ROOM_U_K**2), machine_u=SENSOR_U_K)
+        return _Value(last_c - room_c, sqrt(own**2 + ROOM_U_K**2), machine_u=SENSOR_U_K)
     found = phase.row.resistance_k_per_w
     if found.value is None or found.low is None or found.high is None or rise <= 0:
         return None

@@ -162,8 +162,7 @@ def _paired(values: Sequence[float], before: Group, after: Group) -> tuple[tuple
 def _speed(key: str, phase: RunPhase) -> float | None:
     if key.startswith(SCORE):
         return score_of(phase, key)
-    mean = phase.row.means.get(key)
-    return None if mean is None else mean.mean
+    return phase.reading(key)
 
 
 def shared_by(before: Group, after: Group) -> Shared:

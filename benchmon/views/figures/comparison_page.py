@@ -40,4 +40,5 @@ def _phases(section: Section) -> list[str]:
     for phase in section.phases:
         columns = (phase.title, "unit", "before", "after", "difference (95 %)")
         parts += table_lines(Table(columns, ("",) * len(columns), phase.rows))
+        parts += [f"<p>{markup(phase.note)}</p>"] if phase.note else []
     return parts

@@ -10,6 +10,7 @@ from benchmon.model.comparison import (
     At,
     Comparison,
     Contrast,
+    PhaseComparison,
     RunningDifference,
     RunSpread,
     Side,
@@ -101,7 +102,27 @@ def speed_sentence(contrast: Contrast) -> str:
     if verdict.why_not or verdict.before is None or verdict.after is None:
         return f"{answer}: {verdict.why_not}."
     after, before = (_speed(value, contrast) for value in (verdict.after, verdict.before))
-    return f"{answer}: {after} instead of {before} ({percent(verdict.change)})."
+    sustains = "it sustains " if contrast.is_speed_sustained else ""
+    return f"{answer}: {sustains}{after} instead of {before} ({percent(verdict.change)})."
+
+
+def sustained_sentence(phase: PhaseComparison) -> str:
+    """Over which part of a phase its figures are taken; empty where it was throttled in no run."""
+    if not any(phase.sustained):
+        return ""
+    parts = [_part(*pair) for pair in zip(phase.sustained, phase.runs, strict=True)]
+    told = parts[0] if parts[0] == parts[1] else f"{parts[0]} before, of {parts[1]} after"
+    return (
+        f"Clock, powers, temperature, rise and work are of {told}. Sustained: the mean over the last part of the"
+        " throttled time. Energy and time throttled are of the whole phase."
+    )
+
+
+def _part(sustained: int, runs: int) -> str:
+    if not sustained:
+        return "the whole phase"
+    many = "" if sustained == runs else f" in {sustained} of {runs} runs and of the whole phase in the others"
+    return f"the sustained part{many}"
 
 
 def _speed(value: float, contrast: Contrast) -> str:
@@ -178,9 +199,9 @@ def percent(change: Figure) -> str:
     return f"between {-low} % worse and {high} % better"
 
 
-def signed(figure: Figure, unit: str, least_decimals: int = 0) -> str:
+def signed(figure: Figure, unit: str, least_decimals: int = 0, most_decimals: int = 2) -> str:
     """``+18 ± 6 W``: a difference says its sign."""
-    text = figure_text(figure, unit, least_decimals)
+    text = figure_text(figure, unit, least_decimals, most_decimals)
     is_more = figure.value is not None and figure.value > 0 and float(text.split(" ")[0]) > 0
     return f"+{text}" if is_more else text
 

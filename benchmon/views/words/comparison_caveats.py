@@ -67,6 +67,9 @@ _SENTENCES: Mapping[Doubt, Callable[[Caveat, Names], str]] = {
         " time throttled are as they were read."
     ),
     Doubt.UNSETTLED: lambda c, _: f"{c.what} had not settled: where it would end is predicted.",
+    Doubt.STILL_MOVING: lambda c, _: (
+        f"{c.what} was throttled, and still changing when it ended: a longer run would sustain other watts and clocks."
+    ),
     Doubt.INCOMPLETE: lambda c, _: f"{c.what} was not closed in good order, or is damaged.",
     Doubt.MANY_TAGS: lambda c, _: f"More than one thing changed ({c.what}): which of them did it cannot be told.",
     Doubt.NO_TAGS: lambda _c, _n: "Their tags are the same: what is seen is what runs of one configuration differ by.",

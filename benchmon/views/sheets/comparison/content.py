@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchmon.analysis.compare.differences import ENERGY, HELD, RESISTANCE, RISE
+from benchmon.analysis.compare.differences import (
+    CLOCK_UNTIL,
+    ENERGY,
+    HELD,
+    POWER_UNTIL,
+    RESISTANCE,
+    RISE,
+    TEMP_UNTIL,
+    WORK_WHOLE,
+)
 from benchmon.model import keys
 from benchmon.model.comparison import Answer, Comparison, Contrast, PhaseDifference, Side
 from benchmon.model.findings import Figure
@@ -18,11 +27,20 @@ NAMES = {
     keys.PROCESSOR_TEMP: "temperature, at the end",
     RISE: "rise over the room, at the end",
     RESISTANCE: "resistance, settled",
+    CLOCK_UNTIL: "clock, until throttled",
+    POWER_UNTIL: "package power, until then",
+    TEMP_UNTIL: "temperature, when throttled",
     keys.WORK_RATE: "built-in work",
+    WORK_WHOLE: "built-in work, whole phase",
     ENERGY: "package energy",
     HELD: "throttled",
 }
-_SHOWN_AS = {keys.CLOCK: ("GHz", 1000.0, 2), ENERGY: ("Wh", 3600.0, 2), RESISTANCE: ("K/W", 1.0, 2)}
+_SHOWN_AS = {
+    keys.CLOCK: ("GHz", 1000.0, 2),
+    CLOCK_UNTIL: ("GHz", 1000.0, 2),
+    ENERGY: ("Wh", 3600.0, 2),
+    RESISTANCE: ("K/W", 1.0, 2),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +49,8 @@ class PhaseTable:
 
     title: str
     rows: tuple[tuple[str, str, str, str, str], ...]
+    note: str
+    """Over which part of a throttled phase the figures are taken; may be empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +100,7 @@ def _section(before: Side, contrast: Contrast, *, is_many: bool) -> Section:
             PhaseTable(
                 pair.before if pair.before == pair.after else f"{pair.before} / {pair.after}",
                 tuple(phase_row(row) for row in pair.rows),
+                words.sustained_sentence(pair),
             )
             for pair in contrast.phases
             if not is_many or contrast.at is None or pair.before == contrast.at.phase
@@ -160,7 +181,7 @@ def phase_row(row: PhaseDifference) -> tuple[str, str, str, str, str]:
     unit, scale, places = _SHOWN_AS.get(row.key, (row.unit, 1.0, 1))
     cells = [plain(None if value is None else value / scale, places) for value in (row.before, row.after)]
     moved_by = _scaled(row.difference, scale)
-    shown = _why(row) if moved_by.value is None else words.signed(moved_by, "")
+    shown = _why(row) if moved_by.value is None else words.signed(moved_by, "", most_decimals=4)
     return NAMES.get(row.key, row.key), unit, cells[0], cells[1], shown
 
 

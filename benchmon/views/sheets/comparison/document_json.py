@@ -66,6 +66,7 @@ def _contrast(contrast: Contrast, before: Side) -> dict[str, Any]:
         "speed": {
             **_verdict(contrast.speed),
             "quantity": contrast.speed_key or None,
+            "sustained": contrast.is_speed_sustained,
             "sentence": words.speed_sentence(contrast),
         },
         "not_alike": list(words.caveat_sentences(contrast, before)),
@@ -107,6 +108,8 @@ def _phase(pair: PhaseComparison) -> dict[str, Any]:
         "before": pair.before,
         "after": pair.after,
         "by_name_only": pair.by_name,
+        "runs": list(pair.runs),
+        "sustained_runs": list(pair.sustained),
         "quantities": {
             row.key: {
                 "unit": row.unit or None,

@@ -23,6 +23,7 @@ def render(comparison: Comparison) -> str:
         for phase in section.phases:
             head = (phase.title, "unit", "before", "after", "difference (95 %)")
             lines += ["", *_table((head, *phase.rows))]
+            lines += ["", markdown(phase.note)] if phase.note else []
     lines += ["", "## What this rests on", "", *(f"- {markdown(one)}" for one in sheet.basis)]
     return "\n".join(lines) + "\n"
 

@@ -39,7 +39,7 @@ def render(comparison: Comparison) -> str:
 
 def _phase(phase: PhaseTable) -> list[str]:
     head = (phase.title[:31], *_PHASE_HEAD[1:])
-    return _grid((head, *phase.rows))
+    return [*_grid((head, *phase.rows)), *(_hanging(phase.note, 2) if phase.note else ())]
 
 
 def _heading(text: str) -> list[str]:
@@ -59,4 +59,6 @@ def _grid(rows: Sequence[Sequence[str]]) -> list[str]:
 def _line(row: Sequence[str], widths: Sequence[int]) -> str:
     cells = [row[0].ljust(widths[0])]
     cells += [cell.rjust(width) for cell, width in zip(row[1:-1], widths[1:-1], strict=True)]
-    return "  ".join([*cells, row[-1]])[:WIDTH]
+    begin = "  ".join([*cells, ""])
+    first, *rest = wrap(row[-1], max(WIDTH - len(begin), 8), break_on_hyphens=False) or [""]
+    return "\n".join([begin + first, *(" " * len(begin) + more for more in rest)])

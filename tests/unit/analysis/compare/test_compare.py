@@ -271,3 +271,16 @@ def test_where_heat_held_one_the_watts_are_the_verdict_and_are_not_said_twice(bo
     (contrast,) = compare([bought, duct]).contrasts
     assert contrast.cooling.unit == "W"
     assert contrast.capacity_at is None
+
+
+def test_a_throttled_run_that_still_slowed_down_is_said_to(bought, duct):
+    def still_falling(run):
+        (main,) = (phase for phase in run.phases if phase.name == "all cores")
+        moved = replace(main, row=replace(main.row, sustained=replace(main.row.sustained, is_settled=False)))
+        return replace(run, phases=tuple(moved if phase is main else phase for phase in run.phases))
+
+    assert Doubt.STILL_MOVING not in doubts(compare([bought, duct]).contrasts[0])
+    (caveat,) = (
+        one for one in compare([still_falling(bought), duct]).contrasts[0].caveats if one.doubt is Doubt.STILL_MOVING
+    )
+    assert caveat.what == "all cores of box-as-bought"

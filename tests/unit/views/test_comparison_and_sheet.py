@@ -1,0 +1,125 @@
+"""Sheet and comparison of one run show the same figures, digit for digit, throttled or not."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from benchmon.analysis.compare.bench_run import bench_run
+from benchmon.analysis.compare.compare import compare
+from benchmon.analysis.summary import NO_LOOKS_S, summarise
+from benchmon.session.reader import read_session
+from benchmon.views.sheets import document_json as sheet_json
+from benchmon.views.sheets.comparison import document_json as comparison_json
+from benchmon.views.sheets.comparison.content import make_comparison
+from benchmon.views.sheets.phase_table import phase_table
+
+RECORDINGS = Path(__file__).resolve().parents[3] / "recordings"
+NAMES = ("box-as-bought", "box-in-a-warm-room", "box-with-duct")  # throttled; throttled, another room; never
+COLUMNS = {
+    "clock": ("clock", "clock, until throttled"),
+    "package": ("package power", "package power, until then"),
+    "temp, end": ("temperature, at the end", "temperature, when throttled"),
+}
+PLAIN = {"wall, read": "wall power", "rise, end": "rise over the room, at the end"}
+
+
+@pytest.fixture(scope="module")
+def sessions():
+    return [read_session(RECORDINGS / f"{name}.session.jsonl") for name in NAMES]
+
+
+@pytest.fixture(scope="module")
+def summaries(sessions):
+    return [summarise(one, look_every_s=NO_LOOKS_S) for one in sessions]
+
+
+@pytest.fixture(scope="module")
+def comparisons(sessions):
+    """The first two, and the throttled one with the one that never was."""
+    runs = [bench_run(one, name) for one, name in zip(sessions, NAMES, strict=True)]
+    return {(0, 1): compare(runs[:2]), (0, 2): compare([runs[0], runs[2]])}
+
+
+def lines_of(summary):
+    """Phase → its lines on the sheet: ``""`` for one that was not throttled, ``before`` and ``sustained`` of one."""
+    table, found, phase = phase_table(summary.phases, summary.quality.duration_s, 3000.0), {}, ""
+    heads = [name.replace(", mean", "") for name, _ in table.headings()]
+    for row in table.rows:
+        phase = phase if row[0].startswith("  ") else row[0]
+        found.setdefault(phase, {})[row[0].strip() if row[0].startswith("  ") else ""] = dict(
+            zip(heads, row, strict=True)
+        )
+    return found
+
+
+@pytest.mark.parametrize("pair", [(0, 1), (0, 2)])
+@pytest.mark.parametrize("side", [0, 1])
+def test_every_figure_of_the_sheet_is_that_of_the_comparison(pair, side, summaries, comparisons):
+    told = {
+        table.title: {row[0]: row[2 + side] for row in table.rows}
+        for table in make_comparison(comparisons[pair]).sections[0].phases
+    }
+    held = 0
+    for phase, lines in lines_of(summaries[pair[side]]).items():
+        main = lines.get("sustained", lines[""])
+        for column, (name, until) in COLUMNS.items():
+            assert told[phase][name] == main[column], (phase, name)
+            if "before" in lines:
+                assert told[phase][until] == lines["before"][column], (phase, until)
+        for column, name in PLAIN.items():
+            assert told[phase].get(name, "–") == main[column], (phase, name)
+        resistance = lines[""]["resist."].partition("±")[0] or "–"
+        assert told[phase].get("resistance, settled", "–") == resistance
+        held += "sustained" in lines
+    assert held == (0 if pair[side] == 2 else 1)
+
+
+def test_time_throttled_is_that_of_the_sheet_s_events(summaries, comparisons):
+    from benchmon.views.words.events import event_sentence
+
+    (table,) = (t for t in make_comparison(comparisons[0, 1]).sections[0].phases if t.title == "all cores")
+    (row,) = (row for row in table.rows if row[0] == "throttled")
+    for summary, cell in zip(summaries[:2], row[2:4], strict=True):
+        assert f"({cell})" in event_sentence(summary.events[0])
+
+
+def test_in_json_they_are_the_same_numbers(summaries, comparisons):
+    contrast = json.loads(comparison_json.render(comparisons[0, 1]))["contrasts"][0]
+    (phase,) = (one for one in contrast["phases"] if one["before"] == "all cores")
+    assert phase["sustained_runs"] == phase["runs"] == [1, 1]
+    for summary, side in zip(summaries[:2], ("before", "after"), strict=True):
+        (mine,) = (one for one in json.loads(sheet_json.render(summary))["phases"] if one["name"] == "all cores")
+        told = {key: one[side] for key, one in phase["quantities"].items()}
+        level = mine["sustained"]
+        names = {
+            "clock_mhz": "clock_mhz",
+            "package_power_w": "power_w",
+            "wall_w": "wall_w",
+            "processor_temp_c": "temp_last_c",
+            "work_rate_per_s": "work_per_s",
+        }
+        assert {key: told[key] for key in names} == {key: level[name] for key, name in names.items()}
+        assert told["rise_k"] == level["temp_last_c"] - mine["room_c"]
+        assert told["until_clock_mhz"] == mine["before"]["clock_mhz"]
+        assert told["until_package_power_w"] == mine["before"]["power_w"]
+        assert told["whole_work_rate_per_s"] == mine["means"]["work_rate_per_s"]
+        assert told["energy_j"] == mine["energy_j"]["value"]
+
+
+def test_the_speed_of_a_throttled_run_is_what_it_sustains(comparisons):
+    contrast = comparisons[0, 2].contrasts[0]
+    (phase,) = (one for one in contrast.phases if one.before == "all cores")
+    rate = {row.key: row for row in phase.rows}
+    assert contrast.is_speed_sustained
+    assert contrast.speed.before == pytest.approx(rate["work_rate_per_s"].before)
+    assert contrast.speed.before < rate["whole_work_rate_per_s"].before
+    assert contrast.speed.after == pytest.approx(rate["whole_work_rate_per_s"].after)  # it never was throttled
+
+
+def test_which_part_the_figures_are_of_is_said(comparisons):
+    notes = {t.title: t.note for t in make_comparison(comparisons[0, 2]).sections[0].phases}
+    assert "of the sustained part before, of the whole phase after" in notes["all cores"]
+    assert notes["one core"] == ""
+    (both,) = (t.note for t in make_comparison(comparisons[0, 1]).sections[0].phases if t.title == "all cores")
+    assert "are of the sustained part. Sustained:" in both
