@@ -6,7 +6,6 @@ python -m tests.benchmarks.analysis_costs
 import time
 from math import exp
 
-import benchmon.analysis.fit.one_thread  # noqa: F401  (before numpy)
 from benchmon.analysis.live import LiveAnalysis
 from benchmon.analysis.summary import summarise
 from benchmon.analysis.thermal.machine import model_of

@@ -29,11 +29,8 @@ The truth is the network gone on to its steady state under the conditions that t
 
 from __future__ import annotations
 
-import os
-
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process a core already
-
 import argparse
+import os
 import random
 from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor

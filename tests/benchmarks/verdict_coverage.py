@@ -16,9 +16,6 @@ A figure counts as due (the rule for the rates) where a careful person would giv
 from __future__ import annotations
 
 import os
-
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process a core already
-
 import random
 import sys
 from collections import defaultdict

@@ -1,10 +1,21 @@
 """Short forms of the campaigns of ``tests/benchmarks/campaigns``; the long ones are commands (DEVELOPERS.md)."""
 
+import os
+import subprocess
+import sys
+
 import pytest
 
 from tests.benchmarks.campaigns import damaged, entries, guard, kills, signs, surroundings
 
 pytestmark = pytest.mark.system
+
+
+def test_processes_of_the_campaigns_keep_to_one_thread_each():
+    """With a thread a core in each process, sixteen cores did no work any more."""
+    code = "import tests.benchmarks.campaigns.damaged, os; print(os.environ['OPENBLAS_NUM_THREADS'])"
+    bare = {name: value for name, value in os.environ.items() if "THREADS" not in name}
+    assert subprocess.run([sys.executable, "-c", code], env=bare, capture_output=True, text=True).stdout == "1\n"
 
 
 def test_nothing_is_left_after_random_kills():

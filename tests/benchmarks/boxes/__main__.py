@@ -9,9 +9,6 @@ the truth, the median error and the median half width. Errors of resistance and 
 from __future__ import annotations
 
 import os
-
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process a core already
-
 import sys
 from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor

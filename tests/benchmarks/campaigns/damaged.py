@@ -369,6 +369,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")  # one thread for each of the many processes
     main()
