@@ -9,10 +9,10 @@ from typing import IO, Any
 
 from benchmon.errors import LoadError
 from benchmon.loads.guard import Guarding
-from benchmon.loads.keeper import SILENCE_S
 from benchmon.loads.kept import Keeping
 from benchmon.loads.listening import Heard, Listening
 from benchmon.loads.told import stopped_by_keeper
+from benchmon.loads.vigil import SILENCE_S
 from benchmon.model.command_words import command_words
 from benchmon.model.records import LoadAction, LoadChange
 

@@ -28,8 +28,8 @@ _SETTLES_S = 5.0
 STANDSTILL_S = 60.0
 """A reading that stays the same to the digit for so long after the load began is no reading."""
 _SLOW_PERIOD_S = 1.0
-_SHARE_OF_PATIENCE = 0.7
-"""The guard decides at seven tenths of what is promised; ending the load and the kernel's scheduling have the rest."""
+_SHARE_OF_PATIENCE = 0.55
+"""The guard decides halfway: the time until the next reading, ending the load and a busy machine have the rest."""
 
 UNGUARDED = "temperature cannot be read here: no over-temperature cut-out"
 

@@ -22,16 +22,15 @@ import time
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from benchmon.loads.guard import Guard, Guarding
+from benchmon.loads.guard import Guarding
 from benchmon.loads.launch import Launch, start_command, start_workers
 from benchmon.loads.reader import READ_EVERY_S, read_on
 from benchmon.loads.tether import adopt_orphans, descendants, kill_all, reap, sweep, take_precedence, wear
+from benchmon.loads.vigil import Vigil
 
 GRACE_S = 0.5
 """How long a command may take to end by itself once it was asked to; less where haste is needed."""
 _GRACE_IN_HASTE_S = 0.15
-SILENCE_S = 2.2
-"""So long a recorder may say nothing before its load is ended."""
 LIFE_EVERY_S = 0.5
 """The keeper shows the recorder so often that it lives."""
 _LONGEST_SWEEP_S = 2.0
@@ -87,16 +86,12 @@ class _Keeper:
 
     def __init__(self, what: Mapping[str, Any], guarding: Guarding, reader: socket.socket) -> None:
         self._what = what
-        self._guarding = guarding
         self._reader = reader
         self._reader_pid = os.getppid()
-        self._silence_s = float(what["silence_s"])
         self._is_command = what["kind"] == "command"
-        self._guard = Guard(
-            guarding.stop_c,
-            patience_s=guarding.patience_s,
-            expects=bool(guarding.file),
-            is_steady=not self._is_command,
+        self._told_s = time.monotonic()
+        self._vigil = Vigil(
+            guarding, is_steady=not self._is_command, silence_s=float(what["silence_s"]), now_s=self._told_s
         )
         self._bell, ring = os.pipe2(os.O_NONBLOCK | os.O_CLOEXEC)
         signal.set_wakeup_fd(ring, warn_on_full_buffer=False)
@@ -104,7 +99,6 @@ class _Keeper:
         self._stamp = _stamp_of(what)
         self._launch: Launch | None = None
         self._runs = 0
-        self._begun_s = self._heard_s = self._told_s = self._read_s = time.monotonic()
 
     def run(self) -> None:
         """Keep the load until something ends it, then see to it that nothing of it is left."""
@@ -112,7 +106,7 @@ class _Keeper:
         if message:
             tell({**message, "at_ns": time.monotonic_ns()})
         self._end_all(_GRACE_IN_HASTE_S if message.keys() & {"guard", "silent", "lost"} else GRACE_S)
-        if time.monotonic() - self._read_s > 2 * READ_EVERY_S and os.getppid() == self._reader_pid:
+        if self._vigil.is_reader_late(time.monotonic()) and os.getppid() == self._reader_pid:
             os.kill(self._reader_pid, signal.SIGKILL)  # held up in a file; nobody needs it any more
 
     def _watch(self) -> Mapping[str, object]:
@@ -130,26 +124,17 @@ class _Keeper:
         return message
 
     def _look(self, ready: set[int], now_s: float) -> Mapping[str, object] | None:
-        if self._reader.fileno() in ready:
-            reason = self._take_reading(now_s)
-        elif self._guarding.file and now_s - self._read_s > 2 * READ_EVERY_S:
-            reason = self._judge(now_s, {"why": "not read: its file does not answer,"})
-        else:
-            reason = ""
-        if reason:
+        if self._reader.fileno() in ready and (reason := self._take_reading(now_s)):
             return {"guard": reason}
-        if now_s - self._heard_s > self._silence_s:
-            return {"silent": self._silence_s}
-        if now_s - self._read_s > SILENCE_S:  # nothing is guarded, but it would end the load if the keeper could not
-            return {"lost": "the second of its two keepers did not run any more"}
-        if self._bell in ready:
+        silent = self._vigil.silence(now_s)
+        if silent is None and self._bell in ready:
             with contextlib.suppress(BlockingIOError):
                 os.read(self._bell, 64)
             return self._look_at_children()
-        return None
+        return silent
 
     def _hears_recorder(self) -> bool:
-        self._heard_s = time.monotonic()
+        self._vigil.recorder_spoke(time.monotonic())
         with contextlib.suppress(BlockingIOError):
             return bool(os.read(_RECORDER, 64))
         return True
@@ -173,24 +158,11 @@ class _Keeper:
             return "guard: the reader of the temperature was ended from outside"
         with contextlib.suppress(OSError):
             self._reader.send(b".", socket.MSG_DONTWAIT)
-        self._read_s = now_s
-        reason = self._judge(now_s, json.loads(packet)) if self._guarding.file else ""
+        reason = self._vigil.reader_spoke(now_s, json.loads(packet))
         if self._launch is None and not reason:  # nothing runs before the reader does
             self._start()
-            self._guard.load_changed(now_s)
+            self._vigil.load_began(now_s)
         return reason
-
-    def _judge(self, now_s: float, reading: Mapping[str, Any]) -> str:
-        return self._guard.judge(
-            now_s,
-            reading.get("temp_c"),
-            loaded=True,
-            default_c=self._guarding.stop_c,
-            beside_c=reading.get("beside_c"),
-            limit_c=self._guarding.limit_c,
-            is_busy=not self._is_command or bool(reading.get("is_busy")),
-            why=str(reading.get("why", "not read")),
-        )
 
     def _start(self) -> None:
         if self._is_command:

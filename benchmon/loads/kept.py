@@ -14,10 +14,11 @@ from typing import IO, Any
 
 from benchmon.loads.child_python import command_line
 from benchmon.loads.guard import Guarding
-from benchmon.loads.keeper import GRACE_S, LIFE_EVERY_S, SILENCE_S
+from benchmon.loads.keeper import GRACE_S, LIFE_EVERY_S
 from benchmon.loads.last_watch import entrusted
 from benchmon.loads.strays import own_children
 from benchmon.loads.tether import descendants, kill_all
+from benchmon.loads.vigil import SILENCE_S
 
 _MOST_SILENT_S = 2.2
 """A keeper that says nothing for so long, while the recorder runs, is taken for stopped."""

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from tests.benchmarks.campaigns import damaged, entries, guard, kills, signs, surroundings
+from tests.benchmarks.campaigns import damaged, entries, guard, kills, signs, surroundings, virtual_failures
 
 pytestmark = pytest.mark.system
 
@@ -38,7 +38,9 @@ def test_the_guard_stops_the_load_whatever_happens_to_the_recorder(fault, record
 
 
 def test_no_seeded_failure_is_late():
-    assert all(took_s <= due_s for took_s, due_s in map(guard.seeded_failure, range(300)))
+    found = [virtual_failures.seeded_failure(seed) for seed in range(250)]
+    assert [failure for failure in found if failure.is_wrong] == []
+    assert len({failure.kind for failure in found}) >= 16
 
 
 @pytest.mark.xdist_group("campaigns")

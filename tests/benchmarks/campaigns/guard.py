@@ -1,7 +1,7 @@
 """Failing cooling, and sensors that lie, vanish or block, with a recorder that runs, stands still or is dead.
 
     python -m tests.benchmarks.campaigns.guard [ROUNDS]        real processes, each case
-    python -m tests.benchmarks.campaigns.guard --virtual [N]   seeded failures through the guard's own judgement
+    python -m tests.benchmarks.campaigns.guard --virtual [N]   seeded failures through the keeper's own judgement
 
 A case holds if nothing of the load is left within two periods (at least 1 s), or 3 s where the recorder is stopped.
 """
@@ -9,14 +9,13 @@ A case holds if nothing of the load is left within two periods (at least 1 s), o
 from __future__ import annotations
 
 import os
-import random
 import signal
 import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
 
-from benchmon.loads.guard import Guard, patience_s
+from tests.benchmarks.campaigns.virtual_failures import seeded_failure
 from tests.benchmarks.campaigns.workshop import CORE, TEMP, bench, everybody, is_alive, kill, start, wait_until
 from tests.support.sysfs import Tree
 
@@ -78,37 +77,18 @@ def _loaded(process) -> bool:  # noqa: ANN001
     return "worker" in kinds or (kinds.count("keeper") == 2 and "other" in kinds)
 
 
-def seeded_failure(seed: int) -> tuple[float, float]:
-    """A cooling that fails or a sensor that lies at a random moment: seconds until the guard says stop, and its due."""
-    chance = random.Random(seed)
-    period_s = chance.choice((0.1, 0.5, 1.0, 2.0, 10.0))
-    guard = Guard(95.0, patience_s=patience_s(period_s), expects=True)
-    fails_s, temp_c = chance.uniform(0.5, 50.0), chance.uniform(50.0, 75.0)
-    kind = chance.choice(("cooling", "none", "zero", "cold", "hot lie", "fall", "sibling"))
-    rise_k_per_s = chance.uniform(1.0, 30.0)
-    due_s, t_s, late_from_s = min(max(2 * period_s, 1.0), 3.0), 0.0, fails_s
-    while t_s < 200.0:
-        t_s += 0.2 * chance.uniform(0.95, 1.1)
-        shown: float | None = temp_c + chance.uniform(-2, 2)
-        beside = None
-        if t_s > fails_s:
-            if kind == "cooling":
-                shown = temp_c + rise_k_per_s * (t_s - fails_s)
-                late_from_s = fails_s + (95.0 - temp_c) / rise_k_per_s
-            shown = {"none": None, "zero": 0.0, "cold": -40.0, "hot lie": 255.0, "fall": temp_c - 45.0}.get(kind, shown)
-            beside = temp_c + 60.0 if kind == "sibling" else None
-        if guard.judge(t_s, shown, loaded=True, default_c=100.0, beside_c=beside):
-            return t_s - late_from_s, due_s
-    return 200.0, due_s
-
-
 def virtual(count: int) -> None:
     """Print the table of seeded failures."""
     found = [seeded_failure(seed) for seed in range(count)]
-    late = sum(took > due for took, due in found)
-    early = sum(took < -1.5 for took, _ in found)
+    print(f"{'kind':18} {'count':>6} {'longest [s]':>12} {'wrong':>6}")
+    for kind in sorted({one.kind for one in found}):
+        some = [one for one in found if one.kind == kind]
+        longest_s = max((one.took_s for one in some if one.took_s is not None), default=0.0)
+        print(f"{kind:18} {len(some):6} {longest_s:12.2f} {sum(one.is_wrong for one in some):6}")
+    for one in [one for one in found if one.is_wrong][:20]:
+        print(one)
     print(
-        f"{count} seeded failures: {late} late, {early} stopped before anything failed; longest {max(t for t, _ in found):.2f} s"
+        f"{count} seeded failures: {sum(one.is_wrong for one in found)} stopped late, never, or before anything was wrong"
     )
 
 

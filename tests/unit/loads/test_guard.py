@@ -39,8 +39,8 @@ def test_a_load_on_a_machine_that_is_hot_already_stops_at_once():
 
 def test_a_lost_temperature_stops_the_load_within_two_periods_or_a_second():
     said = verdicts(Guard(), [(0, 60.0), *((t / 5, None) for t in range(1, 6))])
-    assert [bool(reason) for reason in said] == [False, False, False, False, True, True]
-    assert said[4] == "guard: processor temperature not read for 0.8 s"
+    assert [bool(reason) for reason in said] == [False, False, False, True, True, True]
+    assert said[3] == "guard: processor temperature not read for 0.6 s"
 
 
 @pytest.mark.parametrize("lie_c", [0.0, -5.0, 150.0, 255.0, 2.0])
@@ -63,10 +63,10 @@ def test_at_slow_periods_one_missed_reading_is_no_loss():
 
 def test_a_temperature_that_was_to_be_read_and_never_is():
     guard = Guard(expects=True)
-    assert [bool(one) for one in verdicts(guard, [(t / 5, None) for t in range(6)])] == [False] * 4 + [True] * 2
+    assert [bool(one) for one in verdicts(guard, [(t / 5, None) for t in range(6)])] == [False] * 3 + [True] * 3
 
 
-@pytest.mark.parametrize(("period_s", "patience"), [(0.1, 0.7), (0.5, 0.7), (1.0, 1.4), (10.0, 2.1)])
+@pytest.mark.parametrize(("period_s", "patience"), [(0.1, 0.55), (0.5, 0.55), (1.0, 1.1), (10.0, 1.65)])
 def test_patience(period_s, patience):
     assert patience_s(period_s) == pytest.approx(patience)
 
