@@ -173,12 +173,17 @@ class LiveAnalysis:
         state: SteadyState | str = why
         if model is not None:
             state = steady_state(notebook, phase, self.events, model)
-        if self.events and self.events[-1].is_open and self.events[-1].cause is Cause.THERMAL:
+        if self._is_held:
             self.sustains = sustains(notebook, self.model(), self.events, self.options)
         row = make_row(notebook, phase)
         self._judged_open = judged(row, notebook, phase, state, events=self.events, options=self.options)
         self._keep(self.forecast)
         return self.forecast
+
+    @property
+    def _is_held(self) -> bool:
+        """Whether heat throttles the processor now."""
+        return bool(self.events) and self.events[-1].is_open and self.events[-1].cause is Cause.THERMAL
 
     def limit_c(self) -> float | None:
         """The limit that a forecast speaks of: given, else seen to be defended, else told [°C]."""
@@ -194,6 +199,13 @@ class LiveAnalysis:
 
         return summary_of(self)
 
+    def work_on(self) -> None:
+        """Everything is worked out when it is fed or asked for."""
+
+    def conclusion(self) -> Summary | None:
+        """What can be concluded by now; None while that is being worked out, which it never is here."""
+        return self.summary()
+
     def _told(self, event: ThrottleEvent) -> ThrottleEvent:
         """The event as it is told; made once for each time the detector gives it out."""
         known = self._told_events.get(event.number)
@@ -204,8 +216,7 @@ class LiveAnalysis:
 
     def _row(self, phase: Phase) -> PhaseFindings:
         row = make_row(self.notebook, phase)
-        is_over = phase.end_s is not None and phase.end_s <= self.notebook.now_s
-        if is_over or self.is_ended:
+        if self._is_over(phase):
             state = steady_state(self.notebook, phase, self.events, self.model())
             row = judged(row, self.notebook, phase, state, events=self.events, options=self.options)
             self._rows[phase] = row
@@ -213,6 +224,9 @@ class LiveAnalysis:
             last = self._judged_open
             row = replace(row, settling=last.settling, resistance_k_per_w=last.resistance_k_per_w)
         return row
+
+    def _is_over(self, phase: Phase) -> bool:
+        return self.is_ended or (phase.end_s is not None and phase.end_s <= self.notebook.now_s)
 
     def _each_second(self, now_s: float) -> None:
         tracker = self.notebook.tracker
@@ -223,10 +237,17 @@ class LiveAnalysis:
                 self.notebook.cut()
         if now_s < self._look_s:
             return
-        since_s = now_s - self.notebook.tracker.phases[-1].start_s
-        self._look_s = now_s + max(self._look_every_s, self._look_share * since_s)
+        self._look_is_due(now_s)
+
+    def _look_is_due(self, now_s: float) -> None:
+        self._put_off(now_s)
         if self._is_watched or self._would_keep(now_s):
             self.look()
+
+    def _put_off(self, now_s: float) -> None:
+        """Set the time of the next look."""
+        since_s = now_s - self.notebook.tracker.phases[-1].start_s
+        self._look_s = now_s + max(self._look_every_s, self._look_share * since_s)
 
     def _see_load(self) -> LoadStep | None:
         trace = self.notebook.trace

@@ -5,12 +5,15 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from benchmon.cli.console import write_text
 from benchmon.errors import ExitCode, TerminalError
-from benchmon.model.records import Session, SessionHeader
+from benchmon.model.records import SessionHeader
 from benchmon.plain_text import one_line
+
+if TYPE_CHECKING:
+    from benchmon.session.reader import StoredSession
 
 
 def add_screen_arguments(parser: argparse.ArgumentParser) -> None:
@@ -39,14 +42,14 @@ def has_terminal() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty() and sys.stderr.isatty()
 
 
-def comparison(args: argparse.Namespace) -> Session | None:
+def comparison(args: argparse.Namespace) -> StoredSession | None:
     """The session to draw behind; None if none was asked for."""
     if args.behind is None:
         return None
-    from benchmon.session.reader import read_session
+    from benchmon.session.reader import StoredSession
     from benchmon.stream.store import find_session
 
-    return read_session(find_session(args.behind))
+    return StoredSession(find_session(args.behind))
 
 
 def header_of(path: Path) -> SessionHeader:

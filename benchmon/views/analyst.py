@@ -22,8 +22,11 @@ class Analyst(Protocol):
     def sustains(self) -> Sustains | None:
         """What the cooler sustains, as far as it has been seen; None if that cannot be said."""
 
-    def summary(self) -> Summary:
-        """Everything that can be concluded by now; takes a while."""
+    def work_on(self) -> None:
+        """Take what has been worked out meanwhile, and begin what is due; called now and then."""
+
+    def conclusion(self) -> Summary | None:
+        """Everything that can be concluded by now; None while that is being worked out: ask again."""
 
     def feed(self, record: Record) -> tuple[ThrottleEvent, ...]:
         """Take the next record; return events that are new or changed."""

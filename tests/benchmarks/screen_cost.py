@@ -4,11 +4,14 @@ usage: python tests/benchmarks/screen_cost.py [--seconds 20] [--size 140x45] [--
 
 The calibration loop (ten million times ``x += i * i``, 0.92 s where the budgets were set) makes shares comparable between
 machines: share · 0.92 / loop time.
+
+``beside_mb`` is the most that a process took beside the screen while it worked out a figure, for a second or less.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import fcntl
 import json
 import os
@@ -20,6 +23,7 @@ import sys
 import tempfile
 import termios
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -38,8 +42,8 @@ from benchmon.stream.source import FollowSource
 from benchmon.views.tui.app import run_screen
 compare = None
 if len(sys.argv) > 2:
-    from benchmon.session.reader import read_session
-    compare = read_session(Path(sys.argv[2]))
+    from benchmon.session.reader import StoredSession
+    compare = StoredSession(Path(sys.argv[2]))
 run_screen(FollowSource(Path(sys.argv[1])), control=lambda request: {"ok": True}, compare=compare)
 """
 START_S = 300.0
@@ -54,14 +58,29 @@ def calibration_s() -> float:
 
 
 def cpu_s(pid: int) -> float:
-    """Time on a processor of all threads; ``schedstat`` counts nanoseconds, where ``stat`` counts ticks of 10 ms."""
+    """Time on a processor of all threads; ``schedstat`` counts nanoseconds, where ``stat`` counts ticks of 10 ms.
+
+    What its children took until they ended is counted in ticks.
+    """
     threads = Path(f"/proc/{pid}/task").iterdir()
-    return sum(int((thread / "schedstat").read_text().split()[0]) for thread in threads) / 1e9
+    own = sum(int((thread / "schedstat").read_text().split()[0]) for thread in threads) / 1e9
+    fields = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    return own + (int(fields[13]) + int(fields[14])) / os.sysconf("SC_CLK_TCK")
 
 
 def rss_mb(pid: int) -> float:
     lines = Path(f"/proc/{pid}/status").read_text().splitlines()
     return next(int(line.split()[1]) for line in lines if line.startswith("VmRSS")) / 1024
+
+
+def children_mb(pid: int) -> float:
+    """What the children of a process take for themselves: pages that they share are counted in parts (proc(5), Pss)."""
+    total = 0.0
+    with contextlib.suppress(OSError):  # they end when they like
+        for child in Path(f"/proc/{pid}/task/{pid}/children").read_text().split():
+            lines = Path(f"/proc/{child}/smaps_rollup").read_text().splitlines()
+            total += sum(int(line.split()[1]) for line in lines if line.startswith("Private")) / 1024
+    return total
 
 
 class Recording:
@@ -79,13 +98,22 @@ class Recording:
             self._ahead = next(self._left)
 
 
-def drain(fd: int, until: float, recording: Recording, began: float, stop_at: bytes = b"") -> bytes:
-    """What comes until a time, or until certain bytes have come."""
+def drain(
+    fd: int,
+    until: float,
+    recording: Recording,
+    began: float,
+    stop_at: bytes = b"",
+    watch: Callable[[], None] | None = None,
+) -> bytes:
+    """What comes until a time, or until certain bytes have come; ``watch`` is called now and then."""
     got = b""
     while (left := until - time.monotonic()) > 0 and not (stop_at and stop_at in got):
         recording.grow_to(START_S + time.monotonic() - began)
         if select.select([fd], [], [], min(left, 0.05))[0]:
             got += os.read(fd, 65536)
+        if watch is not None:
+            watch()
     return got
 
 
@@ -111,7 +139,8 @@ def measure(columns: int, rows: int, seconds: float, folder: Path, *, behind: bo
     first_paint_s = time.monotonic() - began
     drain(fd, time.monotonic() + 3.0, recording, began)
     used_before, started = cpu_s(pid), time.monotonic()
-    output = drain(fd, started + seconds, recording, began)
+    beside = [0.0]
+    output = drain(fd, started + seconds, recording, began, watch=lambda: beside.append(children_mb(pid)))
     used, took = cpu_s(pid) - used_before, time.monotonic() - started
     memory = rss_mb(pid)
     os.kill(pid, signal.SIGKILL)
@@ -121,6 +150,7 @@ def measure(columns: int, rows: int, seconds: float, folder: Path, *, behind: bo
         "share_pct": 100 * used / took,
         "bytes_per_refresh": len(output) / (took * 2),
         "rss_mb": memory,
+        "beside_mb": max(beside),
         "first_paint_s": first_paint_s,
     }
 

@@ -234,7 +234,10 @@ class ScriptedAnalyst:
         work = self._sums.get(keys.WORK_RATE, [None])[-1]
         return before, replace(level, work_per_s=work, temp_last_c=temps[-1], temp_highest_c=max(temps))
 
-    def summary(self) -> Summary:
+    def work_on(self) -> None:
+        pass
+
+    def conclusion(self) -> Summary:
         events = () if self._event is None else (self._event,)
         return replace(full_summary(), phases=self.phases(), events=events)
 

@@ -79,6 +79,27 @@ def test_numpy_is_loaded_when_a_fit_is_first_needed_and_not_before():
     assert "numpy" in loaded_after(FEED.format(load_s=150))
 
 
+def test_a_screen_never_loads_numpy_itself():
+    """Forecast, rows and conclusion are worked out apart; what comes back holds none of the library's numbers."""
+    code = (
+        FEED.format(load_s=150).replace("LiveAnalysis", "WatchedAnalysis").replace("analysis.live", "analysis.watched")
+    )
+    code += """
+import time
+live.feed(made.records[-1])
+while live.conclusion() is None:
+    live.work_on()
+    time.sleep(0.01)
+assert live.conclusion().thermal.grounds.rise_k and live.phases()[1].resistance_k_per_w.value
+"""
+    assert "numpy" not in loaded_after(code)
+
+
+def test_the_screen_does_without_encryption_which_stays_there_for_others():
+    code = "import benchmon.views.tui.app, sys; assert 'ssl' not in sys.modules; import asyncio.sslproto, ssl"
+    assert "ssl" in loaded_after(code)
+
+
 def test_the_fit_keeps_to_one_thread():
     """Threads of the linear algebra would heat the processor that is measured."""
     code = FEED.format(load_s=150) + "import os; assert os.environ['OPENBLAS_NUM_THREADS'] == '1'"

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import benchmon.views.tui.event_loop  # noqa: F401  (before asyncio)
+
+# isort: split
 import asyncio
 import os
 import signal
@@ -14,7 +17,8 @@ from textual import events
 from textual.app import App, ComposeResult
 
 from benchmon.errors import BenchmonError
-from benchmon.model.records import Record, Session
+from benchmon.model.recorded import Recorded
+from benchmon.model.records import Record
 from benchmon.stream.replay import Replay
 from benchmon.stream.source import Source
 from benchmon.views.analyst import Analyst
@@ -41,7 +45,7 @@ def run_screen(
     *,
     control: Control | None,
     enter_later: Control | None = None,
-    compare: Session | None = None,
+    compare: Recorded | None = None,
     title: str = "",
     replay: Replay | None = None,
     refresh_hz: float = 2.0,
@@ -84,9 +88,9 @@ def run_screen(
 
 
 def _new_analyst() -> Analyst:
-    from benchmon.analysis.live import LiveAnalysis  # noqa: PLC0415  # tests bring an analyst of their own
+    from benchmon.analysis.watched import WatchedAnalysis  # noqa: PLC0415  # tests bring an analyst of their own
 
-    return LiveAnalysis()
+    return WatchedAnalysis()
 
 
 class ScreenApp(App[None]):
@@ -107,7 +111,7 @@ class ScreenApp(App[None]):
         *,
         new_analyst: Callable[[], Analyst],
         enter_later: Control | None = None,
-        compare: Session | None = None,
+        compare: Recorded | None = None,
         refresh_hz: float = 2.0,
     ) -> None:
         super().__init__(ansi_color=True)
@@ -227,6 +231,7 @@ class ScreenApp(App[None]):
             self._state.apply(record)
         if self._state.end is not None or self._is_cut:
             self._state.conclude()
+        self._state.analyst.work_on()
 
     def _polled(self) -> list[Record]:
         """All that has come; a long file comes in portions, and keys must not wait for the last one."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from benchmon.model.findings import PhaseFindings
-from benchmon.model.records import Session
+from benchmon.model.recorded import Recorded
 from benchmon.views.analyst import Analyst
 from benchmon.views.traces import Columns, Pen, Scale, Span, spans
 from benchmon.views.tui.state import ViewState
@@ -32,9 +33,9 @@ class Behind:
         new_analyst: makes the analyst that finds its phases.
     """
 
-    def __init__(self, session: Session, new_analyst: Callable[[], Analyst]) -> None:
+    def __init__(self, session: Recorded, new_analyst: Callable[[], Analyst]) -> None:
         self.state = ViewState(new_analyst)
-        for record in (session.header, *session.records):
+        for record in chain([session.header], session.records):
             self.state.apply(record)
         self.phases = tuple(self.state.analyst.phases())
         self.state.forget_analysis()

@@ -52,9 +52,12 @@ class _NothingYet:
     forecast = None
     sustains = None
 
-    def summary(self) -> Summary:
+    def work_on(self) -> None:
+        """There is nothing to work on."""
+
+    def conclusion(self) -> Summary | None:
         """There is nothing to conclude from."""
-        raise ValueError
+        return None
 
     def feed(self, _: Record) -> tuple[ThrottleEvent, ...]:
         """Nothing can be said without a header."""
@@ -110,9 +113,9 @@ class ViewState:
         self.analyst = _NothingYet()
 
     def conclude(self) -> None:
-        """Conclude from all that has come, once it is over; takes a while, and is not done again for nothing."""
-        if self.conclusion is None and self.header is not None:
-            self.conclusion = self.analyst.summary()
+        """Conclude from all that has come, once it is over; call it until the conclusion is there."""
+        if self.conclusion is None:
+            self.conclusion = self.analyst.conclusion()
 
     def apply(self, record: Record) -> None:
         """Fold one record in; a header begins anew."""

@@ -63,7 +63,7 @@ def _last_sample_s(path: Path) -> float:
 
 def screen(path: Path) -> Seen:
     """The session as a screen gets it while it is recorded: record after record."""
-    from benchmon.analysis.live import LiveAnalysis
+    from benchmon.analysis.watched import WatchedAnalysis
     from benchmon.session.reader import read_session
     from benchmon.views.tui.drawing import Surroundings
     from benchmon.views.tui.look import Look
@@ -72,7 +72,7 @@ def screen(path: Path) -> Seen:
     from benchmon.views.tui.view import View
 
     session = read_session(path)
-    state = ViewState(LiveAnalysis)
+    state = ViewState(WatchedAnalysis)
     state.apply(session.header)
     around, view, seen = Surroundings(live=True), View(), []
     page_s = quarter_s = 0.0
@@ -80,6 +80,7 @@ def screen(path: Path) -> Seen:
         state.apply(record)
         if isinstance(record, Sample) and record.t_s >= page_s:
             page_s = record.t_s + PAGE_EVERY_S
+            state.analyst.work_on()
             draw_page(state, view, around, (120, 40), Look())
         if isinstance(record, Sample) and record.t_s >= quarter_s:
             quarter_s = record.t_s + QUARTER_S
