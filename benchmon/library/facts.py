@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from benchmon.errors import SessionFormatError
 from benchmon.model.findings import Figure
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
+class Facts(NamedTuple):
     """What stands in the file; found without looking at its samples."""
 
     problem: str = ""
@@ -23,7 +22,7 @@ class Facts:
     length_s: float | None = None
     """None: it has no end, because it was cut or is still being recorded [s]."""
     machine: str = ""
-    tags: Mapping[str, str] = field(default_factory=dict)
+    tags: Mapping[str, str] = {}
     phases: tuple[str, ...] = ()
     """Names of those that were marked or are of a recorded load."""
 
@@ -95,21 +94,26 @@ def worked_out(path: Path) -> WorkedOut | None:
     )
 
 
-def as_kept(found: Facts | WorkedOut) -> dict[str, Any]:
+def facts_as_kept(facts: Facts) -> list[Any]:
     """Plain values for the cache."""
-    return asdict(found)
+    return [*facts[:4], dict(facts.tags), list(facts.phases)]
 
 
-def facts_from(kept: Mapping[str, Any]) -> Facts:
+def facts_from(kept: Sequence[Any]) -> Facts:
     """The facts as they were kept.
 
     Raises:
         TypeError, ValueError: if they are none.
     """
-    facts = Facts(**{**kept, "phases": tuple(kept["phases"])})
-    if facts.started_at:
-        datetime.fromisoformat(facts.started_at)
-    return facts
+    problem, started_at, length_s, machine, tags, phases = kept
+    if started_at:
+        datetime.fromisoformat(started_at)
+    return Facts(problem, started_at, length_s, machine, {**tags}, tuple(phases))
+
+
+def worked_out_as_kept(found: WorkedOut) -> dict[str, Any]:
+    """Plain values for the cache."""
+    return asdict(found)
 
 
 def worked_out_from(kept: Mapping[str, Any]) -> WorkedOut:

@@ -2,34 +2,55 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import stat
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, TypeVar
 
+from benchmon.errors import MachineError
 from benchmon.library.cache import Cache, Entry, program_stamp
-from benchmon.library.facts import Facts, WorkedOut, as_kept, facts_from, facts_of, worked_out, worked_out_from
+from benchmon.library.facts import (
+    Facts,
+    WorkedOut,
+    facts_as_kept,
+    facts_from,
+    facts_of,
+    worked_out,
+    worked_out_as_kept,
+    worked_out_from,
+)
 from benchmon.session.naming import PACKED, SUFFIX
 
 WORKED_ON_THE_WAY = 8
 """So many sessions that were not worked out yet are, without being asked: a second or two."""
 _BATCH = 64
+_FACTS_AT_ONCE, _WORKED_AT_ONCE = 64, 4
+"""So many files are given to a process at once: some hundredths of a second of work."""
 _FACTS, _WORKED = "facts", "worked out"
 Watch = Callable[[float], None]
+_Found = TypeVar("_Found")
 
 
 @dataclass(slots=True)
 class Listed:
     """One session of the list."""
 
-    path: Path
-    file_stamp: str
-    """Changes when the file does."""
+    file: str
+    """Absolute name."""
+    stamp: str
+    """Changes when the file does, or the program."""
     facts: Facts
     worked_out: WorkedOut | None = None
     """None: not worked out yet, or it cannot be read."""
+
+    @property
+    def path(self) -> Path:
+        """Its file."""
+        return Path(self.file)
 
 
 class Index:
@@ -46,45 +67,54 @@ class Index:
         self.missed_folders = 0
         """Folders that could not be looked into."""
 
-    def sessions(self, folders: Iterable[Path], watch: Watch = lambda _: None) -> list[Listed]:
+    def sessions(self, folders: Sequence[Path], watch: Watch = lambda _: None) -> list[Listed]:
         """Every session file, the one begun last first; broken ones last.
 
         Args:
             folders: where to look, and below.
             watch: is told what share is done.
         """
-        kept, worked = self._cache.all(_FACTS), self._cache.all(_WORKED)
-        files = dict(file for folder in folders for file in self._files(folder))
-        gone = [key for key in kept if key not in files and any(_is_below(key, folder) for folder in folders)]
-        listed, new = [], list[Entry]()
-        for place, (name, file_stamp) in enumerate(files.items()):
-            facts = _kept_facts(kept.get(name), file_stamp)
-            if facts is None:
-                try:
-                    facts = facts_of(Path(name))
-                except OSError:
-                    continue  # it has gone since
-                new.append((name, file_stamp, json.dumps(as_kept(facts))))
-                watch(place / len(files))
-            listed.append(Listed(Path(name), file_stamp, facts, _kept_worked_out(worked.get(name), file_stamp)))
-            if len(new) >= 16 * _BATCH:  # what is interrupted need not be read again
-                self._cache.put(_FACTS, new)
-                new = []
-        if new or gone:
-            self._cache.put(_FACTS, new, gone)
-        if gone:
+        kept = self._cache.all(_FACTS)
+        files = {_key(name): (name, stamp) for folder in folders for name, stamp in self._files(folder)}
+        facts = _understood(kept, files, facts_from)
+        worked = _understood(self._cache.all(_WORKED), files, worked_out_from)
+        listed = [Listed(*files[key], found, worked.get(key)) for key, found in facts.items()]
+        listed += self._read([key for key in files if key not in facts], files, watch)
+        below = tuple(f"{str(folder.absolute()).rstrip('/')}/" for folder in folders)
+        gone = [key for key in kept if key not in files and key.startswith(below)]
+        if gone and not self.missed_folders:
+            self._cache.put(_FACTS, (), gone)
             self._cache.put(_WORKED, (), gone)
-        return sorted(listed, key=lambda one: (one.facts.started_at, str(one.path)), reverse=True)
+        return sorted(listed, key=lambda one: (one.facts.started_at, one.file), reverse=True)
+
+    def _read(self, keys: Sequence[str], files: Mapping[str, tuple[str, str]], watch: Watch) -> Iterator[Listed]:
+        """What stands in these files, kept as it comes: what is interrupted need not be read again."""
+        new: list[Entry] = []
+        try:
+            found = _shared_out(_facts, [files[key][0] for key in keys], _FACTS_AT_ONCE)
+            for place, (key, facts) in enumerate(zip(keys, found, strict=True)):
+                watch((place + 1) / len(keys))
+                if facts is None:
+                    continue
+                name, stamp = files[key]
+                new.append((key, stamp, json.dumps(facts_as_kept(facts))))
+                yield Listed(name, stamp, facts)
+                if len(new) >= 16 * _BATCH:
+                    self._cache.put(_FACTS, new)
+                    new = []
+        finally:
+            self._cache.put(_FACTS, new)
 
     def work_out(self, sessions: Sequence[Listed], watch: Watch = lambda _: None) -> None:
         """Work out what is not yet, on as many processes as this machine has processors."""
         todo = [one for one in sessions if one.worked_out is None and not one.facts.problem]
         new: list[Entry] = []
         try:
-            for place, (one, found) in enumerate(zip(todo, _worked_out([one.path for one in todo]), strict=True)):
+            answers = _shared_out(_worked_out, [one.file for one in todo], _WORKED_AT_ONCE)
+            for place, (one, found) in enumerate(zip(todo, answers, strict=True)):
                 one.worked_out = found
                 if found is not None:
-                    new.append((str(one.path), _stamp(one.file_stamp), json.dumps(as_kept(found))))
+                    new.append((_key(one.file), one.stamp, json.dumps(worked_out_as_kept(found))))
                 watch((place + 1) / len(todo))
                 if len(new) >= _BATCH:
                     self._cache.put(_WORKED, new)
@@ -94,6 +124,7 @@ class Index:
 
     def _files(self, folder: Path) -> Iterator[tuple[str, str]]:
         """Absolute name and stamp of each session file."""
+        program = program_stamp()
         for place, _, names in os.walk(folder.absolute(), onerror=self._missed):
             for name in names:
                 if not name.endswith((SUFFIX, SUFFIX + PACKED)):
@@ -104,46 +135,70 @@ class Index:
                 except OSError:
                     continue  # it has gone since, or is a link to nowhere
                 if stat.S_ISREG(found.st_mode):
-                    yield path, f"{found.st_ino} {found.st_size} {found.st_mtime_ns} {found.st_ctime_ns}"
+                    yield path, f"{found.st_ino} {found.st_size} {found.st_mtime_ns} {found.st_ctime_ns} {program}"
 
     def _missed(self, fault: OSError) -> None:
         self.missed_folders += 1
         self._say(f"The folder {fault.filename} cannot be looked into: {fault.strerror}.")
 
 
-def _worked_out(paths: Sequence[Path]) -> Iterator[WorkedOut | None]:
-    count = min(len(os.sched_getaffinity(0)), len(paths) // 4)
+def _facts(file: str) -> Facts | None:
+    try:
+        return facts_of(Path(file))
+    except OSError:
+        return None  # it has gone since
+
+
+def _worked_out(file: str) -> WorkedOut | None:
+    return worked_out(Path(file))
+
+
+def _shared_out(work: Callable[[str], _Found], files: Sequence[str], at_once: int) -> Iterator[_Found]:
+    """What is found in each file, in their order; on several processors where there are enough files for it."""
+    count = min(len(os.sched_getaffinity(0)), len(files) // at_once)
     if count < 2:
-        yield from map(worked_out, paths)
+        yield from map(work, files)
         return
-    from concurrent.futures import ProcessPoolExecutor  # noqa: PLC0415  (costs a tenth of a second to load)
+    from concurrent.futures import BrokenExecutor, ProcessPoolExecutor  # noqa: PLC0415  (take a tenth of a second)
 
-    with ProcessPoolExecutor(count) as pool:
-        yield from pool.map(worked_out, paths, chunksize=4)
-
-
-def _stamp(file_stamp: str) -> str:
-    """What the analysis said holds for this file and this program."""
-    return f"{file_stamp} {program_stamp()}"
-
-
-def _is_below(name: str, folder: Path) -> bool:
-    return name.startswith(str(folder.absolute()).rstrip("/") + "/")
-
-
-def _kept_facts(kept: tuple[str, str] | None, file_stamp: str) -> Facts | None:
-    if kept is None or kept[0] != file_stamp:
-        return None
     try:
-        return facts_from(json.loads(kept[1]))
-    except (ValueError, TypeError, KeyError):
-        return None
+        with ProcessPoolExecutor(count) as pool:
+            yield from pool.map(work, files, chunksize=at_once)
+    except BrokenExecutor:
+        raise MachineError(
+            "A process that read sessions was ended from outside, perhaps because memory ran out.",
+            "What was found until then is kept; run the command again.",
+        ) from None
 
 
-def _kept_worked_out(kept: tuple[str, str] | None, file_stamp: str) -> WorkedOut | None:
-    if kept is None or kept[0] != _stamp(file_stamp):
-        return None
+def _key(file: str) -> str:
+    """By what a file is kept; names that are no text have one too."""
+    return file if file.isascii() else os.fsencode(file).decode(errors="backslashreplace")
+
+
+def _understood(
+    kept: Mapping[str, tuple[str, str]], files: Mapping[str, tuple[str, str]], from_kept: Callable[[Any], _Found]
+) -> dict[str, _Found]:
+    """What was kept of the present state of each file; not what makes no sense."""
+    texts = {key: kept[key][1] for key, (_, stamp) in files.items() if key in kept and kept[key][0] == stamp}
+    found: dict[str, _Found] = {}
+    for key, values in zip(texts, _from_json(list(texts.values())), strict=True):
+        with contextlib.suppress(ValueError, TypeError, KeyError):
+            found[key] = from_kept(values)
+    return found
+
+
+def _from_json(texts: Sequence[str]) -> list[Any]:
+    """The value of each text: of all at once, which takes a third of the time; None for one that is no JSON."""
+    with contextlib.suppress(ValueError):
+        values: list[Any] = json.loads(f"[{','.join(texts)}]")
+        if len(values) == len(texts):
+            return values
+    return [_value_or_none(text) for text in texts]
+
+
+def _value_or_none(text: str) -> Any:
     try:
-        return worked_out_from(json.loads(kept[1]))
-    except (ValueError, TypeError, KeyError):
+        return json.loads(text)
+    except ValueError:
         return None

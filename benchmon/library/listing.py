@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -21,8 +21,7 @@ NOTHING = "nothing"
 CAUSES = {"heat": Cause.THERMAL, "power": Cause.POWER_LIMIT, "outside": Cause.OUTSIDE, "unexplained": Cause.UNEXPLAINED}
 """What people say for what throttled a processor."""
 _SAID = {cause.value: word for word, cause in CAUSES.items()}
-_COLUMNS = ("when", "length", "throttled by", "sustains", "machine", "tags", "phases", "session")
-_NARROW = ("when", "length", "throttled by", "sustains", "session")
+_NARROW = ("when", "length", "throttled by", "sustains")
 _MOST = {"machine": 18, "tags": 30, "phases": 34}
 WIDE_FROM = 120
 """A terminal narrower than this gets fewer columns."""
@@ -51,13 +50,15 @@ class Wanted:
         facts = one.facts
         if facts.problem:
             return self == Wanted()
-        day = datetime.fromisoformat(facts.started_at).astimezone().date()
         return (
             all(key in facts.tags and value in (None, facts.tags[key]) for key, value in self.tags)
             and self.machine.casefold() in facts.machine.casefold()
-            and (self.since is None or day >= self.since)
-            and (self.until is None or day <= self.until)
+            and ((self.since is None and self.until is None) or self._fits_day(facts.started_at))
         )
+
+    def _fits_day(self, started_at: str) -> bool:
+        day = datetime.fromisoformat(started_at).astimezone().date()
+        return (self.since is None or day >= self.since) and (self.until is None or day <= self.until)
 
     def fits_cause(self, one: Listed) -> bool:
         """Whether what held it back fits; not where that is not known."""
@@ -80,80 +81,91 @@ SORTS: dict[str, Callable[[Listed], Any]] = {
 """What a list can be sorted by."""
 
 
-def names_of(sessions: Sequence[Listed], home: Path) -> dict[Path, str]:
-    """What each session is called so that every command finds it: its name if it lies at home, else its path."""
-    home = home.absolute()
-    seen = Counter(bare_name(one.path.name) for one in sessions if one.path.parent == home)
-    return {
-        one.path: (bare_name(one.path.name) if seen[bare_name(one.path.name)] == 1 else one.path.name)
-        if one.path.parent == home
-        else str(one.path)
-        for one in sessions
+def names_of(sessions: Sequence[Listed], home: Path) -> dict[str, str]:
+    """What each file is called so that every command finds it: its name if it lies at home, else its path."""
+    at_home = f"{str(home.absolute()).rstrip('/')}/"
+    depth = len(at_home)
+    names = {
+        one.file: one.file[depth:] for one in sessions if one.file.startswith(at_home) and "/" not in one.file[depth:]
     }
+    seen = Counter(map(bare_name, names.values()))
+    for file, name in names.items():
+        bare = bare_name(name)
+        if name.startswith("-"):  # it would be taken for an option
+            names[file] = file
+        elif bare and seen[bare] == 1:
+            names[file] = bare
+    return {one.file: names.get(one.file, one.file) for one in sessions}
 
 
-def table(sessions: Sequence[Listed], names: dict[Path, str], width: int | None) -> str:
+def table(sessions: Sequence[Listed], names: dict[str, str], width: int | None) -> str:
     """One line a session, with a heading; ``width`` of the terminal, None where there is none."""
-    columns = _COLUMNS if width is None or width >= WIDE_FROM else _NARROW
-    rows = [_cells(one, names[one.path]) for one in sessions if not one.facts.problem]
-    lines = [dict(zip(_COLUMNS, _COLUMNS, strict=True)), *rows]
-    wide = {column: max(len(row[column]) for row in lines) for column in columns}
-    text = ["  ".join(row[column].ljust(wide[column]) for column in columns).rstrip() for row in lines]
-    if not rows:
-        text = []
-    return "\n".join(text + [_broken(one, names[one.path]) for one in sessions if one.facts.problem])
+    good = [one for one in sessions if not one.facts.problem]
+    columns = [
+        [heading, *(_short(cell(one), _MOST.get(heading)) for one in good)]
+        for heading, cell in _CELLS.items()
+        if width is None or width >= WIDE_FROM or heading in _NARROW
+    ]
+    columns.append(["session", *(one_line(names[one.file]) for one in good)])
+    wide = [max(map(len, column)) for column in columns]
+    text = ["  ".join(map(str.ljust, row, wide)).rstrip() for row in zip(*columns, strict=True)] if good else []
+    return "\n".join(text + [_broken(one, names[one.file]) for one in sessions if one.facts.problem])
 
 
 def _broken(one: Listed, name: str) -> str:
     return f"broken: {one_line(name)}: {one_line(one.facts.problem)}"
 
 
-def _cells(one: Listed, name: str) -> dict[str, str]:
-    facts = one.facts
-    when = datetime.fromisoformat(facts.started_at).astimezone().strftime("%Y-%m-%d %H:%M")
-    tags = " ".join(f"{key}={value}" for key, value in facts.tags.items())
-    cells = {
-        "when": when,
-        "length": "no end" if facts.length_s is None else duration(facts.length_s),
-        "throttled by": _held_back(one.worked_out),
-        "sustains": _holds(one.worked_out),
-        "machine": facts.machine or NOT_READ,
-        "tags": tags or NOT_READ,
-        "phases": ", ".join(facts.phases),
-        "session": name,
-    }
-    return {column: _short(one_line(text), _MOST.get(column)) for column, text in cells.items()}
+def _when(one: Listed) -> str:
+    return str(datetime.fromisoformat(one.facts.started_at).astimezone())[: len("2026-11-25 13:10")]
+
+
+def _length(one: Listed) -> str:
+    return "no end" if one.facts.length_s is None else duration(one.facts.length_s)
 
 
 def _short(text: str, most: int | None) -> str:
     return text if most is None or len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
-def _held_back(found: WorkedOut | None) -> str:
-    if found is None:
+def _held_back(one: Listed) -> str:
+    if one.worked_out is None:
         return "?"
-    return ", ".join(_SAID.get(cause, cause) for cause in found.held_back_by) or NOTHING
+    return ", ".join(_SAID.get(cause, cause) for cause in one.worked_out.held_back_by) or NOTHING
 
 
-def _holds(found: WorkedOut | None) -> str:
-    if found is None:
+def _sustains(one: Listed) -> str:
+    if one.worked_out is None:
         return "?"
-    return NOT_READ if found.capacity_w.value is None else figure_text(found.capacity_w, "W")
+    capacity = one.worked_out.capacity_w
+    return NOT_READ if capacity.value is None else figure_text(capacity, "W")
 
 
-def document(sessions: Sequence[Listed], names: dict[Path, str]) -> str:
-    """The same for programs."""
-    return json_text({"sessions": [_fields(one, names[one.path]) for one in sessions]}, indent=1) + "\n"
+_CELLS: dict[str, Callable[[Listed], str]] = {
+    "when": _when,
+    "length": _length,
+    "throttled by": _held_back,
+    "sustains": _sustains,
+    "machine": lambda one: one.facts.machine or NOT_READ,
+    "tags": lambda one: " ".join(f"{key}={value}" for key, value in one.facts.tags.items()) or NOT_READ,
+    "phases": lambda one: ", ".join(one.facts.phases),
+}
+
+
+def document(sessions: Sequence[Listed], names: dict[str, str]) -> str:
+    """The same for programs; a session has a line of its own here too."""
+    text = json_text({"sessions": [_fields(one, names[one.file]) for one in sessions]})
+    return text.replace('{"session": ', '\n{"session": ') + "\n"  # within a text, quotes have a backslash
 
 
 def _fields(one: Listed, name: str) -> dict[str, Any]:
     facts, found = one.facts, one.worked_out
     if facts.problem:
-        return {"session": one_line(name), "file": one_line(str(one.path)), "problem": facts.problem}
+        return {"session": name, "file": one.file, "problem": facts.problem}
     return {
-        "session": one_line(name),
-        "file": one_line(str(one.path)),
-        "started_at": datetime.fromisoformat(facts.started_at).astimezone(UTC).isoformat(),
+        "session": name,  # as it is, for programs that open it: JSON can write any name
+        "file": one.file,
+        "started_at": facts.started_at,
         "length_s": facts.length_s,
         "machine": facts.machine,
         "tags": dict(facts.tags),

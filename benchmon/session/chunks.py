@@ -96,16 +96,24 @@ def _unpacked(data: bytes, file: BinaryIO) -> Iterator[bytes]:
 def line_blocks(pieces: Iterator[bytes]) -> Iterator[tuple[list[bytes], bool]]:
     """Lines without their ends, some thousands at once; and whether the last of them has no end, which ends the file.
 
-    Of a line that is too long (``MAX_LINE_BYTES``) a part is given that still is too long, and no more is ever held.
+    Of a line that is too long (``MAX_LINE_BYTES``) a part is given that still is too long, as soon as it is: whoever
+    will not have such a line need not read a disk full of it. No more is ever held.
     """
-    rest = b""
+    rest, is_passed_over = b"", False
     for piece in pieces:
         *lines, last = piece.split(b"\n")
-        if not lines:
-            rest = rest + last if len(rest) < MAX_LINE_BYTES else rest
-            continue
-        lines[0] = rest + lines[0] if len(rest) < MAX_LINE_BYTES else rest
-        rest = last
-        yield lines, False
+        if lines:
+            if is_passed_over:
+                del lines[0]
+            else:
+                lines[0] = rest + lines[0]
+            rest, is_passed_over = last, False
+            if lines:
+                yield lines, False
+        elif not is_passed_over:
+            rest += last
+        if len(rest) >= MAX_LINE_BYTES:
+            yield [rest], False
+            rest, is_passed_over = b"", True
     if rest:
         yield [rest], True

@@ -119,10 +119,11 @@ class Passage:
                 if is_last:
                     yield self._last(lines[0])
                     continue
-                is_short = self._without_samples and not has_ended and decoder.header is not None
+                if decoder.header is None:  # by itself, so that the samples of a short file can be passed over too
+                    decoder.feed_many(lines[:1])
+                    del lines[0]
+                is_short = self._without_samples and not has_ended
                 block = decoder.feed_many(_without_samples(lines) if is_short else lines)
-                if block and block[0][1] is decoder.header:
-                    del block[0]
                 has_ended = has_ended or any(record.__class__ is SessionEnd for _, record in block)
                 yield block
         except CutPackError:

@@ -16,6 +16,7 @@ _MARKUP = re.compile(r"([\\|*_<>`\[\]~&#])")
 _LINK = re.compile(r"(?i)(:)(?=//)|\b(www)(?=\.)|(@)")
 _FORMULA = re.compile(r"\s*[=+\-@\uff1d\uff0b\uff0d\uff20]")
 _CAPTION_MARKUP = re.compile(r"[<>{}]")
+_DENSE = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 
 
@@ -54,7 +55,8 @@ def json_text(document: Any, indent: int | None = None) -> str:
     Raises:
         ValueError: if it holds a number that JSON has none for.
     """
-    text = json.dumps(document, indent=indent, ensure_ascii=False, allow_nan=False)
+    encoder = _DENSE if indent is None else json.JSONEncoder(indent=indent, ensure_ascii=False, allow_nan=False)
+    text = encoder.encode(document)
     return _STEERS.sub(lambda found: found[0] if found[0].isprintable() else _escaped(found[0]), text)
 
 

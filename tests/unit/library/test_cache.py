@@ -65,6 +65,28 @@ def test_a_file_broken_in_the_middle_is_made_anew(tmp_path):
     assert said
 
 
+def test_other_tables_under_its_name_are_made_anew(tmp_path):
+    said = []
+    Cache(said.append, tmp_path)
+    (path,) = tmp_path.iterdir()
+    with sqlite3.connect(path) as other:
+        other.execute("DROP TABLE kept")
+        other.execute("CREATE TABLE kept (of, another, program)")
+    Cache(said.append, tmp_path).put("kind", [("key", "stamp", "value")])
+    assert Cache(said.append, tmp_path).get("kind", "key", "stamp") == "value"
+    assert len(said) == 1 and "made anew" in said[0]
+
+
+def test_a_full_disk_costs_one_sentence(tmp_path):
+    said = []
+    cache = Cache(said.append, tmp_path)
+    cache._database.execute("PRAGMA max_page_count = 4")  # SQLite's own word for a disk that takes no more
+    cache.put("kind", [(f"key {n}", "stamp", "value" * 500) for n in range(50)])
+    cache.put("kind", [("key", "stamp", "value")])
+    assert cache.all("kind") == {}
+    assert len(said) == 1 and "full" in said[0]
+
+
 def test_without_a_place_to_keep_it_everything_works(tmp_path):
     said = []
     folder = tmp_path / "file"

@@ -3,6 +3,7 @@
 import json
 import os
 import shutil
+import socket
 import subprocess
 import sys
 import threading
@@ -135,13 +136,101 @@ def test_nonsense_in_the_index_is_not_believed(folder, capsys):
     assert listed(capsys)[1] == before
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may look everywhere")
-def test_a_folder_without_permission_is_one_sentence_for_users(folder, capsys):
+def as_user(*arguments):
+    """The command without root's right to read everything, whoever runs the tests."""
+    rights = ["setpriv", "--bounding-set=-all", "--inh-caps=-all"] if os.geteuid() == 0 else []
+    if rights and shutil.which("setpriv") is None:
+        pytest.skip("root may look everywhere, and cannot give that up here")
+    command = [*rights, sys.executable, "-m", "benchmon", "sessions", "--json", *arguments]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False)
+    return done.returncode, json.loads(done.stdout)["sessions"], done.stderr
+
+
+def test_a_folder_and_a_file_without_permission_are_one_sentence_each(folder):
+    put(folder, "a")
+    put(folder, "b").chmod(0)
     shut = folder / "shut"
     shut.mkdir(mode=0)
+    code, found, err = as_user()
+    shut.chmod(0o700)
+    assert code == ExitCode.INPUT and "shut cannot be looked into: Permission denied" in err and err.count("\n") == 1
+    assert [one["session"] for one in found] == ["a", "b"]
+    assert "You may not read" in found[1]["problem"]
+
+
+def test_a_cache_that_may_only_be_read_is_used_and_costs_one_sentence(folder, tmp_path):
     put(folder, "a")
-    code, found, err = listed(capsys)
-    assert code == ExitCode.INPUT and len(found) == 1 and err.count("\n") == 1
+    _, before, _ = as_user()
+    (index,) = (tmp_path / "XDG_CACHE_HOME" / "benchmon").iterdir()
+    index.chmod(0o400)
+    assert as_user() == (ExitCode.OK, before, "")
+    put(folder, "b")
+    code, found, err = as_user()
+    assert (code, len(found), err.count("\n")) == (ExitCode.OK, 2, 1) and "cannot be kept" in err
+    index.chmod(0)
+    code, found, err = as_user()
+    assert (code, len(found), err.count("\n")) == (ExitCode.OK, 2, 1) and "cannot be used" in err
+
+
+ODD_NAMES = ("line\nfeed", "esc\x1b[31mred", "byte\udcff", "-rf", "", "ü 漢", "n" * 241)
+
+
+def test_files_with_odd_names_are_found_by_what_the_list_calls_them(folder, capsys):
+    for name in ODD_NAMES:
+        put(folder, name)
+    found = listed(capsys)[1]
+    assert sorted(Path(one["file"]).name for one in found) == sorted(f"{name}.session.jsonl" for name in ODD_NAMES)
+    for one in found:
+        assert find_session(one["session"]).samefile(one["file"]) and not one["session"].startswith("-")
+    assert listed(capsys)[1] == found
+    main(["sessions"])
+    assert len(capsys.readouterr().out.splitlines()) == 1 + len(ODD_NAMES)
+
+
+def test_what_is_no_file_is_passed_over_and_nothing_waits_or_loops(folder, capsys):
+    put(folder, "a")
+    os.mkfifo(folder / "fifo.session.jsonl")
+    socket.socket(socket.AF_UNIX).bind(str(folder / "s.session.jsonl")) if len(str(folder)) < 90 else None
+    for name, target in {
+        "loop": "loop.session.jsonl",
+        "none": "nowhere",
+        "zero": "/dev/zero",
+        "f": "fifo.session.jsonl",
+    }.items():
+        (folder / f"{name}.session.jsonl").symlink_to(target)
+    (folder / "again").symlink_to(folder)
+    (folder / "dir.session.jsonl").mkdir()
+    assert [one["session"] for one in listed(capsys)[1]] == ["a"]
+
+
+def test_a_huge_file_that_is_no_session_is_not_read_to_its_end(folder, capsys, monkeypatch):
+    with (folder / "huge.session.jsonl").open("wb") as file:
+        file.truncate(1 << 40)
+    (one,) = listed(capsys)[1]
+    assert "not a benchmon session" in one["problem"]
+
+
+def test_a_reader_that_is_killed_is_a_sentence(folder, capsys, monkeypatch):
+    for number in range(2):
+        put(folder, f"a{number}")
+    monkeypatch.setattr("benchmon.library.index._FACTS_AT_ONCE", 1)
+    monkeypatch.setattr(os, "sched_getaffinity", lambda _: {0, 1})
+    monkeypatch.setattr("benchmon.library.index.facts_of", lambda _: os._exit(9))
+    assert main(["sessions"]) == ExitCode.MACHINE
+    err = capsys.readouterr().err
+    assert "ended from outside" in err and "Traceback" not in err
+
+
+def test_many_files_are_read_by_several_processes_with_the_same_result(folder, capsys, monkeypatch):
+    for number in range(8):
+        put(folder, f"a{number}", day=10 + number)
+    (folder / "b.session.jsonl").write_text("no session\n")
+    expected = listed(capsys)[1]
+    monkeypatch.setenv("XDG_CACHE_HOME", str(folder.parent / "other"))
+    for name in ("_FACTS_AT_ONCE", "_WORKED_AT_ONCE"):
+        monkeypatch.setattr(f"benchmon.library.index.{name}", 2)
+    monkeypatch.setattr(os, "sched_getaffinity", lambda _: {0, 1})
+    assert listed(capsys) == (ExitCode.OK, expected, "")
 
 
 def test_a_folder_that_cannot_be_looked_into_is_one_sentence(folder, capsys, monkeypatch):
