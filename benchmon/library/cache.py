@@ -30,9 +30,10 @@ def cache_folder() -> Path | None:
     if given.is_absolute():
         return given / "benchmon"
     try:
-        return Path.home() / ".cache" / "benchmon"
+        home = Path.home()
     except RuntimeError:
         return None
+    return home / ".cache" / "benchmon" if home.is_absolute() else None
 
 
 @cache

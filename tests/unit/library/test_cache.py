@@ -77,6 +77,16 @@ def test_other_tables_under_its_name_are_made_anew(tmp_path):
     assert len(said) == 1 and "made anew" in said[0]
 
 
+def test_no_folder_is_made_wherever_one_happens_to_stand(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for name in ("HOME", "XDG_CACHE_HOME"):
+        monkeypatch.setenv(name, "relative")
+    cache = Cache(print)
+    cache.put("kind", [("key", "stamp", "value")])
+    assert cache.get("kind", "key", "stamp") is None
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_full_disk_costs_one_sentence(tmp_path):
     said = []
     cache = Cache(said.append, tmp_path)
