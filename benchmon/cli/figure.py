@@ -14,7 +14,7 @@ from benchmon.model.findings import Summary
 from benchmon.model.recorded import Recorded
 
 if TYPE_CHECKING:
-    from benchmon.views.figures.plots import Style
+    from benchmon.views.figures.files.saving import Style
 
 DESCRIPTION = """\
 Draw a picture of a session into a new file, ready to be published: light or dark, readable as a
@@ -90,9 +90,9 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _make(args: argparse.Namespace, session: Recorded, summary: Summary, target: Path) -> str:
+    from benchmon.views.figures.files.saving import Style
     from benchmon.views.figures.frames import Pace
     from benchmon.views.figures.making import save_captions, save_picture, save_sequence
-    from benchmon.views.figures.plots import Style
 
     style = Style(args.size, is_dark=args.dark, is_transparent=args.transparent)
     if args.kind == "change":

@@ -121,6 +121,11 @@ def room_number(room_c: float | None) -> str:
     return plain(room_c, 0 if abs(room_c - round(room_c)) < 0.05 else 1)
 
 
+def room_text(room_c: Figure) -> str:
+    """A room temperature with its uncertainty, as fine as it was typed: ``23.5 ± 1.0 °C``."""
+    return figure_text(room_c, "°C", 1 if "." in room_number(room_c.value) else 0, 1)
+
+
 def share(value: float | None) -> str:
     """A share 0 … 1 as per cent: ``38%``; ``–`` for None."""
     return NOT_READ if value is None else f"{value * 100:.0f}%"

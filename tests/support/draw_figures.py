@@ -7,8 +7,8 @@ from benchmon.analysis.compare.bench_run import bench_run
 from benchmon.analysis.compare.compare import compare
 from benchmon.analysis.summary import summarise
 from benchmon.session.reader import read_session
+from benchmon.views.figures.files.saving import Style
 from benchmon.views.figures.making import GATHERERS, save_change, save_picture
-from benchmon.views.figures.plots import Style
 
 ROOT = Path(__file__).parents[2]
 

@@ -70,10 +70,14 @@ def _defended(summary: Summary) -> str:
 def _settled(summary: Summary) -> str:
     parts = []
     for phase in summary.phases:
+        held = phase.sustained
+        if held is not None and held.is_settled and held.temp_last_c is not None:
+            parts.append(f"{phase.name}, sustained, {plain(held.temp_last_c, 0)} °C")
+            continue
         settling, temp = phase.settling.get(keys.PROCESSOR_TEMP), phase.means.get(keys.PROCESSOR_TEMP)
         if settling is not None and settling.settled and temp is not None:
             parts.append(f"{phase.name} {plain(temp.last, 0)} °C")
-    return ", ".join(parts) or "no phase had settled"
+    return "; ".join(parts) or "no phase had settled"
 
 
 def _throttled(summary: Summary) -> str:

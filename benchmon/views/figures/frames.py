@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchmon.errors import OutputError, UsageError
-from benchmon.views.figures.plots import Style, write
+from benchmon.views.figures.files.saving import Style, write
 from benchmon.views.figures.run_picture import RunPicture
 from benchmon.views.new_files import already_there
 
@@ -55,15 +55,8 @@ def save_frames(picture: RunPicture, folder: Path, pace: Pace, tell: Callable[[i
 
 def _frames(picture: RunPicture, pace: Pace, count: int) -> Iterator[Image]:
     """Left of the pen the whole picture, right of it the empty paper: two drawings are enough for all frames."""
-    bare = replace(
-        picture,
-        strips=tuple(replace(strip, pieces=(), points=()) for strip in picture.strips),
-        phases=(),
-        stretches=(),
-        entries=(),
-    )
     whole, left, right = _drawn(picture, pace.style)
-    empty, _, _ = _drawn(bare, pace.style)
+    empty, _, _ = _drawn(replace(picture, is_bare=True), pace.style)
     for number in range(count):
         passed = number / pace.per_s * pace.speed / picture.until_s
         at = round(left + (right - left) * min(passed, 1.0))

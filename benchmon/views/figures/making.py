@@ -12,8 +12,8 @@ from benchmon.model.recorded import Recorded
 from benchmon.views.figures.captions import captions
 from benchmon.views.figures.card import card
 from benchmon.views.figures.change_picture import Run, change_picture
+from benchmon.views.figures.files.saving import Picture, Style, save
 from benchmon.views.figures.frames import Pace, save_frames
-from benchmon.views.figures.plots import Picture, Style, save
 from benchmon.views.figures.power_picture import power_picture
 from benchmon.views.figures.rise_picture import rise_picture
 from benchmon.views.figures.run_picture import run_picture

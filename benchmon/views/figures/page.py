@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from benchmon import __version__
 from benchmon.model.findings import Summary
@@ -120,8 +120,17 @@ def table_lines(table: Table) -> list[str]:
         f'<th scope="col">{markup(name)}{f"<small>{markup(unit)}</small>" if unit else ""}</th>'
         for name, unit in table.headings()
     )
-    rows = [
-        f'<tr><th scope="row">{markup(row[0])}</th>' + "".join(f"<td>{markup(cell)}</td>" for cell in row[1:]) + "</tr>"
-        for row in table.rows
+    return [
+        '<div class="wide" tabindex="0"><table>',
+        f"<thead><tr>{heads}</tr></thead>",
+        "<tbody>",
+        *(_row(row) for row in table.rows),
+        "</tbody></table></div>",
     ]
-    return ['<div class="wide"><table>', f"<thead><tr>{heads}</tr></thead>", "<tbody>", *rows, "</tbody></table></div>"]
+
+
+def _row(row: Sequence[str]) -> str:
+    """A line of a table; one that belongs to the phase above it is set in."""
+    part = ' class="part"' if row[0].startswith(" ") else ""
+    cells = "".join(f"<td>{markup(cell)}</td>" for cell in row[1:])
+    return f'<tr><th scope="row"{part}>{markup(row[0].strip())}</th>{cells}</tr>'

@@ -34,7 +34,7 @@ th:first-child,td:first-child{text-align:left;padding-left:0}
 thead th{border-bottom:1px solid var(--ink);vertical-align:bottom;font-weight:bold}
 thead small{display:block;font-weight:normal}
 tbody tr+tr td,tbody tr+tr th{border-top:1px solid var(--faint)}
-tbody th{font-weight:normal}
+tbody th{font-weight:normal}tbody th.part{padding-left:1.2rem}
 figure{margin:.8rem 0}figcaption,footer{font-size:.85rem}
 svg{display:block;width:100%;height:auto;font:11px Georgia,'Times New Roman',serif}
 svg text{fill:var(--ink);stroke:var(--ground);stroke-width:3px;paint-order:stroke}

@@ -11,7 +11,7 @@ from benchmon.model.events import Cause
 from benchmon.model.findings import Summary
 from benchmon.model.recorded import Recorded
 from benchmon.model.records import Gap, LoadAction, LoadChange, MarkKind, Sample
-from benchmon.views.numbers import figure_text, plain
+from benchmon.views.numbers import plain, room_text
 from benchmon.views.sheets.content import title
 from benchmon.views.traces import Columns
 from benchmon.views.words.pictures import STRETCH_WORDS
@@ -21,9 +21,11 @@ STRIPS = (
     (keys.PROCESSOR_TEMP, "temp", "Processor temperature", "°C", 1.0),
     (keys.PACKAGE_POWER, "power", "Package power", "W", 1.0),
     (keys.CLOCK, "clock", "Clock", "GHz", 0.001),
-    (keys.WORK_RATE, "work", "Work rate", "1/s", 1.0),
+    (keys.WORK_RATE, "work", "Work rate", "units/s", 1.0),
 )
 """Channel, name of its colour, words, unit as drawn, and what a reading is multiplied by for it."""
+_MOST_LOADS = 3
+"""So many are named at the foot."""
 _JOINED_PERIODS = 2.5
 """Readings this many periods apart are still joined, as on the screen."""
 _ENTRIES = (MarkKind.ROOM, MarkKind.SCORE, MarkKind.NOTE)
@@ -86,6 +88,8 @@ class RunPicture:
     """Room, load, sources: what a reader needs to judge the picture, a sentence each."""
     why_not: str = ""
     """A sentence if there is nothing to draw."""
+    is_bare: bool = False
+    """Whether only the paper is drawn, with everything in its place: for what lies ahead of the pen."""
 
 
 def run_picture(session: Recorded, summary: Summary, columns: int = 1600) -> RunPicture:
@@ -116,9 +120,11 @@ def machine_words(summary: Summary) -> str:
 def footing(session: Recorded, summary: Summary) -> tuple[str, ...]:
     """Room, load and sources of a run, for the foot of any picture of it."""
     room = summary.thermal.room_c
-    lines = [f"Room {figure_text(room, '°C', most_decimals=1)}" if room.value is not None else "Room not known"]
-    loads = {r.what: None for r in session.others if isinstance(r, LoadChange) and r.action is LoadAction.STARTED}
-    lines.append(f"Load: {', '.join(loads)}" if loads else "Load not started by benchmon")
+    lines = ["Simulated by the virtual bench, not measured"] if summary.header.virtual else []
+    lines += [f"Room {room_text(room)}" if room.value is not None else "Room not known"]
+    loads = list(dict.fromkeys(load.what for load in _started(session)))
+    more = f" and {len(loads) - _MOST_LOADS} more" if len(loads) > _MOST_LOADS else ""
+    lines.append(f"Load: {', '.join(loads[:_MOST_LOADS])}{more}" if loads else "Load not started by benchmon")
     sources = [
         f"{label.lower()} from {channel.source[-_LONGEST_SOURCE:]}"
         for key, _, label, _, _ in STRIPS[:2]
@@ -126,16 +132,28 @@ def footing(session: Recorded, summary: Summary) -> tuple[str, ...]:
         if channel.key == key
     ]
     lines.append("; ".join(sources).capitalize() if sources else "Neither temperature nor power was read")
-    if summary.header.virtual:
-        lines.append("Simulated by the virtual bench, not measured")
     return tuple(lines)
+
+
+def _started(session: Recorded) -> list[LoadChange]:
+    return [r for r in session.others if isinstance(r, LoadChange) and r.action is LoadAction.STARTED]
+
+
+def work_unit(session: Recorded) -> tuple[str, float]:
+    """The sheet's unit of the work rate, and how many of it a unit a second is; of work of several sizes, itself."""
+    sizes = {(load.work, load.unit_operations, load.unit_bytes) for load in _started(session)}
+    _, operations, moved = sizes.pop() if len(sizes) == 1 else ("", None, None)
+    if operations is not None:
+        return "Gop/s", operations / 1e9
+    return ("units/s", 1.0) if moved is None else ("GB/s", moved / 1e9)
 
 
 def _strips(session: Recorded, summary: Summary, columns: int) -> tuple[Strip, ...]:
     step_s = max(summary.quality.duration_s / columns, summary.header.period_s / 2)
     join_s = _JOINED_PERIODS * summary.header.period_s
     places = {channel.key: place for place, channel in enumerate(session.header.channels)}
-    chosen = [(places[strip[0]], strip) for strip in STRIPS if strip[0] in places]
+    offered = (*STRIPS[:-1], (*STRIPS[-1][:3], *work_unit(session)))
+    chosen = [(places[strip[0]], strip) for strip in offered if strip[0] in places]
     tracks = [Columns(step_s, join_s) for _ in chosen]
     for record in session.records:
         if isinstance(record, Sample):
@@ -180,6 +198,22 @@ def _pieces(track: Columns, factor: float) -> Iterable[Piece]:
                 tuple(high * factor for high in track.highs[begin:at]),
             )
             begin = at
+
+
+def strip_words(strip: Strip, *, is_first: bool = False) -> str:
+    """What a strip shows: ``Package power, W``; the first of two runs also says which line is whose."""
+    return f"{strip.label}, {strip.unit}" + (" (dashed: before)" if strip.earlier and is_first else "")
+
+
+def zigzag(piece: Piece) -> Iterable[tuple[float, float]]:
+    """Points of a line that touches the least and the greatest reading of every column."""
+    previous = piece.lows[0] if piece.lows else 0.0
+    for t_s, low, high in zip(piece.times_s, piece.lows, piece.highs, strict=True):
+        near, far = (low, high) if abs(previous - low) <= abs(previous - high) else (high, low)
+        yield t_s, near
+        if far != near:
+            yield t_s, far
+        previous = far
 
 
 def levels_of(key: str, summary: Summary) -> tuple[tuple[float, str], ...]:

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
 from benchmon.model.events import Cause
 from benchmon.views.figures.colours import CAUSE_LINES
-from benchmon.views.figures.run_picture import Piece, RunPicture, Strip
-from benchmon.views.figures.svg import Svg
-from benchmon.views.figures.ticks import round_ticks, time_ticks
-from benchmon.views.numbers import duration, plain
+from benchmon.views.figures.labels import names_along
+from benchmon.views.figures.run_picture import RunPicture, Strip, strip_words, zigzag
+from benchmon.views.figures.strip_labels import Layout, scale_of, strip_labels
+from benchmon.views.figures.svg import Svg, letters
+from benchmon.views.figures.ticks import tick_words, time_ticks
+from benchmon.views.numbers import duration
 
 WIDTH = 960
 _LEFT, _RIGHT, _TOP, _STRIP, _BETWEEN, _FOOT = 56.0, 14.0, 30.0, 118.0, 30.0, 26.0
-_LETTER = 6.6
-"""Width of a letter of the labels, about; so that a name is left out where it has no room."""
+_TITLE = 18.0
+"""Height of a strip's title."""
+_LETTERS = letters(11.0)
+_GAP = 4.0
 
 
 def draw_run(picture: RunPicture, *, width: int = WIDTH) -> str:
@@ -27,22 +31,21 @@ def draw_run(picture: RunPicture, *, width: int = WIDTH) -> str:
         return _LEFT + (width - _LEFT - _RIGHT) * t_s / picture.until_s
 
     bottom = height - _FOOT - _BETWEEN
-    for start_s, end_s, name in picture.phases:
+    for start_s, _, _ in picture.phases:
         svg.line((x_of(start_s), 8.0), (x_of(start_s), bottom), "edge")
-        if x_of(end_s) - x_of(start_s) > _LETTER * len(name) + 6:
-            svg.write((x_of(start_s) + 4, 18.0), name, "phase")
+    spans = [(x_of(start_s), x_of(end_s), name) for start_s, end_s, name in picture.phases]
+    for x, words in names_along(spans, _LETTERS, 4.0):
+        svg.write((x, 18.0), words, "phase")
     for stretch in picture.stretches:
         kind = f"held {CAUSE_LINES[stretch.cause]}"
         left, right = x_of(stretch.start_s), x_of(stretch.end_s)
         words = f"{stretch.words}, {duration(stretch.start_s)} to {duration(stretch.end_s)}"
         svg.box((left, _TOP), right - left, bottom - _TOP, kind, words)
         svg.box((left, _TOP), right - left, bottom - _TOP, f"woven {CAUSE_LINES[stretch.cause]}")
-        inside = left + _LETTER * len(stretch.words) < width - _RIGHT
-        svg.write(
-            (left + 4 if inside else right - 4, _TOP + 13), stretch.words, "held-words", "start" if inside else "end"
-        )
     for row, strip in enumerate(picture.strips):
-        _draw_strip(svg, strip, _TOP + row * (_STRIP + _BETWEEN) + 18, x_of, width)
+        top = _TOP + row * (_STRIP + _BETWEEN) + _TITLE
+        _draw_strip(svg, strip, top, x_of, width, is_first=row == 0)
+        _write(svg, strip, picture, top, width)
     for t_s in time_ticks(picture.until_s):
         svg.line((x_of(t_s), bottom), (x_of(t_s), bottom + 5), "edge")
         svg.write((x_of(t_s), bottom + 18), duration(t_s), "tick", "end" if t_s > 0.97 * picture.until_s else "middle")
@@ -51,23 +54,20 @@ def draw_run(picture: RunPicture, *, width: int = WIDTH) -> str:
     return svg.text()
 
 
-def _draw_strip(svg: Svg, strip: Strip, top: float, x_of: Callable[[float], float], width: int) -> None:
-    values = [strip.low, strip.high, *(level for level, _ in strip.levels), *(value for _, value, _ in strip.points)]
-    ticks = round_ticks(min(values), max(values), 3)
-    low, high = ticks[0], ticks[-1]
-    tall = _STRIP - 18
+def _draw_strip(
+    svg: Svg, strip: Strip, top: float, x_of: Callable[[float], float], width: int, *, is_first: bool
+) -> None:
+    scale = scale_of(strip, _STRIP - _TITLE)
 
     def y_of(value: float) -> float:
-        return top + tall * (high - value) / (high - low)
+        return top + scale.height - scale.up(value)
 
-    svg.write((_LEFT, top - 6), strip_words(strip), f"label {strip.colour}")
-    decimals = max(0, min(3, -_exponent(ticks[1] - ticks[0])))
-    for tick in ticks:
+    svg.write((_LEFT, top - 6), strip_words(strip, is_first=is_first), f"label {strip.colour}")
+    for tick, words in zip(scale.ticks, tick_words(scale.ticks), strict=True):
         svg.line((_LEFT, y_of(tick)), (width - _RIGHT, y_of(tick)), "rule")
-        svg.write((_LEFT - 6, y_of(tick) + 4), plain(tick, decimals), "tick", "end")
-    for value, words in strip.levels:
+        svg.write((_LEFT - 6, y_of(tick) + 4), words, "tick", "end")
+    for value, _ in strip.levels:
         svg.line((_LEFT, y_of(value)), (width - _RIGHT, y_of(value)), "level")
-        svg.write((width - _RIGHT - 2, y_of(value) - 3), words, "tick", "end")
     for piece in strip.earlier:
         svg.path(((x_of(t_s), y_of(value)) for t_s, value in zigzag(piece)), f"trace earlier {strip.colour}")
     for piece in strip.pieces:
@@ -76,25 +76,12 @@ def _draw_strip(svg: Svg, strip: Strip, top: float, x_of: Callable[[float], floa
         svg.dot((x_of(t_s), y_of(value)), f"point {strip.colour}", f"{duration(t_s)} {words}")
 
 
-def strip_words(strip: Strip) -> str:
-    """What a strip shows: ``Package power, W (circles: at the wall)``."""
-    more = " (circles: at the wall)" if strip.points else " (dashed: before)" if strip.earlier else ""
-    return f"{strip.label}, {strip.unit}{more}"
-
-
-def zigzag(piece: Piece) -> Iterable[tuple[float, float]]:
-    """Points of a line that touches the least and the greatest reading of every column."""
-    previous = piece.lows[0] if piece.lows else 0.0
-    for t_s, low, high in zip(piece.times_s, piece.lows, piece.highs, strict=True):
-        near, far = (low, high) if abs(previous - low) <= abs(previous - high) else (high, low)
-        yield t_s, near
-        if far != near:
-            yield t_s, far
-        previous = far
-
-
-def _exponent(step: float) -> int:
-    return int(f"{step:e}".partition("e")[2])
+def _write(svg: Svg, strip: Strip, picture: RunPicture, top: float, width: int) -> None:
+    height = _STRIP - _TITLE
+    layout = Layout(width - _LEFT - _RIGHT, height, _LETTERS, _LETTERS, _LETTERS, _GAP)
+    for label in strip_labels(strip, picture, layout, with_stretches=strip is picture.strips[0]):
+        kind = "held-words" if label.kind == "stretch" else "tick"
+        svg.write((_LEFT + label.box.left, top + height - label.box.low - 3), label.words, kind)
 
 
 def _textures() -> list[str]:

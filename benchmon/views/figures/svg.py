@@ -5,6 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from benchmon.views.doors import markup
+from benchmon.views.figures.labels import Measure
+
+_LETTER_SHARE = 0.6
+"""Mean width of a letter as a share of its height, in the wider of the common serif faces."""
+
+
+def letters(size: float) -> Measure:
+    """About how wide and high words are; a browser's fonts are not known here."""
+    return lambda words: (_LETTER_SHARE * size * len(words), 1.25 * size)
 
 
 class Svg:

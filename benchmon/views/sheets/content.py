@@ -9,7 +9,7 @@ from benchmon.model import keys
 from benchmon.model.findings import Summary
 from benchmon.model.records import MarkKind, Setting
 from benchmon.model.units import Unit
-from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, figure_text, plain, quantity, room_number
+from benchmon.views.numbers import NOT_READ, clock_ghz, counted, duration, plain, quantity, room_text
 from benchmon.views.sheets.phase_table import Table, events_in_table, more_table, phase_table, phases_note
 from benchmon.views.words.box import box_sentences, missing_parts
 from benchmon.views.words.caveats import doubts, no_events
@@ -109,7 +109,7 @@ def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
     lines.append(("Limits", _limits(summary)))
     room = summary.thermal.room_c
     source = f" ({summary.thermal.room_source})" if room.value is not None and summary.thermal.room_source else ""
-    lines.append(("Room", figure_text(room, "°C", 1 if "." in room_number(room.value) else 0, 1) + source))
+    lines.append(("Room", room_text(room) + source))
     quality = summary.quality
     every = f"{summary.header.period_s:g} s"
     gaps = (

@@ -14,8 +14,8 @@ from benchmon.cli.main import main
 from benchmon.session.reader import read_session
 from benchmon.views.figures.change_picture import change_picture
 from benchmon.views.figures.comparison_page import render_comparison_page
+from benchmon.views.figures.files.saving import Style
 from benchmon.views.figures.making import save_change
-from benchmon.views.figures.plots import Style
 from benchmon.views.words.comparison import cooling_sentence
 
 RECORDINGS = Path(__file__).parents[3] / "recordings"
@@ -69,7 +69,7 @@ def test_the_answer_stands_on_the_file_and_first_on_the_page(change, tmp_path):
     sentence = cooling_sentence(change[0].contrasts[0])
     path = tmp_path / "change.svg"
     save_change(*change, path, Style())
-    assert sentence in [element.text for element in ET.parse(path).iter() if element.tag.endswith("text")]
+    assert sentence in " ".join(element.text for element in ET.parse(path).iter() if element.tag.endswith("text"))
     page = render_comparison_page(change[0], change_picture(*change))
     html5lib.HTMLParser(strict=True).parse(page)
     assert page.index(sentence.partition("(")[0].strip()) < page.index("<table>")

@@ -15,16 +15,16 @@ from benchmon.errors import OutputError, UsageError
 from benchmon.model.events import Cause
 from benchmon.model.records import MarkKind
 from benchmon.session.reader import read_session
-from benchmon.views.figures import plots
 from benchmon.views.figures.captions import captions
 from benchmon.views.figures.colours import DARK, LIGHT
+from benchmon.views.figures.files import saving as plots
 from benchmon.views.figures.frames import Pace, save_frames
 from benchmon.views.figures.in_terminal import draw_in_terminal
 from benchmon.views.figures.making import GATHERERS, save_picture
 from benchmon.views.figures.page import render_page
 from benchmon.views.figures.rise_picture import rise_picture
-from benchmon.views.figures.run_picture import run_picture
-from benchmon.views.figures.run_svg import draw_run, zigzag
+from benchmon.views.figures.run_picture import run_picture, zigzag
+from benchmon.views.figures.run_svg import draw_run
 from benchmon.views.figures.ticks import round_ticks, time_ticks
 from benchmon.views.numbers import figure_text, plain
 from benchmon.views.tui.palette import DARK as SCREEN_DARK
