@@ -67,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
         from benchmon.stream.live import start_recorder
 
         return show_live(args, start_recorder(words).path)
-    return without_screen(words)
+    return without_screen(words if args.behind is None else [*words, f"--behind={args.behind}"])
 
 
 def without_screen(words: list[str]) -> int:

@@ -7,6 +7,7 @@ import contextlib
 import os
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from benchmon.cli.cautions import caution_once
 from benchmon.cli.command_options import chosen_command, named_later
@@ -30,6 +31,10 @@ from benchmon.stream.trouble import RecordOutcome
 from benchmon.views.doors import json_text
 from benchmon.views.numbers import plain_ascii
 
+if TYPE_CHECKING:
+    from benchmon.analysis.live import LiveAnalysis
+    from benchmon.views.tui.aside import Aside
+
 DESCRIPTION = f"""\
 Record this machine without a screen: one readable line a second, and a sentence for everything that
 happens. It says all that the screen says, for screen readers, logs and very small machines.
@@ -48,6 +53,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     lines.add_argument(
         "--lines-every", type=duration_between(0.01, 86_400), default=1.0, metavar="TIME", help="default 1s"
     )
+    lines.add_argument("--behind", metavar="SESSION", help="an earlier session: warmer or cooler than then, in words")
     lines.add_argument("--quiet", action="store_true", help="print nothing but the name of the session")
     lines.add_argument("--json", action="store_true", help="at the end, one JSON object: session, how it ended, events")
 
@@ -80,13 +86,27 @@ def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path,
     from benchmon.views.line_output import LineOutput
 
     analysis = LiveAnalysis()
+    aside = _aside(args, analysis)
     voice = echo_of(sys.stdout)
     with Path(os.devnull).open("w", encoding="utf-8") as nowhere:
         out = nowhere if args.json else voice
-        lines = LineOutput(out, analysis, every_s=args.lines_every, ascii_only=not shows_utf8())
+        lines = LineOutput(out, analysis, every_s=args.lines_every, ascii_only=not shows_utf8(), aside=aside)
         outcome = record(options, (lines,))
     _last_words(voice, _as_json(outcome, analysis.events) if args.json else _where(outcome))
     return outcome.path, outcome.exit_code
+
+
+def _aside(args: argparse.Namespace, analysis: LiveAnalysis) -> Aside | None:
+    """The earlier session that this one is held against; None if none was named."""
+    from benchmon.cli.screen import comparison
+
+    earlier = comparison(args)
+    if earlier is None:
+        return None
+    from benchmon.analysis.live import LiveAnalysis
+    from benchmon.views.tui.aside import Aside
+
+    return Aside(earlier, analysis, lambda: LiveAnalysis(look_every_s=float("inf")))
 
 
 def _where(outcome: RecordOutcome) -> str:
@@ -166,7 +186,7 @@ def _virtual_machine(args: argparse.Namespace, folder: Path) -> VirtualMachine:
     chapter = args.chapter or BOUGHT
     if chapter not in CHAPTERS:
         raise UsageError(f"the demo has no chapter {chapter!r}", f"Choose one of {', '.join(CHAPTERS)}.")
-    box = demo_box(args.virtual, chapter)
+    box = demo_box(args.virtual, chapter, args.room)  # the bench stands in the room that is told
     return VirtualMachine(box.spec.name, box, SysTree(folder, box), folder, args.speed)
 
 

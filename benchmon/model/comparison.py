@@ -172,18 +172,6 @@ class At:
 
 
 @dataclass(frozen=True, slots=True)
-class RunningDifference:
-    """This run against an earlier one, at the same moment of the same phase."""
-
-    difference: Figure
-    """Kelvin warmer than then for the same watts; or watts more than then at the same temperature."""
-    is_watts: bool
-    """Heat throttles one of them: the watts are compared."""
-    is_same_power: bool
-    """The powers were the same; else what was then is brought to the power of now."""
-
-
-@dataclass(frozen=True, slots=True)
 class RunSpread:
     """By how much runs of one configuration scatter (standard deviation, as a share)."""
 

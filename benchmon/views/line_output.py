@@ -37,6 +37,7 @@ from benchmon.views.words.work import rate_now
 
 _SHOWN = (keys.CLOCK, keys.PACKAGE_POWER, keys.WALL_POWER, keys.PROCESSOR_TEMP, keys.LOAD, keys.WORK_RATE)
 _FORECAST_EVERY_S = 60.0
+_ASIDE_EVERY_S, _ASIDE_AGAIN_S = 5.0, 300.0
 
 
 class Output(Protocol):
@@ -49,6 +50,16 @@ class Output(Protocol):
         """Pass it on."""
 
 
+class Aside(Protocol):
+    """An earlier run that the recording is held against."""
+
+    def take(self, record: Record, events: tuple[ThrottleEvent, ...], /) -> None:
+        """The next record, and the events that came of it."""
+
+    def words(self) -> str:
+        """The difference so far, or why there is none."""
+
+
 class LineOutput:
     """A sink that writes lines.
 
@@ -57,10 +68,20 @@ class LineOutput:
         analyst: finds the throttle events; None writes readings only.
         every_s: session seconds between lines of readings.
         ascii_only: write nothing but ASCII.
+        aside: an earlier run that this one is held against; None = none.
     """
 
-    def __init__(self, out: Output, analyst: Analyst | None, *, every_s: float = 1.0, ascii_only: bool = False) -> None:
+    def __init__(
+        self,
+        out: Output,
+        analyst: Analyst | None,
+        *,
+        every_s: float = 1.0,
+        ascii_only: bool = False,
+        aside: Aside | None = None,
+    ) -> None:
         self._out = out
+        self._aside = aside
         self._analyst = analyst
         self._every_s = every_s
         self._ascii = ascii_only
@@ -73,12 +94,17 @@ class LineOutput:
         self._plan: Plan | None = None
         self._due_s = 0.0
         self._forecast_due_s = 0.0
+        self._aside_due_s = 0.0
+        self._aside_again_s = 0.0
+        self._aside_said = ""
         self._said: dict[int, tuple[object, ...]] = {}
         self._lasting: ThrottleEvent | None = None
 
     def accept(self, record: Record) -> None:
         """Write what the record means, if anything."""
         events = self._analyst.feed(record) if self._analyst is not None else ()
+        if self._aside is not None:
+            self._aside.take(record, events)
         match record:
             case SessionHeader():
                 self._begin(record.channels)
@@ -134,6 +160,18 @@ class LineOutput:
         ]
         self._say(sample.t_s, "  ".join((self._phase.ljust(10), *parts)))
         self._forecast(sample.t_s)
+        self._beside(sample.t_s)
+
+    def _beside(self, now_s: float) -> None:
+        """Hold it against the earlier run every few seconds; say what is new, and new figures every few minutes."""
+        if self._aside is None or now_s < self._aside_due_s:
+            return
+        words = self._aside.words()
+        self._aside_due_s = now_s + _ASIDE_EVERY_S
+        meant = "".join(sign for sign in words if not sign.isdigit())
+        if words and (meant != self._aside_said or now_s >= self._aside_again_s):
+            self._aside_said, self._aside_again_s = meant, now_s + _ASIDE_AGAIN_S
+            self._say(now_s, words)
 
     def _forecast(self, now_s: float) -> None:
         if self._analyst is None or now_s < self._forecast_due_s:

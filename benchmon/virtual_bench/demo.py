@@ -72,12 +72,13 @@ CHAPTERS: Mapping[str, Chapter] = MappingProxyType(
 )
 
 
-def demo_box(seed: int, chapter: str = BOUGHT) -> VirtualBox:
+def demo_box(seed: int, chapter: str = BOUGHT, room_c: float | None = None) -> VirtualBox:
     """The machine of the story at the start of a run.
 
     Args:
         seed: another number gives a machine a little different, with other noise.
         chapter: a key of ``CHAPTERS``.
+        room_c: another room than the story's [°C].
     """
     rng = seeded(seed)
 
@@ -91,7 +92,7 @@ def demo_box(seed: int, chapter: str = BOUGHT) -> VirtualBox:
         stages=(Stage(0.20, 9.0), Stage(about(0.64), about(66.0)), Stage(about(told.air_k_per_w), 95.0)),
         spread_k_per_w=0.45,
         fan=FanSpec(low_rpm=1250.0, full_rpm=2900.0, low_until_c=44.0, full_from_c=66.0),
-        room_c=told.room_c,
+        room_c=told.room_c if room_c is None else room_c,
         warm_start_w=8.0,
         meters=MeterSpec(temp_noise_c=0.25, clock_noise=0.003, power_noise=0.006),
         announced_limit_c=TOLD_LIMIT_C,

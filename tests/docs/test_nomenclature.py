@@ -12,7 +12,7 @@ import pytest
 from benchmon.model import keys
 
 PAGE = (Path(__file__).resolve().parents[2] / "docs" / "nomenclature.md").read_text()
-MODULES = ("units", "channel", "records", "events", "findings", "plan_findings", "comparison")
+MODULES = ("units", "channel", "records", "events", "findings", "plan_findings", "comparison", "running")
 
 ENDINGS = {
     "k_per_w": "K/W",

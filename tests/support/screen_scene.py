@@ -52,7 +52,7 @@ SCENES: dict[str, Callable[[], Scene]] = {
     "ended": lambda: Scene(Bench(until_s=600.0, ended=True)),
     "replay": lambda: Scene(Bench(until_s=600.0, ended=True), played=1.0),
     "cut": lambda: Scene(Bench(until_s=330.0), played=1.0),
-    "behind": lambda: Scene(Bench(until_s=330.0, **WITH_DUCT), behind=Bench(until_s=600.0, seed=4)),
+    "behind": lambda: Scene(Bench(until_s=420.0, **WITH_DUCT), behind=Bench(until_s=600.0, seed=4)),
     "demo": lambda: Scene(Bench(until_s=250.0, virtual=NAME, time_scale=20.0)),
 }
 

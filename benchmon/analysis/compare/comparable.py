@@ -32,7 +32,12 @@ def is_same_machine(before: BenchRun, after: BenchRun) -> bool:
     one, other = before.summary, after.summary
     if one.header.virtual != other.header.virtual:
         return False
-    names = [_named(summary.machine) for summary in (one, other)]
+    return is_one_machine(one.machine, other.machine)
+
+
+def is_one_machine(one: Machine | None, other: Machine | None) -> bool:
+    """Whether two machines bear the same names; what is not recorded is taken to be the same one."""
+    names = _named(one), _named(other)
     return not all(names) or names[0] == names[1]
 
 

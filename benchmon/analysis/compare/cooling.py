@@ -14,7 +14,7 @@ from math import exp, log, sqrt
 import numpy as np
 
 from benchmon.analysis.compare.bench_run import BenchRun, RunPhase
-from benchmon.analysis.compare.differences import ALIKE
+from benchmon.analysis.compare.differences import ALIKE, ROOM_SHARED
 from benchmon.analysis.compare.matching import main_phase
 from benchmon.analysis.fit.kinds import Array
 from benchmon.analysis.fit.machines import capacity, settled
@@ -26,11 +26,6 @@ from benchmon.model.events import Cause
 
 MOST_APART = 1.25
 """Power, and length of the phase, may differ by this factor for two fits to be alike."""
-
-
-ROOM_SHARED = 0.5
-"""Share of the room reading's variance that is the thermometer's own and its place's, the same in all runs of a side.
-Judged: one calibration, and a reading each time."""
 
 
 @dataclass(frozen=True, slots=True)

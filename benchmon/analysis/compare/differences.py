@@ -25,6 +25,9 @@ SENSOR_U_K = 1.5
 ALIKE = 0.93
 """Of what a fit leaves open (its square), this share is the same in another run of one machine by one plan: it is the
 same sink, seen for as long. Chosen among 0.8, 0.87 and 0.93 on 180 pairs of boxes (seeds from 30001)."""
+ROOM_SHARED = 0.5
+"""Share of the room reading's variance that is the thermometer's own and its place's, the same in all runs of a side.
+Judged: one calibration, and a reading each time."""
 SAME_LENGTH = 1.02
 RISE, RESISTANCE, ENERGY, HELD, SCORE = "rise_k", "resistance_k_per_w", "energy_j", "held_s", "score"
 CLOCK_UNTIL, POWER_UNTIL, TEMP_UNTIL = "until_clock_mhz", "until_package_power_w", "until_processor_temp_c"

@@ -11,7 +11,6 @@ from benchmon.model.comparison import (
     Comparison,
     Contrast,
     PhaseComparison,
-    RunningDifference,
     RunSpread,
     Side,
     Verdict,
@@ -161,28 +160,6 @@ def basis_sentences(comparison: Comparison) -> tuple[str, ...]:
             " in 95 of 100 cases (Bonferroni)."
         )
     return tuple(lines)
-
-
-def running_sentence(running: RunningDifference, when: str) -> str:
-    """The running difference: ``4.1 ± 0.9 K cooler than on 12 November at the same power``.
-
-    Args:
-        running: the difference.
-        when: of the earlier run: ``on 12 November``.
-    """
-    moved = running.difference
-    value, text = moved.value or 0.0, figure_text(_unsigned(moved), "W" if running.is_watts else "K")
-    is_sure = moved.low is not None and moved.high is not None and not moved.low <= 0.0 <= moved.high
-    at = "at the same temperature" if running.is_watts else "at the same power"
-    if not running.is_watts and not running.is_same_power:
-        at = "for the same watts"
-    if not is_sure:
-        half = plain(half_width(moved), 1)
-        what = f"no more or fewer watts than {when}" if running.is_watts else f"no warmer or cooler than {when}"
-        return f"{what[:1].upper()}{what[1:]} {at}, within {half} {'W' if running.is_watts else 'K'}."
-    if running.is_watts:
-        return f"{text} {'more' if value > 0 else 'less'} than {when} {at}."
-    return f"{text} {'warmer' if value > 0 else 'cooler'} than {when} {at}."
 
 
 def percent(change: Figure) -> str:

@@ -43,3 +43,13 @@ def test_nothing_is_overwritten(tmp_path, capsys):
     kept.write_text("mine")
     assert main(["compare", path("minimal"), path("v1"), "--output", str(kept)]) != 0
     assert kept.read_text() == "mine"
+
+
+def test_a_recording_is_held_against_an_earlier_run_while_it_lasts(tmp_path, capsys):
+    """The demo's box with its duct, recorded on the virtual bench over the box as it was bought."""
+    words = ["record", "--virtual", "1", "--chapter", "duct", "--speed", "100000", "--lines-every", "30s"]
+    assert main([*words, "--behind", path("box-as-bought"), "--to", str(tmp_path / "now.session.jsonl")]) == 0
+    said = [line for line in capsys.readouterr().out.splitlines() if "25 November" in line]
+    assert any("K cooler than on 25 November" in line for line in said)
+    assert any("W more than on 25 November" in line for line in said)
+    assert main([*words, "--behind", "never-recorded"]) == 9

@@ -131,3 +131,23 @@ def test_what_the_machine_does_not_offer_is_said_once():
 def test_ascii_only():
     lines = lines_of([HEADER, Sample(0.0, (None, 34.8, 61.0))], ascii_only=True)
     assert all(line.isascii() for line in lines)
+
+
+class ScriptedAside:
+    """Says what it was told to say, one sentence for each time it is asked."""
+
+    def __init__(self, *words):
+        self.left = list(words)
+
+    def take(self, record, events):
+        pass
+
+    def words(self):
+        return self.left.pop(0) if len(self.left) > 1 else self.left[0]
+
+
+def test_an_earlier_run_is_held_against_in_words_and_not_repeated_every_time():
+    aside = ScriptedAside("Compared from 1:00 on.", "4 K cooler.", "5 K cooler.", "5 K cooler.")
+    lines = lines_of([HEADER, *(Sample(float(t), (3500.0, 52.0, 61.0)) for t in range(400))], aside=aside)
+    said = [" ".join(line.split()) for line in lines if "Compared" in line or "cooler" in line]
+    assert said == ["0:00 Compared from 1:00 on.", "0:05 4 K cooler.", "5:05 5 K cooler."]
