@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from benchmon.model.events import ThrottleEvent
 from benchmon.model.findings import Forecast, PhaseFindings, Summary, Sustains
 from benchmon.model.plan_findings import PlanProgress
-from benchmon.model.records import Record, Session
+from benchmon.model.recorded import Recorded
+from benchmon.model.records import Record
 from benchmon.views.analyst import Analyst
 from benchmon.views.tui.behind import Behind
 from benchmon.views.tui.state import ViewState
@@ -29,8 +30,11 @@ class _FedElsewhere:
     def sustains(self) -> Sustains | None:
         return self._analyst.sustains
 
-    def summary(self) -> Summary:
-        return self._analyst.summary()
+    def work_on(self) -> None:
+        """Whoever feeds it does."""
+
+    def conclusion(self) -> Summary | None:
+        return None
 
     def feed(self, _: Record) -> tuple[ThrottleEvent, ...]:
         return self.latest
@@ -51,7 +55,7 @@ class Aside:
         new_analyst: makes the analyst of the earlier run.
     """
 
-    def __init__(self, earlier: Session, analyst: Analyst, new_analyst: Callable[[], Analyst]) -> None:
+    def __init__(self, earlier: Recorded, analyst: Analyst, new_analyst: Callable[[], Analyst]) -> None:
         self._behind = Behind(earlier, new_analyst)
         self._analyst = _FedElsewhere(analyst)
         self._state = ViewState(lambda: self._analyst)
