@@ -5,6 +5,7 @@ import io
 import json
 import os
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -51,16 +52,44 @@ def times_said(sheet, words):
 def test_every_figure_of_the_throttled_phase_is_found_once(sheet, throttled):
     before, sustained = throttled.before, throttled.sustained
     figures = [f"{level.clock_mhz / 1000:.2f}" for level in (before, sustained)]
-    figures += [f"{level.power_w:.1f}" for level in (before, sustained)]
+    figures += [f"{before.power_w:.1f}"]
     figures += [f"{sustained.clock_mhz / 3000:.0%}"[:-1]]  # of the rated 3.00 GHz
     figures += ["1:59", f"{sustained.temp_highest_c:.1f}"]  # until it throttled; hottest
     assert {words: times_said(sheet, words) for words in figures} == dict.fromkeys(figures, 1)
+    # In the table, and where the verdict says why it sustains another figure.
+    assert times_said(sheet, f"{sustained.power_w:.1f}") == 2
+
+
+def test_figures_beside_one_another_agree_or_say_why(sheet, summary, throttled):
+    """What a reader subtracts or divides: the last minutes against what is sustained, rise over power, fall of power."""
+    ran_w, sustains = throttled.sustained.power_w, summary.thermal.capacity.measured_w
+    assert sustains.low <= ran_w <= sustains.high
+    flowing = " ".join(sheet.split())
+    assert f"It ran at {ran_w:.1f} W in the last 2:00; the 37 W are what remains once all of the box" in flowing
+    rise_k, power_w = map(float, re.search(r"would settle (\d+) K above the room at ([\d.]+) W", flowing).groups())
+    resistance = float(re.search(r"Thermal resistance to the room: ([\d.]+)", flowing)[1])
+    assert rise_k / power_w == pytest.approx(resistance, rel=0.02)
+    assert "power fell from 45 to 39 W" in flowing
+
+
+def test_nothing_simulated_is_called_measured(sheet, summary):
+    assert summary.header.virtual
+    rendered = {"text": sheet, "markdown": markdown.render(summary), "verdict": " ".join(verdict(summary))}
+    for form, words in rendered.items():
+        assert "simulated" in words, form
+        assert not re.search(r"(?<!no machine was )measured", words), form
+    assert "simulated" in sheet.splitlines()[0]
+    assert json.loads(document_json.render(summary))["session"]["simulated"] is True
+    assert all(row["simulated"] == "yes" for row in csv.DictReader(io.StringIO(table_csv.render(summary))))
+    real = replace(summary, header=replace(summary.header, virtual=""))
+    assert "(measured)" in " ".join(verdict(real))
+    assert "imulated" not in text.render(real)
 
 
 def test_the_verdict_tells_watts_and_resistance_once(sheet, summary):
     thermal = summary.thermal
     assert sheet.count(f"{thermal.capacity.measured_w.value:.0f} ± ") == sheet.count("37 ± ")  # measured and predicted
-    assert times_said(sheet, "K/W") == 2  # the column's unit, and the resistance itself
+    assert times_said(sheet, "K/W") == 1
     assert sheet.count("work lost") == 1
 
 
@@ -76,7 +105,7 @@ def test_event_verdict_csv_and_json_tell_the_same(summary, throttled):
     sustained = throttled.sustained
     said = f"3.50 → {sustained.clock_mhz / 1000:.2f} GHz, {throttled.before.power_w:.1f} → {sustained.power_w:.1f} W"
     assert said in event_sentence(summary.events[0])
-    assert f"It ran at {sustained.power_w:.1f} W in the last 2:00." in " ".join(verdict(summary))
+    assert f"It ran at {sustained.power_w:.1f} W in the last 2:00;" in " ".join(verdict(summary))
     row = next(row for row in csv.DictReader(io.StringIO(table_csv.render(summary))) if row["phase"] == throttled.name)
     assert float(row["sustained_power_w"]) == pytest.approx(sustained.power_w, rel=1e-5)
     assert float(row["sustained_clock_mhz"]) == pytest.approx(sustained.clock_mhz, rel=1e-5)

@@ -12,6 +12,7 @@ from benchmon.views.figures.run_picture import footing, machine_words
 from benchmon.views.numbers import figure_text, plain, room_number
 from benchmon.views.sheets.content import title
 from benchmon.views.words.pictures import STRETCH_WORDS
+from benchmon.views.words.simulated import seen_word
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +56,9 @@ def _capacity_words(summary: Summary, *, is_measured: bool) -> str:
     if watts.value is None:
         return f"sustained power not known: {watts.why_not or 'no reason is known'}"
     at = "" if thermal.limit_c.value is None else f" at {plain(thermal.limit_c.value, 0)} °C"
+    seen = seen_word(is_simulated=bool(summary.header.virtual))
     room = "" if thermal.room_c.value is None else f" in a {room_number(thermal.room_c.value)} °C room"
-    return f"sustained by this cooler{at}{room}, {'measured' if is_measured else 'predicted'}"
+    return f"sustained by this cooler{at}{room}, {seen if is_measured else 'predicted'}"
 
 
 def _defended(summary: Summary) -> str:

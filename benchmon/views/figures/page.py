@@ -78,7 +78,10 @@ def _pictures(session: Recorded, summary: Summary) -> list[str]:
     if rise.why_not:
         parts.append(f"<p>{markup(rise.why_not)}</p>")
     else:
-        caption = "Filled points had settled. The shaded band is the 95 % interval of the cooler's line."
+        caption = (
+            "Filled points had settled, or stood steady at a limit."
+            " The shaded band is the 95 % interval of the cooler's line."
+        )
         parts.append(f"<figure>{draw_rise(rise)}<figcaption>{caption}</figcaption></figure>")
     return [*parts, "</section>"]
 

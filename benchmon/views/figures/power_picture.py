@@ -9,6 +9,7 @@ from benchmon.model.findings import Summary
 from benchmon.model.recorded import Recorded
 from benchmon.views.figures.run_picture import footing, machine_words
 from benchmon.views.sheets.content import title
+from benchmon.views.words.events import AT_FIRST, SUSTAINED
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ def power_picture(session: Recorded, summary: Summary) -> PowerPicture:
     rows: list[tuple[str, float | None, float | None]] = []
     for phase in summary.phases:
         if phase.sustained is not None:
-            levels = ((phase.before, "before"), (phase.sustained, "sustained"))
+            levels = ((phase.before, AT_FIRST), (phase.sustained, SUSTAINED))
             rows += [(f"{phase.name}, {words}", one.power_w, one.wall_w) for one, words in levels if one is not None]
         else:
             spread = phase.means.get(keys.PACKAGE_POWER)

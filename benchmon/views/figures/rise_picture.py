@@ -12,6 +12,7 @@ from benchmon.model.recorded import Recorded
 from benchmon.views.figures.run_picture import footing, machine_words
 from benchmon.views.numbers import figure_text, plain
 from benchmon.views.sheets.content import title
+from benchmon.views.words.events import AT_FIRST, SUSTAINED
 
 _LINE_POINTS = 41
 _ROOM_ABOVE = 1.12
@@ -93,13 +94,13 @@ def _why_not(summary: Summary, points: tuple[Point, ...]) -> str:
 
 
 def _points(summary: Summary) -> tuple[Point, ...]:
-    """A point for each phase; of a throttled one what it ran at before, and what it sustained."""
+    """A point for each phase; of a throttled one what it ran at first, and what it sustained."""
     points = []
     for phase in summary.phases:
         room_c = phase.room_c
         if room_c is None:
             continue
-        levels = ((phase.before, "before"), (phase.sustained, "sustained"))
+        levels = ((phase.before, AT_FIRST), (phase.sustained, SUSTAINED))
         held = [
             Point(level.power_w, level.temp_last_c - room_c, f"{phase.name}, {words}", level.is_settled is True)
             for level, words in levels

@@ -16,6 +16,7 @@ from benchmon.views.sheets.content import title
 from benchmon.views.traces import Columns
 from benchmon.views.words.pictures import STRETCH_WORDS
 from benchmon.views.words.records import mark_sentence
+from benchmon.views.words.simulated import FOOTING
 
 STRIPS = (
     (keys.PROCESSOR_TEMP, "temp", "Processor temperature", "°C", 1.0),
@@ -120,7 +121,7 @@ def machine_words(summary: Summary) -> str:
 def footing(session: Recorded, summary: Summary) -> tuple[str, ...]:
     """Room, load and sources of a run, for the foot of any picture of it."""
     room = summary.thermal.room_c
-    lines = ["Simulated by the virtual bench, not measured"] if summary.header.virtual else []
+    lines = [FOOTING] if summary.header.virtual else []
     lines += [f"Room {room_text(room)}" if room.value is not None else "Room not known"]
     loads = list(dict.fromkeys(load.what for load in _started(session)))
     more = f" and {len(loads) - _MOST_LOADS} more" if len(loads) > _MOST_LOADS else ""

@@ -18,6 +18,7 @@ from benchmon.views.words.experiment import experiment_sentences
 from benchmon.views.words.own_load import command_sentences, score_sentences
 from benchmon.views.words.plans import plan_sentences
 from benchmon.views.words.records import mark_sentence
+from benchmon.views.words.simulated import SIMULATED
 from benchmon.views.words.verdict import verdict
 
 _SHOWN_ENTRIES = (MarkKind.WALL, MarkKind.ROOM, MarkKind.NOTE)
@@ -72,7 +73,7 @@ def make_sheet(summary: Summary) -> Sheet:
             for mark in summary.marks
             if mark.kind in _SHOWN_ENTRIES
         ),
-        verdict=verdict(summary, beside_table=True),
+        verdict=verdict(summary),
         doubts=(*doubts(summary), *missing_parts(summary)),
     )
 
@@ -88,17 +89,17 @@ def _own(summary: Summary) -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 
 def title(summary: Summary, what: str = "Bench sheet") -> str:
-    """What it is, day and tags in words."""
+    """What it is, whether it was simulated, day and tags in words."""
     header = summary.header
     words = ", ".join(f"{key} {value}" for key, value in summary.tags.items())
-    virtual = "virtual bench: " if header.virtual else ""
+    simulated = "simulated, " if header.virtual else ""
     day = header.started_at.strftime("%Y-%m-%d %H:%M UTC")
-    return f"{what}, {virtual}{day}" + (f": {words}" if words else "")
+    return f"{what}, {simulated}{day}" + (f": {words}" if words else "")
 
 
 def facts(summary: Summary) -> tuple[tuple[str, str], ...]:
     """Machine, settings, room and length of the recording; only what is known."""
-    lines: list[tuple[str, str]] = []
+    lines: list[tuple[str, str]] = [("Simulated", SIMULATED)] if summary.header.virtual else []
     machine = summary.machine
     if machine is not None:
         size = "" if machine.threads is None else f"{machine.cores or NOT_READ} cores, {machine.threads} threads"

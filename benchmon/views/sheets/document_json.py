@@ -102,6 +102,7 @@ def _session(summary: Summary) -> dict[str, Any]:
         "period_s": header.period_s,
         "time_scale": header.time_scale,
         "virtual": header.virtual or None,
+        "simulated": bool(header.virtual),
     }
 
 

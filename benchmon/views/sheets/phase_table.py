@@ -1,4 +1,4 @@
-"""The tables of phases on a sheet. A throttled phase has two lines: what it ran at before, and what it sustained."""
+"""The tables of phases on a sheet. A throttled phase has two lines: what it ran at first, and what it sustained."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ from benchmon.model.events import Level
 from benchmon.model.findings import Figure, PhaseFindings, Spread
 from benchmon.model.units import Unit
 from benchmon.views.numbers import NOT_READ, duration, half_width, plain
+from benchmon.views.words.events import AT_FIRST, MOVING, STEADY, SUSTAINED
 from benchmon.views.words.own_load import scores_in_short
-from benchmon.views.words.work import kind_in_short, units_per_s
+from benchmon.views.words.work import kind_in_short, rate_in_short
 
 _PHASE_COLUMNS = (
     ("phase", "", ""),
@@ -23,7 +24,7 @@ _PHASE_COLUMNS = (
     ("temp", "°C", "end"),
     ("temp", "°C", "max"),
     ("rise", "K", "end"),
-    ("resist.", "K/W", ""),
+    ("resist.", "K/W", "fitted"),
     ("settled", "at", ""),
 )
 _MORE_COLUMNS = (
@@ -31,9 +32,7 @@ _MORE_COLUMNS = (
     ("load", "%", "mean"),
     ("fastest fan", "rpm", "mean"),
     ("work", "", ""),
-    ("arithmetic", "Gop/s", "mean"),
-    ("memory", "GB/s", "mean"),
-    ("units", "1/s", "mean"),
+    ("work rate", "", "mean"),
     ("energy", "Wh", "package"),
     ("score", "", ""),
 )
@@ -48,7 +47,7 @@ class Table:
     units: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     kinds: tuple[str, ...] = ()
-    """``mean``, ``end``, ``max``, ``read``; empty where that goes without saying."""
+    """``mean``, ``end``, ``max``, ``read``, ``fitted``; empty where that goes without saying."""
 
     def headings(self) -> list[tuple[str, str]]:
         """One line for each column: ``clock, mean`` and its unit."""
@@ -58,7 +57,7 @@ class Table:
 
 
 def phase_table(phases: Sequence[PhaseFindings], recorded_s: float, rated_mhz: float | None) -> Table:
-    """A line for each phase; for a throttled one its name, and a line each for before and sustained.
+    """A line for each phase; for a throttled one its name, and a line each for at first and sustained.
 
     Args:
         phases: in order of time.
@@ -77,12 +76,29 @@ def more_table(phases: Sequence[PhaseFindings]) -> Table:
 
 
 def phases_note(phases: Sequence[PhaseFindings]) -> str:
-    """What the lines of throttled phases mean."""
+    """What the lines of throttled phases mean, and which figures are not read off but fitted."""
     levels = [phase.sustained for phase in phases if phase.sustained is not None]
-    if not levels:
-        return ""
-    note = "sustained: mean over the last part of the throttled time"
-    return f"before: until it was throttled; {note}" if any(phase.before for phase in phases) else note
+    notes = [f"{AT_FIRST}: until it was throttled"] if levels and any(phase.before for phase in phases) else []
+    if levels:
+        notes.append(f"{SUSTAINED}: mean over the last part of the throttled time")
+    if any(level.is_settled for level in levels):
+        notes.append(f"{STEADY}: power moved by no more than 2 %")
+    if any(settled_resistance(phase).value is not None for phase in phases):
+        notes.append("resist.: of phases that settled, from the fit through the whole run")
+    return "; ".join(notes)
+
+
+def settled_resistance(phase: PhaseFindings) -> Figure:
+    """Thermal resistance of a phase that settled; of another one rise and power do not divide to it [K/W]."""
+    settling = phase.settling.get(keys.PROCESSOR_TEMP)
+    if settling is not None and settling.settled:
+        return phase.resistance_k_per_w
+    return Figure(why_not=phase.resistance_k_per_w.why_not or "it had not settled")
+
+
+def steady_word(level: Level) -> str:
+    """Whether power had come to rest in a throttled stretch: a defended temperature cannot settle."""
+    return NOT_READ if level.is_settled is None else STEADY if level.is_settled else MOVING
 
 
 def events_in_table(phases: Sequence[PhaseFindings]) -> set[int]:
@@ -102,7 +118,7 @@ def _table(columns: tuple[tuple[str, str, str], ...], rows: list[tuple[str, ...]
 def _rows(phase: PhaseFindings, recorded_s: float, rated_mhz: float | None) -> list[tuple[str, ...]]:
     end_s = recorded_s if phase.end_s is None else phase.end_s
     name = phase.name if phase.end_s is not None else f"{phase.name} …"
-    length, resistance = duration(round(end_s - phase.start_s)), _short(phase.resistance_k_per_w)
+    length, resistance = duration(round(end_s - phase.start_s)), _short(settled_resistance(phase))
     if phase.sustained is None:
         clock, power, temp = (phase.means.get(key) for key in (keys.CLOCK, keys.PACKAGE_POWER, keys.PROCESSOR_TEMP))
         level = Level(
@@ -118,13 +134,12 @@ def _rows(phase: PhaseFindings, recorded_s: float, rated_mhz: float | None) -> l
     before, sustained = phase.before, phase.sustained
     is_wall_told = sustained.wall_w is not None or (before is not None and before.wall_w is not None)
     wall = "" if is_wall_told or phase.wall_w is None else plain(phase.wall_w, 1)
-    rows: list[tuple[str, ...]] = [
-        (name, length, "", "", "", wall, "", "", "", "" if resistance == NOT_READ else resistance, "")
-    ]
-    for label, one, settled in (("  before", before, ""), ("  sustained", sustained, _is_settled(sustained))):
+    told = ("" if text == NOT_READ else text for text in (resistance, _settled(phase)))
+    rows: list[tuple[str, ...]] = [(name, length, "", "", "", wall, "", "", "", *told)]
+    for label, one, settled in ((AT_FIRST, before, ""), (SUSTAINED, sustained, steady_word(sustained))):
         if one is not None:
             length = duration(round(one.end_s - one.start_s))
-            rows.append((label, length, *_figures(one, phase.room_c, rated_mhz), "", settled))
+            rows.append((f"  {label}", length, *_figures(one, phase.room_c, rated_mhz), "", settled))
     return rows
 
 
@@ -151,9 +166,7 @@ def _more_row(phase: PhaseFindings) -> tuple[str, ...]:
         plain(_mean(means.get(keys.LOAD)), 0),
         plain(max(fans, default=None), 0),
         kind_in_short(phase.work),
-        plain(None if phase.work is None else phase.work.operations_g_per_s, 2),
-        plain(None if phase.work is None else phase.work.moved_gb_per_s, 2),
-        plain(units_per_s(phase), 1),
+        rate_in_short(phase),
         plain(None if energy_j is None else energy_j / _JOULES_PER_WH, 2),
         scores_in_short(phase),
     )
@@ -166,10 +179,6 @@ def _settled(phase: PhaseFindings) -> str:
     if not settling.settled:
         return "no"
     return "yes" if settling.settled_at_s is None else duration(settling.settled_at_s)
-
-
-def _is_settled(level: Level) -> str:
-    return NOT_READ if level.is_settled is None else "yes" if level.is_settled else "no"
 
 
 def _short(figure: Figure) -> str:

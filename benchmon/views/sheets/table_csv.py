@@ -28,11 +28,15 @@ def render(summary: Summary) -> str:
     head += ["resistance_k_per_w", "resistance_low_k_per_w", "resistance_high_k_per_w", "energy_j", "event_numbers"]
     head += ["work", "work_gflop_per_s", "work_gop_per_s", "work_gbyte_per_s"]
     head += [f"box_{part}" for part in PARTS]
-    head += ["throttled_after_s", *(f"{stretch}_{name}" for stretch in ("before", "sustained") for name in _LEVEL)]
+    head += [
+        "throttled_after_s",
+        *(f"{stretch}_{name}" for stretch in ("before", "sustained") for name in _LEVEL),
+        "simulated",
+    ]
     box = [csv_cell(summary.box[part].text) if part in summary.box else "" for part in PARTS]
     writer.writerow(head)
     for phase in summary.phases:
-        writer.writerow([*_row(phase), *box, *_levels(phase)])
+        writer.writerow([*_row(phase), *box, *_levels(phase), "yes" if summary.header.virtual else "no"])
     return out.getvalue()
 
 

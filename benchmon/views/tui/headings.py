@@ -9,6 +9,7 @@ from benchmon.views.numbers import NOT_READ, duration, plain, quantity
 from benchmon.views.tui.look import Run
 from benchmon.views.tui.quantities import shown_quantities
 from benchmon.views.tui.state import ViewState
+from benchmon.views.words.simulated import IN_HEADING
 
 
 def heading_left(state: ViewState) -> str:
@@ -62,7 +63,7 @@ def time_words(state: ViewState, *, playing: bool = False) -> str:
     if header is None:
         return ""
     pace = "" if header.time_scale == 1.0 or playing else f"{header.time_scale:g}× real time"
-    return ", ".join(words for words in ("virtual bench" if header.virtual else "", pace) if words)
+    return ", ".join(words for words in (IN_HEADING if header.virtual else "", pace) if words)
 
 
 def reading_at(state: ViewState, t_s: float) -> str:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from benchmon.model import keys
 from benchmon.model.events import Level, ThrottleEvent
-from benchmon.model.findings import Figure, PhaseFindings, Settling, Spread
+from benchmon.model.findings import PhaseFindings, Settling, Spread
 from benchmon.views.numbers import NOT_READ, duration, plain
+from benchmon.views.sheets.phase_table import settled_resistance, steady_word
 from benchmon.views.words.evidence import CAUSE_WORDS
 from benchmon.views.words.own_load import scores_in_short
 from benchmon.views.words.work import rate_in_short
@@ -44,7 +45,7 @@ def _length(phase: PhaseFindings, context: Context) -> str:
 def _mean(
     key: str, decimals: int, factor: float = 1.0, of_level: Callable[[Level], float | None] | None = None
 ) -> Callable[[PhaseFindings, Context], str]:
-    """The phase's mean; of a throttled phase what it was before and what was sustained: ``3.50→2.73``."""
+    """The phase's mean; of a throttled phase what it was at first and what was sustained: ``3.50→2.73``."""
 
     def cell(phase: PhaseFindings, _: Context) -> str:
         if of_level is not None and phase.sustained is not None:
@@ -73,8 +74,7 @@ def _rise(phase: PhaseFindings, _: Context) -> str:
 
 
 def _resistance(phase: PhaseFindings, _: Context) -> str:
-    figure: Figure = phase.resistance_k_per_w
-    return plain(figure.value, 2)
+    return plain(settled_resistance(phase).value, 2)
 
 
 def _score(phase: PhaseFindings, _: Context) -> str:
@@ -83,7 +83,8 @@ def _score(phase: PhaseFindings, _: Context) -> str:
 
 def _settled(phase: PhaseFindings, _: Context) -> str:
     if phase.sustained is not None:
-        return {True: "yes", False: "no", None: NOT_READ}[phase.sustained.is_settled]
+        word = steady_word(phase.sustained)
+        return word if word == NOT_READ else f"power {word}"
     settling: Settling | None = phase.settling.get(keys.PROCESSOR_TEMP)
     if settling is None or settling.settled is None:
         return NOT_READ

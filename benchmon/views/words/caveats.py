@@ -37,6 +37,8 @@ def settling_not_told(summary: Summary) -> list[str]:
     by_reason: dict[str, list[str]] = {}
     for phase in summary.phases:
         settling = phase.settling.get(keys.PROCESSOR_TEMP)
-        if settling is not None and settling.settled is None and settling.why and phase.end_s is not None:
+        if phase.end_s is None or phase.sustained is not None:
+            continue  # of a throttled one the table says whether its power was steady
+        if settling is not None and settling.settled is None and settling.why:
             by_reason.setdefault(settling.why, []).append(phase.name)
     return [f"Settled {NOT_READ} in {', '.join(names)}: {why}." for why, names in by_reason.items()]

@@ -13,6 +13,11 @@ TOLD_APART_K = 3.0
 CAUSE_LETTERS = {Cause.THERMAL: "H", Cause.POWER_LIMIT: "P", Cause.OUTSIDE: "O", Cause.UNEXPLAINED: "?"}
 """One letter for each cause, where there is room for no more; never colour alone."""
 
+AT_FIRST, SUSTAINED = "at first", "sustained"
+"""What a throttled phase ran at until it was throttled, and in the last part of the throttled time."""
+STEADY, MOVING = "steady", "moving"
+"""Whether its power had come to rest in that part."""
+
 _STATES = {
     Cause.THERMAL: "throttled by heat",
     Cause.POWER_LIMIT: "power-limited",

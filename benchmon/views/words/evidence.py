@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from benchmon.model.events import Cause, Evidence, EvidenceKind, ThrottleEvent, Wanted
 from benchmon.model.units import Unit
-from benchmon.views.numbers import clock_ghz, counted, duration, plain, quantity, share
+from benchmon.views.numbers import clock_ghz, counted, duration, plain, quantity
 
 Kind = EvidenceKind
 Figures = Mapping[str, float]
@@ -36,7 +36,7 @@ def _held(figures: Figures) -> str:
     elif last_w >= first_w:
         fell = "power went down and up again"
     else:
-        fell = f"power fell by {share(1.0 - last_w / first_w)}"
+        fell = f"power fell from {plain(first_w, 0)} to {plain(last_w, 0)} W"
     return f"temperature stayed at {_c(figures)} for {duration(figures['length_s'])} while {fell}"
 
 

@@ -8,26 +8,24 @@ from benchmon.model import keys
 from benchmon.model.events import Level
 from benchmon.model.findings import Capacity, Figure, Grounds, Narrower, PartFit, Summary, ThermalFindings, WallFindings
 from benchmon.views.numbers import duration, figure_text, plain, room_number
+from benchmon.views.words.simulated import seen_word
 
 _SOURCES = {"given by you": "the given", "the sensors": "the reported", "an observed plateau": "its observed"}
 _NEARER = "a phase nearer to the limit, which shows how fan or draught answer to more heat"
 _NO_HEAT = "No processor temperature was read: nothing can be said about heat."
 _SURE_ABOVE = 0.99
 _BELOW_SEEN_K = 3.0
+_SAME_SHARE = 0.01
+"""Watts this near to one another are the same to a reader."""
 
 
-def verdict(summary: Summary, *, beside_table: bool = False) -> tuple[str, ...]:
-    """All of it: sustained power, a part that was asked for, resistance, wall, and what is missing.
-
-    Args:
-        summary: what was concluded.
-        beside_table: the table of phases is there and says what it ran at: that need not be said again.
-    """
+def verdict(summary: Summary) -> tuple[str, ...]:
+    """All of it: sustained power, a part that was asked for, resistance, wall, and what is missing."""
     thermal = summary.thermal
     seen = {key for phase in summary.phases for key in phase.means}
     if not _has_temperature(summary) and thermal.part is None:
         return (_NO_HEAT,)
-    lines = [*sustained_sentences(thermal, beside_table=beside_table)]
+    lines = [*sustained_sentences(summary)]
     if thermal.part is not None:
         lines.append(part_sentence(thermal, thermal.part))
     lines += [_resistance(thermal), wall_sentence(summary.wall), *summary.wall.warnings]
@@ -37,7 +35,7 @@ def verdict(summary: Summary, *, beside_table: bool = False) -> tuple[str, ...]:
 
 def answers(summary: Summary) -> tuple[str, ...]:
     """What the eye should fall on first: what the cooler sustains, or why that is not known."""
-    return sustained_sentences(summary.thermal, beside_table=True) if _has_temperature(summary) else (_NO_HEAT,)
+    return sustained_sentences(summary) if _has_temperature(summary) else (_NO_HEAT,)
 
 
 def _has_temperature(summary: Summary) -> bool:
@@ -45,32 +43,46 @@ def _has_temperature(summary: Summary) -> bool:
     return any(keys.PROCESSOR_TEMP in phase.means for phase in summary.phases)
 
 
-def sustained_sentences(thermal: ThermalFindings, *, beside_table: bool = False) -> tuple[str, ...]:
+def sustained_sentences(summary: Summary) -> tuple[str, ...]:
     """What the cooler sustains: measured, at the limit that the sensors report, predicted; or why it is not known."""
-    capacity = thermal.capacity
+    thermal, capacity = summary.thermal, summary.thermal.capacity
     if capacity.measured_w.value is None and capacity.predicted_w.value is None:
         reasons = dict.fromkeys((capacity.measured_w.why_not, capacity.predicted_w.why_not))
         return (f"Sustained power is not known: {'; '.join(why for why in reasons if why)}.",)
-    ran_at = "" if beside_table else _ran_at(capacity.sustained)
-    lines = [_measured(thermal, ran_at), _at_told(capacity), _predicted(thermal)]
+    seen = seen_word(is_simulated=bool(summary.header.virtual))
+    lines = [_measured(thermal, seen), _at_told(capacity), _predicted(thermal, seen)]
     return tuple(line for line in lines if line)
 
 
-def _measured(thermal: ThermalFindings, ran_at: str) -> str:
-    watts = thermal.capacity.measured_w
+def _measured(thermal: ThermalFindings, seen: str) -> str:
+    watts, level = thermal.capacity.measured_w, thermal.capacity.sustained
     if watts.value is None:
         return ""
     sustains = f"{_where(thermal.room_c)} this cooler sustains {figure_text(watts, 'W')} at {_limit(thermal)}"
     if not thermal.grounds.is_as_run:
-        return f"{sustains} (measured, and converted to this limit and room)."
-    return f"{sustains} (measured).{ran_at}"
+        ran_at = _ran_at(level, ", at the limit and in the room of the run")
+        return f"{sustains} ({seen}, and converted to this limit and room).{ran_at}"
+    return f"{sustains} ({seen}).{_ran_at(level, _beside(watts, level))}"
 
 
-def _ran_at(level: Level | None) -> str:
+def _ran_at(level: Level | None, beside: str) -> str:
+    """What it ran at in the end, and why that is not what it sustains: a reader holds one beside the other."""
     if level is None or level.power_w is None:
         return ""
-    moving = " and had not settled" if level.is_settled is False else ""
-    return f" It ran at {plain(level.power_w, 1)} W in the last {duration(level.end_s - level.start_s)}{moving}."
+    moving = ", not steady yet" if level.is_settled is False else ""
+    last = duration(level.end_s - level.start_s)
+    return f" It ran at {plain(level.power_w, 1)} W in the last {last}{moving}{beside}."
+
+
+def _beside(watts: Figure, level: Level | None) -> str:
+    """Why the watts of the last minutes differ from those it sustains; empty where they do not."""
+    ran_w = None if level is None else level.power_w
+    if ran_w is None or watts.value is None or abs(ran_w / watts.value - 1.0) < _SAME_SHARE:
+        return ""
+    if ran_w > watts.value:
+        sustains = figure_text(watts, "W").split(" ")[0]
+        return f"; the {sustains} W are what remains once all of the box has warmed through"
+    return "; it was not at that limit all the time"
 
 
 def _at_told(capacity: Capacity) -> str:
@@ -80,7 +92,7 @@ def _at_told(capacity: Capacity) -> str:
     return f"At the reported limit of {told} °C, which it never reached, it would sustain {watts}."
 
 
-def _predicted(thermal: ThermalFindings) -> str:
+def _predicted(thermal: ThermalFindings, seen: str) -> str:
     watts, agree = thermal.capacity.predicted_w, thermal.capacity.agree
     if watts.value is None:
         return ""
@@ -89,7 +101,7 @@ def _predicted(thermal: ThermalFindings) -> str:
             f"{_where(thermal.room_c)} this cooler can sustain {figure_text(watts, 'W')} at {_limit(thermal)}"
             " (predicted: it was never throttled by heat for long)."
         )
-    agreed = "the two agree" if agree else "the two disagree: trust the measured one, and look for what changed"
+    agreed = "the two agree" if agree else f"the two disagree: trust the {seen} one, and look for what changed"
     return f"Predicted from the unthrottled part of the run: {figure_text(watts, 'W')}; {agreed}."
 
 
@@ -131,11 +143,12 @@ def _resistance(thermal: ThermalFindings) -> str:
         return "" if thermal.room_c.value is None else f"Thermal resistance is not known: {found.why_not}."
     basis = "at the defended temperature"
     if grounds.rise_k is not None and grounds.power_w is not None:
-        basis = f"{grounds.phase}: {plain(grounds.rise_k, 0)} K above the room at {plain(grounds.power_w, 1)} W"
+        rise, watts = plain(grounds.rise_k, 0), plain(grounds.power_w, 1)
+        basis = f"{grounds.phase} would settle {rise} K above the room at {watts} W"
     constant = ""
     if grounds.time_constant_s is not None:
         constant = f"; time constant {plain(grounds.time_constant_s, 0)} s"
-    return f"Thermal resistance to the room: {figure_text(found, 'K/W')} ({basis}{constant})."
+    return f"Thermal resistance to the room: {figure_text(found, 'K/W', 2)} ({basis}{constant})."
 
 
 def wall_sentence(wall: WallFindings) -> str:
@@ -176,7 +189,7 @@ def _missing(thermal: ThermalFindings, seen: Collection[str]) -> list[str]:
     if thermal.room_c.value is None:
         lines.append(
             "No room temperature was entered: without one there is no thermal resistance and no prediction;"
-            " temperatures, settling and measured power stand."
+            " temperatures, settling and power stand."
         )
     if keys.PACKAGE_POWER not in seen:
         lines.append("Package power was not read: no figure in watts; temperatures and settling stand.")

@@ -124,7 +124,7 @@ def test_limit_from_the_sensors_given_or_unknown():
 
 def test_without_a_room():
     summary = concluded(bench([("idle", 600, 3.0, 0), ("all cores", 900, 15.0, 4)], room_c=None, limit_c=95.0))
-    assert "No room temperature was entered" in said(summary) and "measured power stand" in said(summary)
+    assert "No room temperature was entered" in said(summary) and "settling and power stand" in said(summary)
     assert summary.thermal.resistance_k_per_w.value is None
     assert summary.phases[1].settling[keys.PROCESSOR_TEMP].settled
 

@@ -73,7 +73,7 @@ def test_says_what_happens_first_and_why_next():
     assert rows[1].startswith(
         "▌Throttled by heat at 82 °C since 3:33: 3.50 → 2.75 GHz, 52.4 → 38.9 W. All cores for 2:30."
     )
-    assert rows[2].startswith(" Temperature stayed at 82 °C for 0:20 while power fell by 26%.")
+    assert rows[2].startswith(" Temperature stayed at 82 °C for 0:20 while power fell from 52 to 39 W.")
 
 
 def test_says_what_is_coming_while_it_is_not_held_back():
@@ -256,7 +256,7 @@ def test_modes_fill_the_screen_with_one_thing():
 def test_an_event_opens_with_its_evidence():
     text = "\n".join(page(THROTTLED, View(panel=Panel.EVENT, event=1)))
     assert "Event 1 of 1" in text
-    assert "Temperature stayed at 82 °C for 0:20 while power fell by 26%." in text
+    assert "Temperature stayed at 82 °C for 0:20 while power fell from 52 to 39 W." in text
     assert "Confidence in the cause: 90%." in text
 
 
@@ -324,13 +324,13 @@ def test_a_silent_recorder_is_told():
 def test_accelerated_time_is_told():
     state = state_of(bench_records(Bench(until_s=20.0, virtual="small box", time_scale=20.0)))
     for size in ((80, 24), (140, 45)):
-        assert "virtual bench, 20× real time" in page(state, size=size)[0]
+        assert "simulated, 20× real time" in page(state, size=size)[0]
 
 
 def test_a_replay_has_a_pace_of_its_own():
     state = state_of(bench_records(Bench(until_s=20.0, virtual="small box", time_scale=20.0)))
     heading = page(state, around=Surroundings(live=False, playing="replay 10×"))[0]
-    assert "virtual bench · replay 10×" in heading
+    assert "simulated · replay 10×" in heading
     assert "running" not in heading  # the replay tells its time itself
     assert "real time" not in heading
 

@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 from benchmon.model import keys
-from benchmon.model.findings import PhaseFindings, Settling
+from benchmon.model.findings import Figure, PhaseFindings, Settling
+from benchmon.views.sheets.phase_table import phase_table
 from benchmon.views.tui.sheet_cells import COLUMNS, Context
-from tests.support.summaries import HEAT
+from tests.support.summaries import HEAT, SUSTAINED
 
 
 def cell(heading, phase, events=()):
@@ -30,3 +31,20 @@ def test_how_far_from_settled_is_never_cut():
     settling = Settling(False, None, -82.5, "at most 1 K in 5 min", window_s=300.0)
     phase = PhaseFindings("cool-down", 0.0, 40.0, {}, settling={keys.PROCESSOR_TEMP: settling})
     assert cell("settled", phase) == "no, 16.5 K/min"
+
+
+def test_resistance_stands_beside_settled_phases_alone():
+    """Of a phase that had not settled, rise and power do not divide to it."""
+    found = Figure(1.96, 1.66, 2.26)
+    for settled, words in ((True, "1.96"), (False, "–"), (None, "–")):
+        settling = {keys.PROCESSOR_TEMP: Settling(settled, None, 0.4, "at most 1 K in 5 min")}
+        phase = PhaseFindings("one core", 0.0, 120.0, {}, settling=settling, resistance_k_per_w=found)
+        assert cell("K/W", phase) == words
+        printed = phase_table([phase], 120.0, None)
+        assert ("resist." in printed.columns) is (words != "–")
+
+
+def test_a_throttled_phase_is_steady_or_moving_and_never_settled():
+    for is_settled, words in ((True, "power steady"), (False, "power moving"), (None, "–")):
+        phase = PhaseFindings("all cores", 0.0, 400.0, {}, sustained=replace(SUSTAINED, is_settled=is_settled))
+        assert cell("settled", phase) == words

@@ -38,7 +38,7 @@ def draw_rise(figure: Figure, picture: RisePicture, look: Look) -> None:
     ax.set_xlim(across[0], across[-1])
     ax.set_ylim(up[0], up[-1])
     ax.set_xlabel("Package power, W", size=_AXIS_PT)
-    title = "Rise over the room, K" + ("  (filled points had settled; band: 95 %)" if picture.powers_w else "")
+    title = "Rise over the room, K" + ("  (filled: settled, or steady at a limit; band: 95 %)" if picture.powers_w else "")
     ax.set_title(title, loc="left", size=_AXIS_PT, pad=8)
     ax.grid(axis="y", color=look.faint, lw=0.4)
     ax.tick_params(length=0, labelsize=12)

@@ -133,7 +133,7 @@ def _side_words(side: Side) -> str:
     names = [run.name for run in side.runs]
     many = "" if len(names) == 1 else f" ({counted(len(names), 'run')})"
     tags = f", {words.tag_words(side.tags)}" if side.tags else ""
-    virtual = ", virtual bench" if side.runs[0].is_virtual else ""
+    virtual = ", simulated" if side.runs[0].is_virtual else ""
     return f"{', '.join(names)}{many}: {' and '.join(sorted(days))}{tags}{virtual}"
 
 
