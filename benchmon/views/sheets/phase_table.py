@@ -10,8 +10,9 @@ from benchmon.model.events import Level
 from benchmon.model.findings import Figure, PhaseFindings, Spread
 from benchmon.model.units import Unit
 from benchmon.views.numbers import NOT_READ, duration, half_width, plain
-from benchmon.views.words.events import AT_FIRST, MOVING, STEADY, SUSTAINED
+from benchmon.views.words.events import AT_FIRST, SUSTAINED
 from benchmon.views.words.own_load import scores_in_short
+from benchmon.views.words.settled import STEADY, settled_resistance, steady_word
 from benchmon.views.words.work import kind_in_short, rate_in_short
 
 _PHASE_COLUMNS = (
@@ -86,19 +87,6 @@ def phases_note(phases: Sequence[PhaseFindings]) -> str:
     if any(settled_resistance(phase).value is not None for phase in phases):
         notes.append("resist.: of phases that settled, from the fit through the whole run")
     return "; ".join(notes)
-
-
-def settled_resistance(phase: PhaseFindings) -> Figure:
-    """Thermal resistance of a phase that settled; of another one rise and power do not divide to it [K/W]."""
-    settling = phase.settling.get(keys.PROCESSOR_TEMP)
-    if settling is not None and settling.settled:
-        return phase.resistance_k_per_w
-    return Figure(why_not=phase.resistance_k_per_w.why_not or "it had not settled")
-
-
-def steady_word(level: Level) -> str:
-    """Whether power had come to rest in a throttled stretch: a defended temperature cannot settle."""
-    return NOT_READ if level.is_settled is None else STEADY if level.is_settled else MOVING
 
 
 def events_in_table(phases: Sequence[PhaseFindings]) -> set[int]:

@@ -9,9 +9,9 @@ from benchmon.model import keys
 from benchmon.model.events import Level, ThrottleEvent
 from benchmon.model.findings import PhaseFindings, Settling, Spread
 from benchmon.views.numbers import NOT_READ, duration, plain
-from benchmon.views.sheets.phase_table import settled_resistance, steady_word
 from benchmon.views.words.evidence import CAUSE_WORDS
 from benchmon.views.words.own_load import scores_in_short
+from benchmon.views.words.settled import settled_resistance, steady_word
 from benchmon.views.words.work import rate_in_short
 
 

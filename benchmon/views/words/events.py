@@ -15,8 +15,6 @@ CAUSE_LETTERS = {Cause.THERMAL: "H", Cause.POWER_LIMIT: "P", Cause.OUTSIDE: "O",
 
 AT_FIRST, SUSTAINED = "at first", "sustained"
 """What a throttled phase ran at until it was throttled, and in the last part of the throttled time."""
-STEADY, MOVING = "steady", "moving"
-"""Whether its power had come to rest in that part."""
 
 _STATES = {
     Cause.THERMAL: "throttled by heat",
