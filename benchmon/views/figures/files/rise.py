@@ -38,7 +38,8 @@ def draw_rise(figure: Figure, picture: RisePicture, look: Look) -> None:
     ax.set_xlim(across[0], across[-1])
     ax.set_ylim(up[0], up[-1])
     ax.set_xlabel("Package power, W", size=_AXIS_PT)
-    title = "Rise over the room, K" + ("  (filled: settled, or steady at a limit; band: 95 %)" if picture.powers_w else "")
+    what = "  (filled: settled, or steady at a limit; band: 95 %)" if picture.powers_w else ""
+    title = f"Rise over the room, K{what}"
     ax.set_title(title, loc="left", size=_AXIS_PT, pad=8)
     ax.grid(axis="y", color=look.faint, lw=0.4)
     ax.tick_params(length=0, labelsize=12)
