@@ -22,6 +22,9 @@ MOST_UNPACKED_TIMES = 60
 """What is larger than both when unpacked was not packed from a recording: those are packed to a tenth or a fifth, a
 file made to fill memory or disk to a thousandth."""
 
+MOST_MEMBERS = 20_000
+"""A packed recording is one member, and one more for each entry; more cost time and hold nothing."""
+
 
 class CutPackError(ValueError):
     """A packed file ends early or is damaged; what came before it was given out."""
@@ -78,11 +81,13 @@ def _plain(data: bytes, file: BinaryIO) -> Iterator[bytes]:
 
 def _unpacked(data: bytes, file: BinaryIO) -> Iterator[bytes]:
     """One member after another; at most ``CHUNK_BYTES`` at once, whatever a file made to fill memory holds."""
-    unpacker = zlib.decompressobj(_GZIP)
+    unpacker, members = zlib.decompressobj(_GZIP), 1
     try:
         while data:
             if unpacker.eof:
-                unpacker = zlib.decompressobj(_GZIP)
+                unpacker, members = zlib.decompressobj(_GZIP), members + 1
+                if members > MOST_MEMBERS:
+                    raise CutPackError
             yield unpacker.decompress(data, CHUNK_BYTES)
             data = unpacker.unused_data if unpacker.eof else unpacker.unconsumed_tail
             data = data or file.read(CHUNK_BYTES)

@@ -173,8 +173,8 @@ class Passage:
                 last_s = times[sure - 1] if sure else last_s
                 yield held[:until]
             else:
-                bad = [index for index in out_of_order(times, last_s) if index < sure]
-                kept = [times[index] for index in range(sure) if index not in set(bad)]
+                bad = {index for index in out_of_order(times, last_s) if index < sure}
+                kept = [times[index] for index in range(sure) if index not in bad]
                 last_s = kept[-1] if kept else last_s
                 wrong = {timed[index] for index in bad if held[timed[index]][1].__class__ is Sample}
                 problem = "the time of this sample does not fit its neighbours"

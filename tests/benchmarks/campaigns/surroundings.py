@@ -1,7 +1,7 @@
-"""Bad input for every option, and odd surroundings: closed or full streams, no home, folders that cannot be written, odd
-locales, output that stands still, files of the present folder that pose as modules.
+"""Odd surroundings: closed or full streams, no home, folders that cannot be written, odd locales, output that stands
+still, little memory, few files, files of the present folder that pose as modules.
 
-    python -m tests.benchmarks.campaigns.surroundings [COMMAND | surroundings]
+    python -m tests.benchmarks.campaigns.surroundings
 
 Counted: tracebacks, exit 1, hangs, and code of the present folder that was run.
 """
@@ -9,43 +9,12 @@ Counted: tracebacks, exit 1, hangs, and code of the present folder that was run.
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
-import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 from tests.benchmarks.campaigns.workshop import ROOT, bench, command
 
 LONGEST_S = 25.0
-ODD = (
-    "",
-    " ",
-    "0",
-    "-1",
-    "nan",
-    "inf",
-    "1e400",
-    "9" * 5000,
-    "x",
-    "=",
-    "a=",
-    "\n",
-    "\x1b[2J",
-    "../../x",
-    "/dev/null",
-    "°",
-    "1e-400",
-    "@",
-    ":",
-    ",",
-)
-NUMBERS = {"record": ("--every", "--for", "--stop-at", "--room", "--lines-every", "--load", "--steps", "--work", "--tag", "--reading", "--speed", "--virtual", "--plan", "--box", "--score-from", "--phase-from", "--version-from", "--command-cores"),
-           "compare": ("--spread", "--format", "--output"), "figure": ("--kind", "--size", "--speed", "--frames-per-second", "--limit"),
-           "pack": ("--unpack",), "plans": (), "sessions": ("--with-tag", "--machine", "--since", "--until", "--sort"), "export": ("--to",),
-           "add": ("--wall", "--room", "--score", "--note", "--tag", "--withdraw", "--at", "--in", "--instead-of"),
-           "verdict": ("--part-watts", "--limit", "--ambient", "--criterion"), "sheet": ("--format", "--limit", "--ambient"),
-           "channels": ("--try-for", "--stop-at"), "demo": ("--seed", "--speed"), "replay": ("--speed",), "import": ("--ambient", "--tag", "--map", "--long")}  # fmt: skip
 SHELL = {
     "no output": "{} >&-", "no error": "{} 2>&-", "no input": "{} <&-", "none of the three": "{} <&- >&- 2>&-",
     "full output": "{} >/dev/full", "full error": "{} 2>/dev/full", "no home": "env -u HOME -u BENCHMON_SESSIONS {}",
@@ -54,18 +23,6 @@ SHELL = {
     "locale C": "env -u LC_ALL LANG=C PYTHONUTF8=0 {}", "an odd locale": "env LC_ALL=xx_YY.ISO-9 {}", "little memory": "(ulimit -v 600000; {})",
     "few files": "(ulimit -n 24; {})", "a pipe nobody reads": "{} | true", "a small disk": "(ulimit -f 1; {})", "a gone folder": "(mkdir g; cd g; rmdir ../g; {})",
 }  # fmt: skip
-
-
-def inputs(folder: Path, odd: tuple[str, ...]) -> Iterator[list[str]]:
-    """A command for each option and odd value."""
-    path = str(shutil.copy(ROOT / "recordings" / "v1.session.jsonl", folder))  # it is written to
-    start = {"record": ["--for", "0.1s", "--to", str(folder)], "add": [path], "verdict": [path], "sheet": [path], "channels": [],
-             "demo": ["--no-screen", "--nothing"], "replay": [path], "import": [path, "-o", str(folder / "i")], "compare": [path, path],
-             "figure": [path, "--terminal"], "pack": [path], "plans": [], "sessions": [], "export": [path]}  # fmt: skip
-    for name, options in NUMBERS.items():
-        for option in options:
-            for value in odd:
-                yield [name, *start[name], f"{option}={value}"]
 
 
 def judged(done: subprocess.CompletedProcess[bytes] | None) -> str:
@@ -96,18 +53,13 @@ def run(words: list[str] | str, environment: dict[str, str], folder: Path) -> su
         return None
 
 
-def campaign(odd: tuple[str, ...] = ODD, few: int | None = None, part: str | None = None) -> tuple[int, list[str]]:
-    """Runs done, and a line for each that was wrong; of one command's options, or of the surroundings, if named."""
+def campaign() -> tuple[int, list[str]]:
+    """Runs done, and a line for each that was wrong."""
     seen, bad = 0, []
     with bench() as (folder, tree, environment):
         environment["PYTHONPATH"] = str(ROOT)
-        for words in [words for words in inputs(folder, odd) if part in (None, words[0])][:few]:
-            seen += 1
-            wrong = judged(run(command(*words), environment, folder))
-            if wrong:
-                bad.append(f"{' '.join(words)[:100]!r}: {wrong}")
         recording = f"record --for 0.6s --load one --root {tree.root} --to"
-        for count, (name, form) in enumerate(SHELL.items() if part in (None, "surroundings") else ()):
+        for count, (name, form) in enumerate(SHELL.items()):
             for words in (
                 f"{recording} {folder}/s{count}.session.jsonl",
                 f"sheet {ROOT}/recordings/v1.session.jsonl",
@@ -133,7 +85,7 @@ def campaign(odd: tuple[str, ...] = ODD, few: int | None = None, part: str | Non
 def main() -> None:
     """Print the table."""
     os.umask(0o022)
-    seen, bad = campaign(part=sys.argv[1] if len(sys.argv) > 1 else None)
+    seen, bad = campaign()
     print("\n".join(bad))
     print(f"{seen} runs, {len(bad)} wrong")
 

@@ -84,6 +84,12 @@ def test_a_command_that_pauses_cools_the_silicon_at_once():
     assert any(verdicts(Guard(), pause))
 
 
+@pytest.mark.parametrize("is_steady", [True, False])
+def test_what_was_seen_long_ago_makes_no_jump(is_steady):
+    """As after the whole machine stood still, or where nobody looked in between."""
+    assert not any(verdicts(Guard(is_steady=is_steady), [(8.0, 95.0), (10.0, 35.0), (10.2, 35.0), (20.0, 90.0)]))
+
+
 def judged(guard, seconds, temp_c, **more):
     return [guard.judge(t / 5, temp_c, loaded=True, default_c=100.0, **more) for t in range(5 * seconds)]
 

@@ -112,3 +112,12 @@ def test_a_packed_file_made_to_fill_a_disk_is_refused(plain, tmp_path):
         with pytest.raises(SessionFormatError, match="made to fill memory or disk"):
             look()
     assert sorted(tmp_path.iterdir()) == [bomb, plain]
+
+
+def test_members_that_hold_nothing_end_the_file(tmp_path, monkeypatch):
+    path = tmp_path / "a.session.jsonl.gz"
+    path.write_bytes(gzip.compress(RECORDED.read_bytes()) + 50 * gzip.compress(b""))
+    assert not read_session(path).damage
+    monkeypatch.setattr("benchmon.session.chunks.MOST_MEMBERS", 40)
+    assert "damaged" in read_session(path).damage[-1].problem
+    assert read_session(path).end is not None

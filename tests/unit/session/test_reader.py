@@ -1,6 +1,7 @@
 """The reader's sentences: what is wrong with a file that is no session, or not quite one."""
 
 import os
+import time
 
 import pytest
 
@@ -165,3 +166,14 @@ def test_windows_line_ends_are_harmless(path):
     session = read_session(path)
     assert len(session.records) == 1
     assert session.damage == ()
+
+
+def test_samples_that_all_go_back_cost_no_more_than_others(path):
+    """Each of them once cost the time of all of them: 37 s for 3 MB."""
+    head = '{"record":"session","format":"benchmon session","version":1,"session_id":"x","period_s":1,'
+    head += '"started_at":"2026-01-01T00:00:00Z","channels":[{"key":"clock_mhz","label":"","unit":"MHz","source":""}]}'
+    path.write_text("\n".join([head, *(f'["s",{20000 - at},[50],0]' for at in range(20_000))]) + "\n")
+    begun_s = time.process_time()
+    session = read_session(path)
+    assert time.process_time() - begun_s < 3.0
+    assert (len(session.records), len(session.damage)) == (1, 19_999)
