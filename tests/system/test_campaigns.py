@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from tests.benchmarks.campaigns import damaged, entries, guard, kills, signs, surroundings, virtual_failures
+from tests.benchmarks.campaigns import damaged, entries, guard, kills, options, signs, surroundings, virtual_failures
 
 pytestmark = pytest.mark.system
 
@@ -88,5 +88,24 @@ def test_no_control_sign_comes_through(monkeypatch):
 def test_odd_surroundings_end_in_a_sentence(monkeypatch):
     kept = ("none of the three", "full output", "no home")
     monkeypatch.setattr(surroundings, "SHELL", {name: surroundings.SHELL[name] for name in kept})
-    _, bad = surroundings.campaign(("nan",), few=8)
+    _, bad = surroundings.campaign()
     assert bad == []
+
+
+@pytest.mark.xdist_group("campaigns")
+def test_odd_values_of_options_end_in_a_sentence():
+    seen, bad = options.campaign(("\x1b[2J",), nth=4)
+    assert bad == []
+    assert seen > 60
+
+
+def test_the_campaigns_know_every_command():
+    """Options they take from the program itself; what a command needs besides must be told."""
+    offered = {one.command for one in options.declared()}
+    assert offered == set(options.START)
+    assert len(offered) > 15
+    assert {words[0] for words in damaged.HOW} >= offered - NOT_GIVEN_A_SESSION
+
+
+NOT_GIVEN_A_SESSION = {"demo", "channels", "watch", "record", "plans", "join", "replay", "sessions", "import"}
+"""Commands that read no session, or show it on the screen that is drawn there besides."""

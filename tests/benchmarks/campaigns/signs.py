@@ -11,16 +11,20 @@ import io
 import json
 import os
 import pty
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
+from tests.benchmarks.campaigns import options
 from tests.benchmarks.campaigns.workshop import ROOT, bench, command, machine
 
 POISON = "=P\x1b[31m\x1b]0;t\x07b\rc\x7fe\x9bf\u202eg\u2066h\u2028i\u2029j\ufeffk\u200bl\u00adm\u2060n\U000e0041o\nFORGED\n# FORGED"
 MARKUP = "<script>alert(1)</script><img src=x onerror=alert(1)>"
-LONGEST_S = 30.0
+LONGEST_S = 60.0
+OWN_BARS = re.compile(rb"\r[ -~]+\[[= ]{30}\] +\d+ %|\r[\w -]+, \d+:\d\d left in all *|\r +\r|(?<= )\r(?=\n|$)")
+"""What the program itself draws over on a terminal: how far it is."""
 
 
 def session(folder: Path) -> Path:
@@ -128,25 +132,45 @@ def cases(folder: Path) -> Iterator[tuple[str, list[str]]]:
     yield "import of an odd name", ["import", odd, "-o", odd]
     yield "an odd command", [odd]
     yield "an odd option", ["sheet", f"--{odd}"]
-    for option in (
-        "--load",
-        "--steps",
-        "--work",
-        "--every",
-        "--room",
-        "--tag",
-        "--reading",
-        "--to",
-        "--stop-at",
-        "--plan",
-        "--box",
-        "--score-from",
-        "--for",
-    ):
-        yield (
-            f"record {option}",
-            ["record", "--for", "0.2s", option, odd] if option != "--for" else ["record", option, odd],
-        )
+    yield from written(folder, path)
+    yield from odd_options(folder, path, odd)
+
+
+def written(folder: Path, path: str) -> Iterator[tuple[str, list[str]]]:
+    """A procedure and a description that are in order but for what their texts say."""
+    plan, box, text = (
+        folder / "w.toml",
+        folder / "box.toml",
+        json.dumps(POISON.replace("\U000e0041", "").replace("\x7f", "")),
+    )
+    plan.write_text(
+        f'name = {text}\nabout = {text}\n[[phase]]\nname = {text}\nload = "idle"\nlasts = "1s"\ndo = {text}\n'
+    )
+    box.write_text(f"memory = [{text}]\ncooler = {text}\nfans = {text}\n")
+    yield "plans words", ["plans", str(plan)]
+    yield "record plan", ["record", "--plan", str(plan), "--box", str(box), "--to", str(folder / "r.session.jsonl")]
+    yield "add box", ["add", path, "--box", str(box)]
+    for form in ("text", "markdown", "csv", "json", "html"):
+        yield f"sheet {form} of what was added", ["sheet", path, "--format", form]
+    yield "channels ready", ["channels", "--ready", "--root", str(tree(folder / "4"))]
+    yield "channels loads", ["channels", "--loads", "--virtual", "1", "--speed", "1000000"]
+    yield "pack", ["pack", path]
+
+
+def odd_options(folder: Path, path: str, odd: str) -> Iterator[tuple[str, list[str]]]:
+    """Poison as the value of every option that the program declares."""
+    names: dict[str, object] = {
+        "session": path,
+        "table": folder / "table.csv",
+        "folder": folder,
+        "plan": folder / "p.toml",
+    }
+    names["new"] = folder / "odd-new"
+    for one in options.declared():
+        if one.is_option and one.takes:
+            words = [one.command, *options.START[one.command], *options.BESIDE.get((one.command, one.name), ())]
+            words = words[: words.index("--")] if "--" in words else words
+            yield f"{one.command} {one.name}", [*options.filled(words, names), one.name, *[odd] * one.takes]
 
 
 def outputs(words: list[str], environment: dict[str, str]) -> Iterator[tuple[str, bytes]]:
@@ -182,7 +206,7 @@ def outputs(words: list[str], environment: dict[str, str]) -> Iterator[tuple[str
         seen += piece
     process.wait()
     os.close(ours)
-    yield "terminal", seen.replace(b"\r\n", b"\n")
+    yield "terminal", OWN_BARS.sub(b"", seen.replace(b"\r\n", b"\n"))
 
 
 def faults(name: str, raw: bytes) -> list[str]:
@@ -191,13 +215,21 @@ def faults(name: str, raw: bytes) -> list[str]:
     found = sorted({f"U+{ord(sign):04X}" for sign in text if sign != "\n" and not sign.isprintable()})
     if any(line.startswith(("FORGED", "# FORGED")) for line in text.split("\n")):
         found.append("a forged line")
-    if "csv" in name and any(cell[:1] in ("=", "+", "@") for row in csv.reader(io.StringIO(text)) for cell in row):
-        found.append("a formula")
+    if "csv" in name:
+        found += _in_table(text)
     if "html" in name or "svg" in name:
         found += [markup for markup in ("<script", "<img") if markup in text]
     if "Traceback" in text or "a fault in benchmon itself" in text:
         found.append("a fault")
     return found
+
+
+def _in_table(text: str) -> list[str]:
+    try:
+        cells = [cell for row in csv.reader(io.StringIO(text)) for cell in row]
+    except csv.Error as error:
+        return [str(error)]
+    return ["a formula"] if any(cell[:1] in ("=", "+", "@") for cell in cells) else []
 
 
 def _made(folder: Path) -> bytes:

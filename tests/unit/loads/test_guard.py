@@ -49,7 +49,18 @@ def test_what_no_processor_under_load_can_have_counts_like_nothing(lie_c):
 
 
 def test_a_cold_reading_without_a_load_is_none_of_the_guards_business():
-    assert not any(verdicts(Guard(), [(t, -5.0) for t in range(10)], loaded=False))
+    guard = Guard()
+    assert not any(verdicts(guard, [(t, -5.0) for t in range(10)], loaded=False))
+    assert guard.saw_temperature
+
+
+def test_what_was_lost_before_the_load_began_is_counted_from_its_start():
+    guard = Guard()
+    assert not any(verdicts(guard, [(0, 60.0), *((t / 5, None) for t in range(1, 50))], loaded=False))
+    guard.load_changed(10.0)
+    assert [bool(said) for said in verdicts(guard, [(10.0, None), (10.2, None), (10.4, None), (10.6, None)])] == [
+        False, False, False, True,
+    ]  # fmt: skip
 
 
 def test_a_short_loss_does_not():
@@ -104,7 +115,8 @@ def test_a_reading_that_stands_still_though_the_load_began():
 
 def test_a_reading_that_moved_once_may_stand_still_later():
     guard = Guard()
-    guard.judge(0, 44.0, loaded=True, default_c=100.0)
+    for t_s, temp_c in ((-0.4, 45.0), (-0.2, 44.0)):
+        guard.judge(t_s, temp_c, loaded=True, default_c=100.0)
     assert not any(judged(guard, 90, 45.0))
 
 

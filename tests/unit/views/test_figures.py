@@ -1,6 +1,9 @@
 """Pictures: what stands in them is what was concluded; a dip of one sample shows; strangers' text stays text."""
 
+import os
 import re
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -327,3 +330,15 @@ def test_colours_are_the_screens(look, screen):
         mine = tuple(int(look.lines[name][i : i + 2], 16) for i in (1, 3, 5))
         far = max(abs(a - b) for a, b in zip(mine, rgb(int(re.search(r"\d+", colour)[0])), strict=True))
         assert far <= 60, name  # the screen's are the nearest of 256 that are dark enough to read
+
+
+def test_nothing_of_the_present_folder_decides_what_is_drawn(tmp_path):
+    """A stranger's matplotlibrc would have had LaTeX run on a session's texts; a pipe of that name would have held it up."""
+    (tmp_path / "matplotlibrc").write_text("text.usetex: True\nlines.linewidth: 9\n\x1b[2J: 1\n")
+    code = "import sys; from benchmon.cli.main import main; sys.exit(main(sys.argv[1:]))"
+    recorded = str(RECORDINGS / "minimal.session.jsonl")
+    words = [sys.executable, "-P", "-c", code, "figure", recorded, "--output", "f.svg", "--format", "svg"]
+    environment = {**os.environ, "PYTHONPATH": str(RECORDINGS.parent)}
+    done = subprocess.run(words, cwd=tmp_path, capture_output=True, env=environment)
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert "stroke-width: 9" not in (tmp_path / "f.svg").read_text()

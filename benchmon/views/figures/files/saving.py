@@ -9,10 +9,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from benchmon.errors import UsageError
 from benchmon.views.figures.card import Card
 from benchmon.views.figures.change_picture import ChangePicture
 from benchmon.views.figures.colours import DARK, LIGHT, Look
+from benchmon.views.figures.files import drawing_library
 from benchmon.views.figures.files.card import draw_card
 from benchmon.views.figures.files.change import draw_change
 from benchmon.views.figures.files.lettering import HEIGHT_IN
@@ -79,19 +79,11 @@ def write(picture: Picture, into: BytesIO, kind: str, style: Style) -> tuple[flo
     Raises:
         UsageError: if matplotlib is not there.
     """
-    try:
-        from matplotlib import rc_context  # noqa: PLC0415  # an extra, and slow to load
-        from matplotlib.figure import Figure  # noqa: PLC0415
-    except ImportError:
-        raise UsageError(
-            "pictures as files need matplotlib, which is not installed",
-            "Install it with: pip install 'benchmon[figures]'; or draw here with: benchmon figure --terminal",
-        ) from None
+    figure_class = drawing_library.load()
     width, height = SIZES[style.size]
-    settings: Any = _settings(style.look)
     drawn = BytesIO()
-    with rc_context(settings):
-        figure = Figure(figsize=(HEIGHT_IN * width / height, HEIGHT_IN), dpi=height / HEIGHT_IN)
+    with drawing_library.settings(_settings(style.look)):
+        figure = figure_class(figsize=(HEIGHT_IN * width / height, HEIGHT_IN), dpi=height / HEIGHT_IN)
         _DRAWERS[type(picture)](figure, picture, style.look)
         if kind == "png":
             _halo(figure, style)
