@@ -88,7 +88,7 @@ class Caveat:
     after: str = ""
     """What it was after."""
     what: str = ""
-    """What it speaks of: a channel, a setting, a phase, a file."""
+    """What it speaks of: a channel, a setting, a phase, files."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,12 +163,17 @@ class At:
     """The rise at this power is compared [W]; None = the watts at the limit are."""
     limit_c: float | None
     """Temperature at which the watts are compared [°C]; None = the rise is."""
-    is_before_measured: bool
-    """Heat throttled every run of the first side at a limit: the watts were measured, not predicted."""
-    is_after_measured: bool
-    """The same of the other side."""
+    runs: tuple[int, int]
+    """How many runs each side has."""
+    measured: tuple[int, int]
+    """In how many of them heat throttled at a limit: their watts were measured, not predicted."""
     phase: str
     """The phase it rests on, as the first run calls it."""
+
+    @property
+    def is_alike(self) -> bool:
+        """All watts were measured, or all predicted."""
+        return self.measured in (self.runs, (0, 0))
 
 
 @dataclass(frozen=True, slots=True)

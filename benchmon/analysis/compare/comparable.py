@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from benchmon.analysis.compare.bench_run import BenchRun, RunPhase
+from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase
+from benchmon.analysis.compare.matching import main_phase
 from benchmon.model import keys
 from benchmon.model.channel import Channel
 from benchmon.model.comparison import Caveat, Doubt
@@ -41,19 +42,22 @@ def is_one_machine(one: Machine | None, other: Machine | None) -> bool:
     return not all(names) or names[0] == names[1]
 
 
-def caveats(before: BenchRun, after: BenchRun, main: tuple[RunPhase | None, RunPhase | None]) -> Iterator[Caveat]:
-    """What must be borne in mind when the second is held against the first."""
-    yield from _machines(before, after)
-    yield from _sensors(before, after)
-    yield from _settings(before, after)
-    if main[0] is not None and main[1] is not None:
-        yield from _main_phases(before, after, main[0], main[1])
-    rooms = [run.summary.thermal.room_c.value for run in (before, after)]
-    if rooms[0] is not None and rooms[1] is not None and abs(rooms[1] - rooms[0]) > ROOM_K:
-        yield Caveat(Doubt.ROOM, f"{rooms[0]:.0f}", f"{rooms[1]:.0f}")
-    for run in (before, after):
-        if not run.summary.is_complete:
-            yield Caveat(Doubt.INCOMPLETE, what=run.name)
+def caveats(before: Group, after: Group) -> Iterator[Caveat]:
+    """What must be borne in mind when the second side is compared with the first: of all runs, each reason once."""
+    runs = (*before.runs, *after.runs)
+    phases = [main_phase(run, runs) for run in runs]
+    first = runs[0]
+    seen: dict[Caveat, None] = {}
+    for run, phase in zip(runs[1:], phases[1:], strict=True):
+        for caveat in (*_machines(first, run), *_sensors(first, run), *_settings(first, run), *_work(phases[0], phase)):
+            seen.setdefault(caveat)
+    yield from seen
+    yield from _held(runs, phases)
+    yield from _apart(
+        Doubt.LIMIT, LIMIT_K, [None if isinstance(run.plateau, str) else run.plateau.temp_c for run in runs]
+    )
+    yield from _named_runs(runs, phases)
+    yield from _apart(Doubt.ROOM, ROOM_K, [run.summary.thermal.room_c.value for run in runs])
 
 
 def _machines(before: BenchRun, after: BenchRun) -> Iterator[Caveat]:
@@ -87,22 +91,49 @@ def _settings(before: BenchRun, after: BenchRun) -> Iterator[Caveat]:
             yield Caveat(Doubt.SETTING, _value(one.value), _value(other.value), key)
 
 
-def _main_phases(before: BenchRun, after: BenchRun, one: RunPhase, other: RunPhase) -> Iterator[Caveat]:
-    if one.load.counts != other.load.counts:
+def _work(one: RunPhase | None, other: RunPhase | None) -> Iterator[Caveat]:
+    if one is not None and other is not None and one.load.counts != other.load.counts:
         yield Caveat(Doubt.WORK, one.load.work, other.load.work)
-    held = [phase.held_s.get(Cause.THERMAL, 0.0) > 0 for phase in (one, other)]
-    if held[0] != held[1]:
-        words = ["held" if was else "free" for was in held]
-        yield Caveat(Doubt.HELD, words[0], words[1], one.name)
-    temps = [run.plateau.temp_c for run in (before, after) if not isinstance(run.plateau, str)]
-    if len(temps) == 2 and abs(temps[1] - temps[0]) > LIMIT_K:
-        yield Caveat(Doubt.LIMIT, f"{temps[0]:.0f}", f"{temps[1]:.0f}")
-    for run, phase, was_held in ((before, one, held[0]), (after, other, held[1])):
-        settling = phase.row.settling.get(keys.PROCESSOR_TEMP)
-        if not was_held and settling is not None and settling.settled is False:
-            yield Caveat(Doubt.UNSETTLED, what=f"{phase.name} of {run.name}")
-        if phase.row.sustained is not None and phase.row.sustained.is_settled is False:
-            yield Caveat(Doubt.STILL_MOVING, what=f"{phase.name} of {run.name}")
+
+
+def _held(runs: Sequence[BenchRun], phases: Sequence[RunPhase | None]) -> Iterator[Caveat]:
+    """Heat throttled some of them, and others not."""
+    names: tuple[list[str], list[str]] = ([], [])
+    for run, phase in zip(runs, phases, strict=True):
+        if phase is not None:
+            names[0 if _is_held(phase) else 1].append(run.name)
+    if all(names):
+        phase_name = next(phase.name for phase in phases if phase is not None)
+        yield Caveat(Doubt.HELD, ", ".join(names[0]), ", ".join(names[1]), phase_name)
+
+
+def _apart(doubt: Doubt, most: float, values: Sequence[float | None]) -> Iterator[Caveat]:
+    """Temperatures too far from one another: of two runs each, of more the lowest and the highest."""
+    known = [value for value in values if value is not None]
+    if len(known) > 1 and max(known) - min(known) > most:
+        shown = known if len(known) == 2 else [min(known), max(known)]
+        yield Caveat(doubt, f"{shown[0]:.0f}", f"{shown[1]:.0f}")
+
+
+def _named_runs(runs: Sequence[BenchRun], phases: Sequence[RunPhase | None]) -> Iterator[Caveat]:
+    """What is wrong with single runs: all that it is wrong with in one sentence."""
+    found: dict[Doubt, list[str]] = {Doubt.UNSETTLED: [], Doubt.STILL_MOVING: [], Doubt.INCOMPLETE: []}
+    for run, phase in zip(runs, phases, strict=True):
+        settling = None if phase is None else phase.row.settling.get(keys.PROCESSOR_TEMP)
+        sustained = None if phase is None else phase.row.sustained
+        if phase is not None and not _is_held(phase) and settling is not None and settling.settled is False:
+            found[Doubt.UNSETTLED].append(f"{phase.name} of {run.name}")
+        if phase is not None and sustained is not None and sustained.is_settled is False:
+            found[Doubt.STILL_MOVING].append(f"{phase.name} of {run.name}")
+        if not run.summary.is_complete:
+            found[Doubt.INCOMPLETE].append(run.name)
+    for doubt, names in found.items():
+        if names:
+            yield Caveat(doubt, what=", ".join(names))
+
+
+def _is_held(phase: RunPhase) -> bool:
+    return phase.held_s.get(Cause.THERMAL, 0.0) > 0
 
 
 def _named(machine: Machine | None) -> tuple[str, ...]:

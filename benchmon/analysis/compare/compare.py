@@ -79,7 +79,7 @@ def _contrast(before: Group, after: Group, spread: float, sureness: float) -> tu
     capacity, capacity_at = judge_capacity(asked, at)
     speed, speed_key = judge_speed(before, after, shared, sureness)
     main = main_phase(before.first, runs), main_phase(after.first, runs)
-    found = [*_tag_caveats(changed, shared), *caveats(before.first, after.first, main)]
+    found = [*_tag_caveats(changed, shared), *caveats(before, after)]
     matched = match(before.first, after.first)
     contrast = Contrast(
         side=after.side(),

@@ -112,7 +112,7 @@ def _row(
 ) -> PhaseDifference:
     a, b = ([one for one in side if one is not None] for side in sides)
     means = [sum(one.value for one in side) / len(side) if side else None for side in (a, b)]
-    found = Figure(why_not=refusal or "not read on both sides")
+    found = Figure(why_not=refusal or "not read in all runs")
     if not refusal and len(a) == len(sides[0]) and len(b) == len(sides[1]):
         found = _difference(a, b, shared)
         if key == HELD and found.value is not None:

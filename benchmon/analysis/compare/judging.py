@@ -54,7 +54,8 @@ def judge_cooling(asked: Asked) -> tuple[Verdict, At | None, Effects | None]:
     for run in asked.runs:
         missing = why_no_cooling(run, main_phase(run, asked.runs))
         if missing is not None:
-            return _not(f"{missing[1]} ({run.name})", missing[0]), None, None
+            whose = "" if missing[0] is Want.SAME_LOAD else f" ({run.name})"
+            return _not(f"{missing[1]}{whose}", missing[0]), None, None
     return _judge_at(asked, conditions(asked.runs))
 
 
@@ -84,10 +85,11 @@ def _judge_at(asked: Asked, at: Conditions) -> tuple[Verdict, At | None, Effects
         found.append(value)
     sides = found[: len(asked.before.runs)], found[len(asked.before.runs) :]
     effects = _cooling_effects(sides, asked, is_rise=at.watts is not None)
-    told = At(at.room_c, at.watts, at.limit_c, *_measured(sides), phases[0].name if phases[0] else "")
+    runs, measured = (len(sides[0]), len(sides[1])), (_measured(sides[0]), _measured(sides[1]))
+    told = At(at.room_c, at.watts, at.limit_c, runs, measured, phases[0].name if phases[0] else "")
     values = [[one.value for one in side] for side in sides]
     verdict = _told(effects, asked.shared, values, "W" if at.watts is None else "K")
-    if verdict.wants == (Want.LONGER,) and told.is_before_measured != told.is_after_measured:
+    if verdict.wants == (Want.LONGER,) and not told.is_alike:
         verdict = replace(verdict, wants=(Want.ALIKE,))
     return verdict, told, effects
 
@@ -146,8 +148,8 @@ def _told(effects: Effects, shared: Shared, sides: list[list[float]], unit: str)
     return Verdict(answer, "", before, after, unit, change, difference, chance, more, wants)
 
 
-def _measured(sides: tuple[Sequence[Cooling], Sequence[Cooling]]) -> tuple[bool, bool]:
-    return all(one.held for one in sides[0]), all(one.held for one in sides[1])
+def _measured(side: Sequence[Cooling]) -> int:
+    return sum(one.held for one in side)
 
 
 def _not(why: str, want: Want) -> Verdict:

@@ -10,6 +10,7 @@ from benchmon.model.comparison import (
     At,
     Comparison,
     Contrast,
+    Doubt,
     PhaseComparison,
     RunSpread,
     Side,
@@ -34,6 +35,8 @@ _SPEEDS = {
     Answer.SAME: "As fast, as far as can be measured",
     Answer.CANNOT_SAY: "Whether it is faster cannot be said",
 }
+_BETTER, _MORE, _FASTER = ("better", "worse"), ("more", "less"), ("faster", "slower")
+_WHEN = ("before", "after")
 _WANTS = {
     Want.ROOM: "the room temperature of each run (“benchmon add SESSION --room 21.5”)",
     Want.POWER: "package power (“benchmon channels” says what would open it)",
@@ -67,12 +70,13 @@ def cooling_sentence(contrast: Contrast) -> str:
     if verdict.why_not or at is None:
         return f"{answer}: {verdict.why_not}."
     where = _where(at)
+    share = percent(verdict.change, *(_BETTER if at.limit_c is None else _MORE))
     if verdict.answer in {Answer.BETTER, Answer.WORSE}:
-        return f"{answer}. {where} {_compared(verdict, at)} ({percent(verdict.change)})."
+        return f"{answer}. {where} {_compared(verdict, at)} ({share})."
     text = f"{answer}. {where} {_compared(verdict, at)}"
     if verdict.answer is Answer.SAME:
         return f"{text}: a change of {_seen(verdict.change)} would have shown."
-    return f"{text} ({percent(verdict.change)}): that is too close to call."
+    return f"{text} ({share}): that is too close to call."
 
 
 def capacity_sentence(contrast: Contrast) -> str:
@@ -80,7 +84,7 @@ def capacity_sentence(contrast: Contrast) -> str:
     verdict, at = contrast.capacity, contrast.capacity_at
     if at is None or verdict.why_not:
         return ""
-    return f"{_where(at)} {_compared(verdict, at)} ({percent(verdict.change)})."
+    return f"{_where(at)} {_compared(verdict, at)} ({percent(verdict.change, *_MORE)})."
 
 
 def decision_sentence(verdict: Verdict) -> str:
@@ -102,26 +106,31 @@ def speed_sentence(contrast: Contrast) -> str:
         return f"{answer}: {verdict.why_not}."
     after, before = (_speed(value, contrast) for value in (verdict.after, verdict.before))
     sustains = "it sustains " if contrast.is_speed_sustained else ""
-    return f"{answer}: {sustains}{after} instead of {before} ({percent(verdict.change)})."
+    share = percent(verdict.change, *_FASTER)
+    return f"{answer}{_in_another_room(contrast)}: {sustains}{after} instead of {before} ({share})."
+
+
+def _in_another_room(contrast: Contrast) -> str:
+    """Where heat throttles, the room makes a machine slow: then a speed says nothing of what was changed."""
+    room = next((caveat for caveat in contrast.caveats if caveat.doubt is Doubt.ROOM), None)
+    if room is None or not contrast.is_speed_sustained or contrast.speed.answer is Answer.CANNOT_SAY:
+        return ""
+    return f", but in rooms of {room.before} and {room.after} °C"
 
 
 def sustained_sentence(phase: PhaseComparison) -> str:
     """Over which part of a phase its figures are taken; empty where it was throttled in no run."""
     if not any(phase.sustained):
         return ""
-    parts = [_part(*pair) for pair in zip(phase.sustained, phase.runs, strict=True)]
-    told = parts[0] if parts[0] == parts[1] else f"{parts[0]} before, of {parts[1]} after"
+    counts = list(zip(phase.sustained, phase.runs, strict=True))
+    if phase.runs == (1, 1):
+        which = "both" if all(phase.sustained) else "before only" if phase.sustained[0] else "after only"
+    else:
+        which = " and ".join(f"{some} of {all_} {when}" for (some, all_), when in zip(counts, _WHEN, strict=True))
     return (
-        f"Clock, powers, temperature, rise and work are of {told}. Sustained: the mean over the last part of the"
-        " throttled time. Energy and time throttled are of the whole phase."
+        f"Throttled for long: {which}. There, clock, powers, temperature, rise and work are of the sustained part, the"
+        " last of the throttled time; energy and time throttled are always of the whole phase."
     )
-
-
-def _part(sustained: int, runs: int) -> str:
-    if not sustained:
-        return "the whole phase"
-    many = "" if sustained == runs else f" in {sustained} of {runs} runs and of the whole phase in the others"
-    return f"the sustained part{many}"
 
 
 def _speed(value: float, contrast: Contrast) -> str:
@@ -135,7 +144,7 @@ def _speed(value: float, contrast: Contrast) -> str:
 def caveat_sentences(contrast: Contrast, before: Side) -> tuple[str, ...]:
     """In what the runs differ, a sentence each."""
     names = before.runs[0].name, contrast.side.runs[0].name
-    lines = [caveat_sentence(caveat, names) for caveat in contrast.caveats]
+    lines = [caveat_sentence(caveat) for caveat in contrast.caveats]
     lines += [f"Not in {names[1]}: {', '.join(contrast.only_before)}."] if contrast.only_before else []
     lines += [f"Not in {names[0]}: {', '.join(contrast.only_after)}."] if contrast.only_after else []
     for pair in contrast.phases:
@@ -162,7 +171,7 @@ def basis_sentences(comparison: Comparison) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def percent(change: Figure) -> str:
+def percent(change: Figure, more: str = "better", less: str = "worse") -> str:
     """``29 to 69 % more``; ``between 11 % less and 15 % more``."""
     if change.low is None or change.high is None:
         return plain(change.value, 0)
@@ -170,10 +179,10 @@ def percent(change: Figure) -> str:
     if low == high == 0:
         return "0 %"
     if low >= 0:
-        return f"{low} to {high} % better"
+        return f"{low} to {high} % {more}"
     if high <= 0:
-        return f"{-high} to {-low} % worse"
-    return f"between {-low} % worse and {high} % better"
+        return f"{-high} to {-low} % {less}"
+    return f"between {-low} % {less} and {high} % {more}"
 
 
 def signed(figure: Figure, unit: str, least_decimals: int = 0, most_decimals: int = 2) -> str:
@@ -199,13 +208,19 @@ def _compared(verdict: Verdict, at: At) -> str:
         words = f"{figure_text(apart, 'K')} {'cooler' if after <= before else 'hotter'}"
         return f"it ends {words} ({plain(after, places)} K above the room instead of {plain(before, places)} K)"
     more = "more" if after >= before else "less"
-    now = f"{plain(after, places)} W ({_how(measured=at.is_after_measured)})"
-    was = f"{plain(before, places)} W ({_how(measured=at.is_before_measured)})"
+    was, now = (
+        f"{plain(watts, places)} W ({_how(*counts)})"
+        for watts, counts in zip((before, after), zip(at.measured, at.runs, strict=True), strict=True)
+    )
+    if round(apart.value or 0.0, places) == 0:
+        return f"the cooler sustains {now} and before {was}, the same within {plain(half_width(moved), places)} W"
     return f"the cooler sustains {now} instead of {was}, {figure_text(apart, 'W')} {more}"
 
 
-def _how(*, measured: bool) -> str:
-    return "measured" if measured else "predicted"
+def _how(measured: int, runs: int) -> str:
+    if measured in {0, runs}:
+        return "measured" if measured else "predicted"
+    return f"measured in {measured} of {runs} runs, predicted in the others"
 
 
 def _unsigned(figure: Figure) -> Figure:
@@ -224,7 +239,7 @@ def _spread_sentence(spread: RunSpread) -> str:
     text = f"Taking a box apart and putting it together moves its cooling by {_share(spread.expected)} ({source})"
     if spread.seen is None:
         return f"{text}; no run was repeated, so this was not checked here."
-    more = "all doubts of a single run in it" if spread.degrees > 1 else "from two runs only"
+    more = "everything in it that differs from run to run" if spread.degrees > 1 else "from two runs only"
     return f"{text}; the repeats here scatter by {_share(spread.seen)} ({more})."
 
 

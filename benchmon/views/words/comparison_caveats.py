@@ -22,55 +22,44 @@ _SETTINGS = {
     keys.HIGHEST_CLOCK: "the highest clock [MHz]",
     keys.TEMP_LIMIT: "the told temperature limit [°C]",
 }
-Names = tuple[str, str]
 
 
-def caveat_sentence(caveat: Caveat, names: Names) -> str:
-    """One caveat in words.
-
-    Args:
-        caveat: the reason.
-        names: of the two runs.
-    """
-    return _SENTENCES[caveat.doubt](caveat, names)
+def caveat_sentence(caveat: Caveat) -> str:
+    """One caveat in words."""
+    return _SENTENCES[caveat.doubt](caveat)
 
 
-def _held(caveat: Caveat, names: Names) -> str:
-    held, free = names if caveat.before == "held" else (names[1], names[0])
-    return (
-        f"{held} was throttled by heat in {caveat.what}, {free} was not: what is compared is the power that each cooler"
-        " sustains at the defended temperature, measured for the one and predicted for the other."
-    )
-
-
-_SENTENCES: Mapping[Doubt, Callable[[Caveat, Names], str]] = {
-    Doubt.MACHINE: lambda c, _: (
+_SENTENCES: Mapping[Doubt, Callable[[Caveat], str]] = {
+    Doubt.MACHINE: lambda c: (
         f"These are two machines ({c.before}; {c.after}): sensors and power counters are not the same, and the"
         " processor's own part of the resistance is in the figures."
     ),
-    Doubt.MACHINE_UNKNOWN: lambda _c, _n: "Which machine it was is not recorded; it is taken to be the same one.",
-    Doubt.WORK: lambda c, _: (
+    Doubt.MACHINE_UNKNOWN: lambda _: "Which machine it was is not recorded; it is taken to be the same one.",
+    Doubt.WORK: lambda c: (
         f"The work is of another kind ({c.before or 'not told'}; {c.after or 'not told'}): its rate is not compared,"
         " and another spot of the processor may be the hottest."
     ),
-    Doubt.SENSOR: lambda c, _: (
+    Doubt.SENSOR: lambda c: (
         f"{_CHANNELS.get(c.what, c.what).capitalize()} was read in two ways ({c.before}; {c.after})."
     ),
-    Doubt.SAMPLING: lambda c, _: f"The sampling period differs: {c.before} and {c.after}.",
-    Doubt.SETTING: lambda c, _: f"Another setting: {_SETTINGS.get(c.what, c.what)} went from {c.before} to {c.after}.",
-    Doubt.HELD: _held,
-    Doubt.LIMIT: lambda c, _: (
+    Doubt.SAMPLING: lambda c: f"The sampling period differs: {c.before} and {c.after}.",
+    Doubt.SETTING: lambda c: f"Another setting: {_SETTINGS.get(c.what, c.what)} went from {c.before} to {c.after}.",
+    Doubt.HELD: lambda c: (
+        f"Throttled by heat in {c.what}: {c.before}; not throttled: {c.after}. What is compared is the power that each"
+        " cooler sustains at the defended temperature, measured where it was throttled and predicted where it was not."
+    ),
+    Doubt.LIMIT: lambda c: (
         f"Another temperature is defended ({c.before} and {c.after} °C): the watts are worked out for their mean."
     ),
-    Doubt.ROOM: lambda c, _: (
+    Doubt.ROOM: lambda c: (
         f"The rooms differ ({c.before} and {c.after} °C): the cooling is worked out for their mean; clock, work and"
         " time throttled are as they were read."
     ),
-    Doubt.UNSETTLED: lambda c, _: f"{c.what} had not settled: where it would end is predicted.",
-    Doubt.STILL_MOVING: lambda c, _: (
-        f"{c.what} was throttled, and still changing when it ended: a longer run would sustain other watts and clocks."
+    Doubt.UNSETTLED: lambda c: f"Not settled: {c.what}. Where it would end is predicted.",
+    Doubt.STILL_MOVING: lambda c: (
+        f"Throttled, and still changing at the end: {c.what}. A longer run would sustain other watts and clocks."
     ),
-    Doubt.INCOMPLETE: lambda c, _: f"{c.what} was not closed in good order, or is damaged.",
-    Doubt.MANY_TAGS: lambda c, _: f"More than one thing changed ({c.what}): which of them did it cannot be told.",
-    Doubt.NO_TAGS: lambda _c, _n: "Their tags are the same: what is seen is what runs of one configuration differ by.",
+    Doubt.INCOMPLETE: lambda c: f"Not closed in good order, or damaged: {c.what}.",
+    Doubt.MANY_TAGS: lambda c: f"More than one thing changed ({c.what}): which of them did it cannot be told.",
+    Doubt.NO_TAGS: lambda _: "Their tags are the same: what is seen is what runs of one configuration differ by.",
 }

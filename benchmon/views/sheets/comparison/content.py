@@ -120,12 +120,16 @@ def _held_words(before: Side, contrast: Contrast) -> str:
     if row is None or row.before is None or row.after is None or row.before == row.after == 0:
         return ""
     names = _before_label(before, contrast), words.label(contrast.side, contrast)
-    parts = [f"{name} {_held(value)}" for name, value in zip(names, (row.before, row.after), strict=True)]
+    runs = (len(before.runs), len(contrast.side.runs))
+    parts = [
+        f"{name} {_held(value, count)}" for name, value, count in zip(names, (row.before, row.after), runs, strict=True)
+    ]
     return f"Throttled in {phase}: {', '.join(parts)}."
 
 
-def _held(value: float) -> str:
-    return "never" if value == 0 else f"for {duration(round(value))}"
+def _held(value: float, runs: int) -> str:
+    mean = f" (mean of {runs} runs)" if runs > 1 else ""
+    return "never" if value == 0 else f"for {duration(round(value))}{mean}"
 
 
 def _side_words(side: Side) -> str:

@@ -82,8 +82,8 @@ def _conditions(at: At) -> dict[str, Any]:
         "power_w": at.power_w,
         "limit_c": at.limit_c,
         "phase": at.phase,
-        "before_measured": at.is_before_measured,
-        "after_measured": at.is_after_measured,
+        "runs": list(at.runs),
+        "measured_runs": list(at.measured),
     }
 
 

@@ -96,7 +96,7 @@ def test_the_duct_helped_by_as_much_as_the_bench_knows(bought, duct):
     assert verdict.answer is Answer.BETTER
     assert verdict.change.low < truth[1] / truth[0] - 1.0 < verdict.change.high
     assert verdict.difference.low < truth[1] - truth[0] < verdict.difference.high
-    assert (at.is_before_measured, at.is_after_measured) == (True, False)
+    assert (at.measured, at.runs) == ((1, 0), (1, 1))
     assert Doubt.HELD in doubts(contrast)
     assert contrast.changed == {"duct": ("none", "fitted")}
 
