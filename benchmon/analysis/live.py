@@ -89,6 +89,7 @@ class LiveAnalysis:
         self._rows_version = -1
         self._look_s = 0.0 if self._look_every_s < float("inf") else float("inf")
         self._model: tuple[float, int, MachineModel | str] | None = None
+        self._states: tuple[MachineModel | str | None, dict[Phase, SteadyState | str]] = (None, {})
 
     @property
     def events(self) -> tuple[ThrottleEvent, ...]:
@@ -127,6 +128,7 @@ class LiveAnalysis:
     def finish(self) -> tuple[ThrottleEvent, ...]:
         """Nothing more will come; gives the events that are changed by that."""
         self._rows = {}
+        self._states = (None, {})
         self._judged_open = None
         self._told_events = {}
         return tuple(self._told(event) for event in self.detector.finish())
@@ -161,7 +163,16 @@ class LiveAnalysis:
     def states(self) -> dict[Phase, SteadyState | str]:
         """Each phase as it would settle, or why that cannot be said."""
         model = self.model()
-        return {phase: steady_state(self.notebook, phase, self.events, model) for phase in self.notebook.tracker.phases}
+        return {phase: self._state_of(phase, model) for phase in self.notebook.tracker.phases}
+
+    def _state_of(self, phase: Phase, model: MachineModel | str) -> SteadyState | str:
+        """The same of one phase; worked out once for a model."""
+        if self._states[0] is not model:
+            self._states = (model, {})
+        states = self._states[1]
+        if phase not in states:
+            states[phase] = steady_state(self.notebook, phase, self.events, model)
+        return states[phase]
 
     def look(self) -> Forecast:
         """Look at the slower figures now; the forecast of the phase that runs."""
@@ -217,7 +228,7 @@ class LiveAnalysis:
     def _row(self, phase: Phase) -> PhaseFindings:
         row = make_row(self.notebook, phase)
         if self._is_over(phase):
-            state = steady_state(self.notebook, phase, self.events, self.model())
+            state = self._state_of(phase, self.model())
             row = judged(row, self.notebook, phase, state, events=self.events, options=self.options)
             self._rows[phase] = row
         elif self._judged_open is not None and self._judged_open.start_s == phase.start_s:

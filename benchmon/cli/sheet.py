@@ -10,7 +10,7 @@ from benchmon.analysis.thermal.settling import CRITERIA
 from benchmon.cli.console import say, write_text
 from benchmon.cli.progress import Progress
 from benchmon.cli.values import new_file, number_between
-from benchmon.errors import ExitCode
+from benchmon.errors import ExitCode, UsageError
 from benchmon.model.findings import Summary
 from benchmon.views.new_files import write_new
 
@@ -40,6 +40,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--format", choices=(*_FORMATS, "html"), help="text (default), markdown, csv, json or html")
     parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
     parser.add_argument("--output", type=new_file, metavar="FILE", help="write to a new file instead of the terminal")
+    parser.add_argument(
+        "--forecasts",
+        action="store_true",
+        help="in JSON, also what the screen forecast while it ran; takes many times as long",
+    )
     add_analysis_arguments(parser)
     parser.add_argument(
         "--fail-if-throttled", action="store_true", help=f"exit with {int(ExitCode.THROTTLED)} if there is an event"
@@ -74,7 +79,10 @@ def run(args: argparse.Namespace) -> int:
     from benchmon.library.answers import kept_answer
     from benchmon.library.cache import Cache
 
-    path, form = chosen_session(args.session), args.format or "text"
+    form = args.format or "text"
+    if args.forecasts and form != "json":
+        raise UsageError("only the sheet as JSON holds forecasts", "Add --json, or leave --forecasts out.")
+    path = chosen_session(args.session)
     asked = {"sheet": form} | {name: told for name, told in vars(args).items() if name not in _NOT_ASKED}
     answer = kept_answer(Cache(say), path, asked, lambda: _answer(args, path, form))
     if args.output is None:
@@ -89,7 +97,7 @@ def _answer(args: argparse.Namespace, path: Path, form: str) -> Answer:
 
     from benchmon.library.answers import Answer
 
-    session, summary = session_and_summary(args, path, with_forecasts=form == "json")
+    session, summary = session_and_summary(args, path, with_forecasts=args.forecasts)
     if form == "html":
         from benchmon.views.figures.page import render_page
 

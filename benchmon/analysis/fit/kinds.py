@@ -61,9 +61,13 @@ class Reference:
     temp_c: float
 
 
-def settled_z(power_w: Array, reading_c: Array, kinds: Places, reference: Reference) -> Array:
-    """What the slow stores come to hold in the end [W]."""
+def settled_z(power_w: Array, reading_c: Array, kinds: Places, reference: Reference, at_reference: Array) -> Array:
+    """What the slow stores come to hold in the end [W]; ``at_reference``: the fan's conduction there, for each kind."""
     m = EXPONENTS[kinds]
     natural = power_w * np.maximum(power_w / reference.power_w, 1e-3) ** (-m / (1.0 + m))
-    fan = fan_conduction(np.full(len(kinds), reference.temp_c), kinds) / fan_conduction(reading_c, kinds)
-    return np.asarray(natural * fan)
+    return np.asarray(natural * (at_reference / fan_conduction(reading_c, kinds)))
+
+
+def conduction_at(reference: Reference, kinds: Places) -> Array:
+    """How well the slow stores conduct at the reference, for each kind."""
+    return fan_conduction(np.full(len(kinds), reference.temp_c), kinds)

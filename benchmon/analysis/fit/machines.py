@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchmon.analysis.fit.joint import REMAINS_S, WANDER_S, Posterior
-from benchmon.analysis.fit.kinds import EXPONENTS, Array, fan_conduction, settled_z
+from benchmon.analysis.fit.kinds import EXPONENTS, Array, conduction_at, fan_conduction, settled_z
 from benchmon.analysis.fit.stores import FAN_LAG_S, FAST, TAUS_S, advance, conduction
 
 LONGEST_S = 6 * 3600.0
@@ -39,9 +39,10 @@ def settled(
     outer = found.resistances[:, FAST:].sum(axis=1)
     temp = room_c + found.own_k + power_w * (inner + outer)
     watts = np.broadcast_to(np.asarray(power_w, dtype=float), temp.shape)
+    at_reference = conduction_at(found.reference, found.kinds)
     for _ in range(28):
         watts = power_w * np.clip(1.0 + leak * (temp - reading_c), *LEAKAGE_BOUNDS)
-        z = settled_z(watts, temp, found.kinds, found.reference)
+        z = settled_z(watts, temp, found.kinds, found.reference, at_reference)
         temp = 0.5 * temp + 0.5 * (room_c + found.own_k + watts * inner + z * outer)
     return temp, watts
 
@@ -51,9 +52,10 @@ def capacity(found: Posterior, limit_c: Array, room_c: Array) -> Array:
     low, high = np.zeros(len(found.kinds)), np.full(len(found.kinds), 50.0 * found.reference.power_w)
     inner = found.resistances[:, :FAST].sum(axis=1)
     outer = found.resistances[:, FAST:].sum(axis=1)
+    at_reference = conduction_at(found.reference, found.kinds)
     for _ in range(45):
         watts = 0.5 * (low + high)
-        z = settled_z(watts, limit_c, found.kinds, found.reference)
+        z = settled_z(watts, limit_c, found.kinds, found.reference, at_reference)
         below = room_c + found.own_k + watts * inner + z * outer < limit_c
         low, high = np.where(below, watts, low), np.where(below, high, watts)
     return np.asarray(low)
@@ -75,7 +77,7 @@ def course(
     z, m = found.held_w.copy(), EXPONENTS[found.kinds][:, None]
     temp = np.full(samples, reading_c)
     seen = temp.copy()
-    at_reference = fan_conduction(np.full(samples, found.reference.temp_c), found.kinds)
+    at_reference = conduction_at(found.reference, found.kinds)
     temps, now = np.empty((len(steps), samples)), 0.0
     g = np.ones_like(z)
     for row, step in enumerate(steps):

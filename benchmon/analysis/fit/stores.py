@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from benchmon.analysis.fit.kinds import EXPONENTS, KINDS, Array, Reference, fan_conduction, settled_z
+from benchmon.analysis.fit.kinds import EXPONENTS, KINDS, Array, Reference, conduction_at, fan_conduction, settled_z
 
 TAUS_S: Array = np.array([1.2, 5.0, 16.0, 45.0, 110.0, 240.0, 520.0, 1100.0, 2400.0, 5000.0])
 """Time constants at the hottest the session has been [s]."""
@@ -69,8 +69,9 @@ def hold(power_w: Array, lengths_s: Array, readings_c: Array, before_w: float, r
     fast_mean, fast = np.empty((count, FAST)), np.full(FAST, before_w)
     m = EXPONENTS[:, None]
     first_c, every = np.full(kinds, readings_c[0]), np.arange(kinds)
-    z: Array = np.repeat(settled_z(np.full(kinds, before_w), first_c, every, reference)[:, None], len(slow), axis=1)
-    at_reference = fan_conduction(np.full(kinds, reference.temp_c))
+    at_reference = conduction_at(reference, every)
+    begin = settled_z(np.full(kinds, before_w), first_c, every, reference, at_reference)
+    z: Array = np.repeat(begin[:, None], len(slow), axis=1)
     seen_c = float(readings_c[0])
     for row in range(count):
         step, watts = float(lengths_s[row]), float(power_w[row])
