@@ -26,7 +26,7 @@ from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.findings import Forecast, PhaseFindings, Summary, Sustains
 from benchmon.model.plan_findings import PlanFindings, PlanProgress
-from benchmon.model.records import MarkKind, Record, SessionEnd, SessionHeader
+from benchmon.model.records import MarkKind, Record, Sample, SessionEnd, SessionHeader
 
 if TYPE_CHECKING:
     from benchmon.analysis.thermal.machine import MachineModel
@@ -102,20 +102,24 @@ class LiveAnalysis:
 
     def take(self, record: Record) -> tuple[ThrottleEvent, ...]:
         """The same for whoever reads the events at the end only: here they are without what is read off the trace."""
+        if isinstance(record, Sample):
+            return self._take_sample(record)
         if isinstance(record, SessionHeader) and self.notebook.header is not None:
             self._begin()
         self._plan.feed(record)
-        has_second = self.notebook.feed(record)
-        observation = self._maker.feed(record)
-        if observation is not None:
-            events = self.detector.push(observation)
-            if has_second:
-                self._each_second(observation.t_s)
-            return events
+        self.notebook.feed(record)
+        self._maker.feed(record)
         if isinstance(record, SessionEnd) and not self.is_ended:
             self.is_ended = True
             return self.finish()
         return ()
+
+    def _take_sample(self, sample: Sample) -> tuple[ThrottleEvent, ...]:
+        has_second = self.notebook.take(sample)
+        events = self.detector.push(self._maker.observe(sample))
+        if has_second:
+            self._each_second(sample.t_s)
+        return events
 
     def plan(self) -> PlanFindings | None:
         """How far the session's plan came; None without one."""

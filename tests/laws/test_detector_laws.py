@@ -91,8 +91,8 @@ def test_what_was_said_does_not_depend_on_what_comes_later(name, seed, known, cu
 @lawful
 @given(signal_names, seeds, knowledge, st.sampled_from([-64.0, 4096.0, 65536.0]))
 def test_time_shift(name, seed, known, shift_s):
-    seen = [replace(one, t_s=round(one.t_s)) for one in signal_of(name, seed, known)]
-    shifted = judged([replace(one, t_s=one.t_s + shift_s) for one in seen])
+    seen = [one._replace(t_s=round(one.t_s)) for one in signal_of(name, seed, known)]
+    shifted = judged([one._replace(t_s=one.t_s + shift_s) for one in seen])
     back = [
         replace(
             event,
@@ -110,7 +110,7 @@ def test_time_shift(name, seed, known, shift_s):
 @given(signal_names, seeds, st.sampled_from([0.25, 0.5, 2.0]))
 def test_another_scale_of_the_clock_changes_nothing_but_the_clocks(name, seed, factor):
     seen = signal_of(name, seed, None)
-    scaled = judged([replace(one, clock_mhz=one.clock_mhz * factor) for one in seen])
+    scaled = judged([one._replace(clock_mhz=one.clock_mhz * factor) for one in seen])
     for changed, event in zip(scaled, judged(seen), strict=True):
         back = replace(
             changed,
@@ -156,7 +156,7 @@ REMOVABLE = [
 def test_knowing_less_never_turns_unexplained_into_a_confident_cause(name, seed, known, removed):
     seen = signal_of(name, seed, known)
     before = judged(seen)
-    after = judged([replace(one, **dict.fromkeys(removed)) for one in seen])
+    after = judged([one._replace(**dict.fromkeys(removed)) for one in seen])
     for event in after:
         if event.cause is Cause.UNEXPLAINED or event.confidence < CONFIDENT:
             continue

@@ -25,9 +25,6 @@ _TRACED = (
 )
 _GAP_PERIODS, _GAP_S = 5.0, 3.0
 
-_MOST = 1e9
-"""No quantity of a bench is larger in its unit; squares of what is larger would overflow."""
-
 
 class Notebook:
     """Takes every record of one session, header first. A few µs for a sample."""
@@ -46,7 +43,6 @@ class Notebook:
         self.assumed_room_c: float | None = None
         """Room of the run if it was neither entered nor read, because a person gives one afterwards [°C]."""
         self._boundaries = tuple(boundaries_s)
-        self._places: tuple[int | None, ...] = ()
 
     @property
     def now_s(self) -> float:
@@ -55,15 +51,9 @@ class Notebook:
 
     def feed(self, record: Record) -> bool:
         """Take the next record; True when it completed a second, so that slower figures may be looked at."""
-        self.quality.feed(record)
         if isinstance(record, Sample):
-            if self.pieces is None:
-                return False
-            self.pieces.add(record)
-            values = record.values
-            return self.trace.add(
-                record.t_s, [None if place is None else _usable(values[place]) for place in self._places]
-            )
+            return self.take(record)
+        self.quality.feed(record)
         if isinstance(record, SessionHeader):
             self._begin(record)
         elif isinstance(record, Machine):
@@ -77,6 +67,14 @@ class Notebook:
         if self.tracker.version != version:
             self.cut()
         return False
+
+    def take(self, sample: Sample) -> bool:
+        """The same for a sample."""
+        self.quality.take(sample)
+        if self.pieces is None:
+            return False
+        self.pieces.add(sample)
+        return self.trace.add(sample.t_s, sample.values)
 
     def cut(self) -> None:
         """Let the sums follow the phases as they are now."""
@@ -103,13 +101,7 @@ class Notebook:
         self.header = header
         self.column_keys = tuple(channel.key for channel in header.channels)
         columns = {key: place for place, key in enumerate(self.column_keys)}
-        self._places = tuple(columns.get(key) for key in _TRACED)
         self.pieces = Pieces(columns.get(keys.PACKAGE_POWER), max(_GAP_PERIODS * header.period_s, _GAP_S))
-        self.trace = Trace(max(1.0, header.period_s))
+        self.trace = Trace(max(1.0, header.period_s), [columns.get(key) for key in _TRACED])
         for at_s in self._boundaries:
             self.pieces.cut(at_s)
-
-
-def _usable(value: float | None) -> float | None:
-    """A reading; one that no bench can have, from a damaged or foreign file, is none."""
-    return value if value is not None and -_MOST < value < _MOST else None

@@ -25,15 +25,11 @@ class QualityKeeper:
 
     def feed(self, record: Record) -> None:
         """Take the next record."""
-        self._standstill.feed(record)
         if isinstance(record, Sample):
-            self._count += 1
-            self.last_s = record.t_s
-            if self._first_s is None:
-                self._first_s = record.t_s
-            if self._never_read:
-                self._never_read -= {c for c in self._never_read if record.values[c] is not None}
-        elif isinstance(record, Gap):
+            self.take(record)
+            return
+        self._standstill.feed(record)
+        if isinstance(record, Gap):
             self._gaps += 1
             self._missing_s += record.end_s - record.start_s
         elif isinstance(record, ChannelState):
@@ -46,6 +42,16 @@ class QualityKeeper:
             self._never_read = set(range(len(self._columns)))
         elif isinstance(record, SessionEnd):
             self.last_s = max(self.last_s, record.t_s)
+
+    def take(self, sample: Sample) -> None:
+        """The same for a sample."""
+        self._standstill.take(sample)
+        self._count += 1
+        self.last_s = sample.t_s
+        if self._never_read:
+            self._never_read -= {c for c in self._never_read if sample.values[c] is not None}
+        if self._first_s is None:
+            self._first_s = sample.t_s
 
     def quality(self, notes: tuple[str, ...] = ()) -> Quality:
         """What is known by now; ``notes`` are sentences from elsewhere."""

@@ -7,16 +7,15 @@ does the order of the channels: everything is looked up by key.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from operator import itemgetter
+from typing import Any, NamedTuple
 
 from benchmon.model import keys
 from benchmon.model.records import LoadAction, LoadChange, Record, Sample, SessionHeader, Setting
 from benchmon.model.work_kinds import kind_named_in, work_words
 
 
-@dataclass(frozen=True, slots=True)
-class Observation:
+class Observation(NamedTuple):
     """What was known at one moment. Every value is None where it was not read or is not known."""
 
     t_s: float
@@ -59,13 +58,13 @@ class Observation:
     """Kind of built-in work, with its share of the time, as the session records it; empty: other code, or not known."""
 
 
+_PLACES = {name: place for place, name in enumerate(Observation._fields)}
 _CHANNEL_FIELDS = {
     keys.CLOCK: "clock_mhz",
     keys.PACKAGE_POWER: "power_w",
     keys.PROCESSOR_TEMP: "temp_c",
     keys.LOAD: "load_pct",
     keys.WORK_RATE: "work_rate",
-    keys.WORK_SHARE: "work_share_pct",
     keys.CLOCK_CAP: "clock_cap_mhz",
     keys.PLATFORM_CAP: "platform_cap_mhz",
     keys.COOLING_STEP: "cooling_step",
@@ -104,16 +103,21 @@ class RisingCount:
 
 
 class ObservationMaker:
-    """Follows the records of one session and turns each sample into an observation."""
+    """Follows the records of one session and turns each sample into an observation.
+
+    Time, what settings say and the sample's values stand in one row; an observation is picked out of it by place.
+    """
 
     def __init__(self) -> None:
         """Start before the header."""
-        self._known: dict[str, float | None] = {}
-        self._work = ""
-        self._columns: tuple[tuple[str, int], ...] = ()
+        self._known: list[Any] = list(Observation(0.0)[1:])
+        self._columns: dict[str, int] = {}
+        self._pick = itemgetter(*range(len(_PLACES)))
         self._counters: tuple[tuple[int, RisingCount], ...] = ()
         self._core_clocks: Callable[[tuple[float | None, ...]], float | None] | None = None
         self._core_loads: tuple[int, ...] = ()
+        self._work_share: int | None = None
+        self._is_derived = False
 
     def feed(self, record: Record) -> Observation | None:
         """Take the next record; a sample gives an observation, everything else None.
@@ -121,22 +125,31 @@ class ObservationMaker:
         Values of settings hold from their record on. Without a header before it, a sample has no named values.
         """
         if isinstance(record, Sample):
-            return self._observe(record)
+            return self.observe(record)
         if isinstance(record, Setting):
             field = _SETTING_FIELDS.get(record.key)
             if field is not None:
-                self._known[field] = None if isinstance(record.value, str) else record.value
+                self._know(field, None if isinstance(record.value, str) else record.value)
         elif isinstance(record, LoadChange):
             is_started = record.action is LoadAction.STARTED
-            self._known["busy_cores"] = record.busy_cores if is_started else 0
-            self._work = work_words(record.work or kind_named_in(record.what), record.duty) if is_started else ""
+            self._know("busy_cores", record.busy_cores if is_started else 0)
+            work = work_words(record.work or kind_named_in(record.what), record.duty) if is_started else ""
+            self._know("work", work)
         elif isinstance(record, SessionHeader):
             self._read_header(record)
         return None
 
+    def _know(self, field: str, value: float | str | None) -> None:
+        self._known[_PLACES[field] - 1] = value
+
     def _read_header(self, header: SessionHeader) -> None:
         index = {channel.key: place for place, channel in enumerate(header.channels)}
-        self._columns = tuple((name, index[key]) for key, name in _CHANNEL_FIELDS.items() if key in index)
+        self._columns = {name: index[key] for key, name in _CHANNEL_FIELDS.items() if key in index}
+        first = len(_PLACES)
+        self._pick = itemgetter(
+            *(first + self._columns[name] if name in self._columns else place for name, place in _PLACES.items())
+        )
+        self._work_share = index.get(keys.WORK_SHARE)
         self._counters = tuple((index[key], RisingCount()) for key in _COUNTERS if key in index)
         cpus = [cpu for cpu in range(len(index)) if keys.core_load_key(cpu) in index]
         loads = tuple(index[keys.core_load_key(cpu)] for cpu in cpus)
@@ -147,12 +160,17 @@ class ObservationMaker:
                 tuple(index[keys.core_clock_key(cpu)] for cpu in with_clock),
                 tuple(index[keys.core_load_key(cpu)] for cpu in with_clock),
             )
+        derived = (self._counters, self._core_loads, self._core_clocks)
+        self._is_derived = any(derived) or self._work_share is not None
 
-    def _observe(self, sample: Sample) -> Observation:
-        values = sample.values
-        fields = dict(self._known)
-        for name, place in self._columns:
-            fields[name] = values[place]
+    def observe(self, sample: Sample) -> Observation:
+        """The observation that a sample is."""
+        seen = Observation._make(self._pick((sample.t_s, *self._known, *sample.values)))
+        return self._derived(seen, sample.values) if self._is_derived else seen
+
+    def _derived(self, seen: Observation, values: tuple[float | None, ...]) -> Observation:
+        """With what takes more than one channel, or what came before."""
+        fields: dict[str, Any] = {}
         if self._counters:
             for place, counter in self._counters:
                 counter.feed(values[place])
@@ -163,14 +181,10 @@ class ObservationMaker:
         if self._core_loads:
             loads = [load for place in self._core_loads if (load := values[place]) is not None]
             fields["load_pct"] = sum(loads) / len(loads) if loads else None
-        return _observation(sample.t_s, fields, self._work)
-
-
-def _observation(t_s: float, fields: dict[str, float | None], work: str) -> Observation:
-    share, rate = fields.pop("work_share_pct", None), fields.get("work_rate")
-    if share is not None and share > _LEAST_SHARE_PCT and rate is not None:
-        fields["work_rate"] = rate * 100.0 / share  # what others took from the workers is no lost speed
-    return Observation(t_s, **fields, work=work)
+        share, rate = None if self._work_share is None else values[self._work_share], seen.work_rate
+        if share is not None and share > _LEAST_SHARE_PCT and rate is not None:
+            fields["work_rate"] = rate * 100.0 / share  # what others took from the workers is no lost speed
+        return seen._replace(**fields)
 
 
 def _busy_clock(clocks: tuple[int, ...], loads: tuple[int, ...]) -> Callable[[tuple[float | None, ...]], float | None]:

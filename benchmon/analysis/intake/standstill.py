@@ -24,8 +24,7 @@ class Standstill:
     def feed(self, record: Record) -> None:
         """Take the next record."""
         if isinstance(record, Sample):
-            if self._at is not None:
-                self._look(record.t_s, record.values[self._at])
+            self.take(record)
         elif isinstance(record, LoadChange):
             if record.action is not LoadAction.FAILED:
                 self._changed_s = record.t_s
@@ -33,13 +32,15 @@ class Standstill:
             found = [place for place, channel in enumerate(record.channels) if channel.key == keys.PROCESSOR_TEMP]
             self._at = found[0] if found else None
 
-    def _look(self, t_s: float, temp_c: float | None) -> None:
+    def take(self, sample: Sample) -> None:
+        """The same for a sample."""
+        temp_c = None if self._at is None else sample.values[self._at]
         if temp_c is None:
             return
         if temp_c != self._stands_c:
-            self._stands_c, self._since_s = temp_c, t_s
-        elif self._changed_s is not None and self._since_s < self._changed_s and t_s - self._changed_s >= STANDSTILL_S:
-            stood_s = t_s - self._since_s
+            self._stands_c, self._since_s = temp_c, sample.t_s
+        elif self._changed_s is not None and self._since_s < self._changed_s <= sample.t_s - STANDSTILL_S:
+            stood_s = sample.t_s - self._since_s
             if self._longest is None or stood_s > self._longest[0]:
                 self._longest = stood_s, temp_c
 

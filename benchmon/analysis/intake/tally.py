@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import cast
 
 from benchmon.model.findings import Spread
 from benchmon.model.records import Sample
@@ -33,8 +34,8 @@ def tally(samples: Sequence[Sample], before_s: float | None, power_column: int |
 
     Power is a mean over the time since the sample before it (energy counters), so energy = Σ power · step.
     """
-    columns = zip(*(sample.values for sample in samples), strict=True)
-    spreads = tuple(_spread([value for value in column if value is not None]) for column in columns)
+    columns = zip(*[sample.values for sample in samples], strict=True)
+    spreads = tuple([_spread(column) for column in columns])
     energy = covered = 0.0
     if power_column is not None:
         last_s = before_s
@@ -47,7 +48,8 @@ def tally(samples: Sequence[Sample], before_s: float | None, power_column: int |
     return Tally(samples[0].t_s, samples[-1].t_s, spreads, energy, covered)
 
 
-def _spread(values: list[float]) -> Spread | None:
+def _spread(column: Sequence[float | None]) -> Spread | None:
+    values = [value for value in column if value is not None] if None in column else cast("Sequence[float]", column)
     if not values:
         return None
     return Spread(sum(values) / len(values), min(values), max(values), values[-1], len(values))

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 QUANTITIES = ("temp_c", "power_w", "clock_mhz", "load_pct", "wall_w", "room_c", "work_per_s")
 _MOST_BINS = 20_000
 """More than five hours of whole seconds; beyond, bins double."""
+_MOST = 1e9
+"""A reading that is no smaller, from a damaged or foreign file, is none: no quantity of a bench is larger in its unit,
+and squares would overflow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,27 +40,31 @@ class Course:
 class Trace:
     """Means over bins of one second (of the period, if that is longer)."""
 
-    def __init__(self, bin_s: float) -> None:
-        """Start empty with this length of a bin [s]."""
+    def __init__(self, bin_s: float, places: Sequence[int | None] = range(len(QUANTITIES))) -> None:
+        """Start empty.
+
+        Args:
+            bin_s: length of a bin [s].
+            places: where each of ``QUANTITIES`` stands in a row of values; None where it is not read.
+        """
         self.bin_s = bin_s
+        self._places = tuple(places)
         self._times = array("d")
         self._columns = [array("d") for _ in QUANTITIES]
         self._number = -1
-        self._sums = [0.0] * len(QUANTITIES)
-        self._counts = [0] * len(QUANTITIES)
+        self._open: list[Sequence[float | None]] = []
 
     def add(self, t_s: float, values: Sequence[float | None]) -> bool:
-        """Take the next reading, in the order of ``QUANTITIES``; True when it completed a bin."""
+        """Take the next row of values; True when it completed a bin."""
         number = int(t_s / self.bin_s)
-        completed = number != self._number and self._number >= 0
-        if completed:
-            self._store()
+        if number == self._number or self._number < 0:
+            self._number = number
+            self._open.append(values)
+            return False
+        self._store()
         self._number = number
-        for place, value in enumerate(values):
-            if value is not None:
-                self._sums[place] += value
-                self._counts[place] += 1
-        return completed
+        self._open.append(values)
+        return True
 
     def course(self, quantity: str, start_s: float, end_s: float | None, most: int = 400) -> Course:
         """The completed bins that lie within the stretch, thinned to about ``most`` by taking means."""
@@ -92,11 +99,13 @@ class Trace:
 
     def _store(self) -> None:
         self._times.append((self._number + 0.5) * self.bin_s)
-        for place, column in enumerate(self._columns):
-            count = self._counts[place]
-            column.append(self._sums[place] / count if count else nan)
-            self._sums[place] = 0.0
-            self._counts[place] = 0
+        rows, self._open = self._open, []
+        for place, column in zip(self._places, self._columns, strict=True):
+            if place is None:
+                column.append(nan)
+                continue
+            known = [value for row in rows if (value := row[place]) is not None and -_MOST < value < _MOST]
+            column.append(sum(known) / len(known) if known else nan)
         if len(self._times) > _MOST_BINS:
             self._double()
 

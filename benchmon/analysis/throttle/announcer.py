@@ -84,7 +84,7 @@ class Announcer:
         spoken, age_s = self.of(episode), now - episode.onset_s
         wait_s = LIGHTER_CLEAR_AFTER_S if episode.lighter_work_possible else CLEAR_AFTER_S
         if age_s < wait_s or episode.recovering_since_s is not None or now < spoken.judge_next_s:
-            return self._refresh(episode, now)
+            return self._refresh(episode, spoken, now)
         spoken.judge_next_s = now + min(JUDGE_AGE_SHARE * age_s, JUDGE_SELDOM_S)
         judgement = judge(episode)
         agrees, spoken.last_named = judgement.named is spoken.last_named, judgement.named
@@ -97,13 +97,13 @@ class Announcer:
             if _was_true(spoken):
                 if judgement.named is not Cause.UNEXPLAINED:
                     spoken.superseded_s = spoken.clear_s
-                return self._refresh(episode, now)
+                return self._refresh(episode, spoken, now)
             spoken.cause, spoken.judgement = judgement.named, judgement
             spoken.revision += 1
             return self._give(episode, None, now)
         if judgement.named is spoken.cause:
             spoken.clear_s, spoken.judgement = now, judgement
-        return self._refresh(episode, now)
+        return self._refresh(episode, spoken, now)
 
     def _first_word(self, episode: Episode, judgement: Judgement, now: float, *, agrees: bool) -> Events:
         if episode.figures.sums.limited_s < LEAST_LIMITED_S or not episode.power_fell_too():
@@ -166,9 +166,8 @@ class Announcer:
         self.events.append(self._event(episode, None))
         return self._give(episode, None, now)
 
-    def _refresh(self, episode: Episode, now: float) -> Events:
+    def _refresh(self, episode: Episode, spoken: Spoken, now: float) -> Events:
         """The open event with its figures until now, if it is time to give it out."""
-        spoken = self.of(episode)
         return self._give(episode, None, now) if spoken.number and now - spoken.given_s >= REFRESH_S else ()
 
     def _give(self, episode: Episode, end_s: float | None, now: float) -> Events:

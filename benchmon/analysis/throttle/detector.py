@@ -167,8 +167,9 @@ class Detector:
             self._seeker.accept_other_code(episode.onset_s)
 
     def _look_for_successor(self, episode: Episode, reading: Reading, since_s: float) -> None:
-        is_heat = self._announcer.of(episode).cause is Cause.THERMAL
-        if self._further is None or is_heat or episode.fell is not Fell.CLOCK:
+        if self._further is None or episode.fell is not Fell.CLOCK:
+            return
+        if self._announcer.of(episode).cause is Cause.THERMAL:
             return
         if self._successor is None and episode.recovering_since_s is None:
             found = self._further.feed(reading, since_s, episode.sigma, episode.power_sigma)

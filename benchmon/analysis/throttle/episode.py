@@ -47,7 +47,7 @@ class Episode:
     __slots__ = (
         "_away_since_s", "_free_samples", "_held_deficit", "_held_power_deficit", "_is_onset_fixed", "_last_limited",
         "_previous_s", "_smooth", "_trailing_c", "before", "ended_s", "fell", "figures", "following", "from_start",
-        "heat_gave_up", "held", "load_is_full", "load_is_known", "load_is_read", "memory", "now_s", "onset",
+        "heat_gave_up", "held", "is_noisy", "load_is_full", "load_is_known", "load_is_read", "memory", "now_s", "onset",
         "onset_s", "power_sigma", "recent", "recoveries", "recovering_since_s", "regulation", "relapses", "sigma",
         "temp_is_held", "told", "work_fell",
     )  # fmt: skip
@@ -57,6 +57,8 @@ class Episode:
         self.memory, self.told = memory, told
         self.fell, self.before = found.fell, found.before
         self.sigma, self.power_sigma = found.sigma, found.power_sigma
+        self.is_noisy = found.sigma > NOISY_SIGMA
+        """Single samples of what fell say little."""
         self.from_start, self.heat_gave_up = found.from_start, found.heat_gave_up
         self.onset_s, self.now_s = found.onset_s, now_s
         self.onset = Onset(
@@ -98,19 +100,20 @@ class Episode:
         deficit = self._deficit(reading)
         if deficit is None:
             return
-        if self.is_noisy and self._held_deficit < THRESHOLD_SIGMAS * self.sigma:
+        held = self._held_deficit
+        sample, noise = deficit, 2.0 * self.sigma
+        if self.is_noisy and held < THRESHOLD_SIGMAS * self.sigma:
             self._smooth += NOISY_SHARE * (deficit - self._smooth)
             sample, noise = self._smooth, self.sigma
-        else:
-            sample, noise = deficit, 2.0 * self.sigma
-        share = RECOVERED_SHARE if self.recovering_since_s is None else RELAPSED_SHARE
-        limited = sample > max(RECOVERED_DEFICIT, noise, share * self._held_deficit)
+        least = held * (RECOVERED_SHARE if self.recovering_since_s is None else RELAPSED_SHARE)
+        limited = sample > least and sample > noise and sample > RECOVERED_DEFICIT
         if self.fell is Fell.CLOCK and reading.power is not None and self.before.power:
             limited = self._power_says(self._power_lost(reading.power, self.before.power, reading.temp), limited)
         self.figures.add(dt_s, reading, deficit, limited=limited, loss=self._loss(reading, deficit))
         if limited:
-            self._held_deficit += 0.1 * (deficit - self._held_deficit) if self._held_deficit else deficit
-            self._relapse(reading)
+            self._held_deficit = held + 0.1 * (deficit - held) if held else deficit
+            if self.recovering_since_s is not None:
+                self._relapse(reading)
         else:
             self._free_samples += 1
             if self.recovering_since_s is None:
@@ -130,8 +133,9 @@ class Episode:
 
     def _power_lost(self, power_w: float, before_w: float, temp_c: float | None) -> float:
         """Relative fall of power, less what a cooler chip leaks less."""
-        cooler_k = max((self.onset.temp_c or 0.0) - temp_c, 0.0) if temp_c is not None else 0.0
-        return 1.0 - power_w / before_w - LEAKAGE_PER_K * cooler_k
+        lost = 1.0 - power_w / before_w
+        cooler_k = 0.0 if temp_c is None else (self.onset.temp_c or 0.0) - temp_c
+        return lost - LEAKAGE_PER_K * cooler_k if cooler_k > 0.0 else lost
 
     def _power_says(self, power_deficit: float, limited: bool) -> bool:
         """Limited by the clock, or else by a power that has not come back with it."""
@@ -141,8 +145,6 @@ class Episode:
         return power_deficit > max(POWER_RECOVERED_SHARE * self._held_power_deficit, POWER_THRESHOLD)
 
     def _relapse(self, reading: Reading) -> None:
-        if self.recovering_since_s is None:
-            return
         if self._free_samples >= 2:
             self.recoveries += 1
             self.note_further_drop(reading)
@@ -182,7 +184,7 @@ class Episode:
             self.recent.append(second)
             if len(self.recent) > 2 * _RECENT:
                 del self.recent[:_RECENT]
-        self.temp_is_held |= self._is_held_now()
+        self.temp_is_held = self.temp_is_held or self._is_held_now()
         if self.fell is Fell.POWER and self.before.work and second.work is not None:
             self.work_fell = 1.0 - second.work / self.before.work > MODULATION_DROP
         if self.from_start:
@@ -308,11 +310,6 @@ class Episode:
         mean, total_s = self.figures.mean_deficit()
         noise = REAL_LOSS_SIGMAS * self.sigma * sqrt(REAL_LOSS_S / max(total_s, REAL_LOSS_S))
         return mean >= max(REAL_LOSS, noise, PICKED_SIGMAS * self.sigma if self.is_noisy else 0.0)
-
-    @property
-    def is_noisy(self) -> bool:
-        """Single samples of what fell say little."""
-        return self.sigma > NOISY_SIGMA
 
     def began_as_hot_as(self, other: Episode) -> bool:
         """True if it began at the temperature at which the other did, or at a lower one."""

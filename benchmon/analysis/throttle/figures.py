@@ -33,23 +33,24 @@ class Sums:
     def add(self, dt_s: float, reading: Reading, deficit: float, *, limited: bool, loss: float) -> None:
         """Add a sample that stands for ``dt_s`` seconds, with its relative deficit and loss of work."""
         is_first = self.total_s == 0.0
+        clock, power, temp = reading.clock, reading.power, reading.temp
         self.total_s += dt_s
         self.deficit += deficit * dt_s
-        self.work_lost += max(loss, 0.0) * dt_s
-        power = reading.power
+        if loss > 0.0:
+            self.work_lost += loss * dt_s
         if power is not None:
             self.energy_j += power * dt_s
         if not limited:
             return
         self.limited_s += dt_s
-        if reading.clock is not None:
-            self.clock += reading.clock * dt_s
+        if clock is not None:
+            self.clock += clock * dt_s
             self.clock_s += dt_s
         if power is not None and not is_first:  # the first was counted partly before the fall
             self.power += power * dt_s
             self.power_s += dt_s
-        if reading.temp is not None:
-            self.temp += reading.temp * dt_s
+        if temp is not None:
+            self.temp += temp * dt_s
             self.temp_s += dt_s
 
     def merge(self, other: Sums) -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from math import log, sqrt
 
-from benchmon.analysis.throttle.memory import SAME_ONSET_K, Memory, ThermalAnswer
+from benchmon.analysis.throttle.memory import SAME_ONSET_K, Memory
 from benchmon.analysis.throttle.readings import Second
 from benchmon.analysis.throttle.steadiness import looks
+from benchmon.analysis.throttle.thermal_answer import Five, ThermalAnswer
 
 HELD_K, DRIFT_K = 1.3, 1.0
 """A temperature that stays within ± this much, one step of a 1 °C sensor and its jitter, and whose mean does not drift
@@ -77,8 +78,12 @@ class HeldRun:
             self._slow_w = self._greatest_w = self._least_w = self.last_w
         elif self.count > FALL_OVER:
             self._slow_w += WANDER_SHARE * (power_w - self._slow_w)
-            self._greatest_w, self._least_w = max(self._greatest_w, self._slow_w), min(self._least_w, self._slow_w)
-        self.drop_sum_w += max(self.first_w - power_w, 0.0)
+            if self._slow_w > self._greatest_w:
+                self._greatest_w = self._slow_w
+            if self._slow_w < self._least_w:
+                self._least_w = self._slow_w
+        if power_w < self.first_w:
+            self.drop_sum_w += self.first_w - power_w
 
     @property
     def wandered_w(self) -> float:
@@ -98,7 +103,7 @@ class Following:
         "_answer", "_count", "_level_c", "_looks", "_mean_c", "_next_s", "_onset_s", "_power_w", "_states", "_sum",
     )  # fmt: skip
 
-    def __init__(self, answer: ThermalAnswer, states: list[float], onset_s: float, level_c: float) -> None:
+    def __init__(self, answer: ThermalAnswer, states: Five, onset_s: float, level_c: float) -> None:
         """Start at the onset, from the answer's states and the temperature there."""
         self._answer, self._states, self._onset_s, self._level_c = answer, states, onset_s, level_c
         self._count = self._looks = 0

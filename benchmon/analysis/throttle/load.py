@@ -48,11 +48,14 @@ class PowerRange:
 
     def feed(self, reading: Reading) -> None:
         """Take the next reading."""
-        if reading.power is not None:
-            self.least_w = min(self.least_w, reading.power)
-            self.greatest_w = max(self.greatest_w, reading.power)
-        if reading.work is not None:
-            self.greatest_work = max(self.greatest_work, reading.work)
+        power, work = reading.power, reading.work
+        if power is not None:
+            if power < self.least_w:
+                self.least_w = power
+            if power > self.greatest_w:
+                self.greatest_w = power
+        if work is not None and work > self.greatest_work:
+            self.greatest_work = work
 
     def tells_load(self, ratio: float) -> bool:
         """True once power has moved so far that its ends are idle and load."""
@@ -124,7 +127,8 @@ class LoadFollower:
         load, work, power = reading.load, reading.work, reading.power
         self._range.feed(reading)
         if load is not None:
-            self._greatest_load = max(self._greatest_load, load)
+            if load > self._greatest_load:
+                self._greatest_load = load
             is_elsewhere = self._greatest_load < ELSEWHERE_BELOW_PCT and self._range.tells_load(2.0)
             self.is_known, self.is_read = True, not is_elsewhere
             return self._range.load_pct(power) if is_elsewhere and power is not None else load

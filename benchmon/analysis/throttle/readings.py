@@ -22,7 +22,6 @@ SECOND_S = 0.95
 """A second is complete after this: deadlines jitter."""
 
 _NEVER, _FOREVER = float("-inf"), float("inf")
-_ALL_GOOD = (True,) * 5
 _KEPT = 240
 
 
@@ -40,55 +39,57 @@ class Reading(NamedTuple):
 class Cleaner:
     """Turns observations into readings, one at a time: impossible values dropped, short holes bridged."""
 
-    __slots__ = ("_doubtful_power", "_greatest_power", "_last", "_last_s", "_seen_s")
+    __slots__ = (
+        "_clock_s", "_doubtful_power", "_greatest_power", "_last", "_last_s", "_load_s", "_power_s", "_temp_s",
+        "_work_s",
+    )  # fmt: skip
 
     def __init__(self) -> None:
         """Start before the first observation."""
         self._last_s = _NEVER
         self._last = Reading(_NEVER, None, None, None, None, None)
-        self._seen_s = [_NEVER] * 5
+        self._clock_s = self._power_s = self._temp_s = self._load_s = self._work_s = _NEVER
         self._greatest_power = self._doubtful_power = 0.0
 
     def clean(self, seen: Observation) -> Reading | None:
         """The reading at this moment, or None if time did not go forward or is no number."""
-        now = seen.t_s
+        now, clock, power, temp, load, work = seen[:6]
         if not self._last_s < now < _FOREVER:
             return None
         self._last_s = now
-        clock, power, temp, load, work = seen.clock_mhz, seen.power_w, seen.temp_c, seen.load_pct, seen.work_rate
-        good = (
-            clock is not None and 0.0 < clock <= GREATEST_CLOCK_MHZ,
-            power is not None and 0.0 <= power <= GREATEST_POWER_W and self._is_believed(power),
-            temp is not None and LEAST_TEMP_C <= temp <= GREATEST_TEMP_C,
-            load is not None and 0.0 <= load <= 110.0,  # two clocks, rounded: a little over 100
-            work is not None and 0.0 <= work < _FOREVER,
-        )
-        reading = Reading(now, clock, power, temp, load, work)
-        if good != _ALL_GOOD:
-            return self._bridged(reading, good)
-        self._last, self._seen_s = reading, [now] * 5
+        last, bridged_from_s = self._last, now - HOLD_READING_S
+        if clock is not None and 0.0 < clock <= GREATEST_CLOCK_MHZ:
+            self._clock_s = now
+        else:
+            clock = last.clock if self._clock_s >= bridged_from_s else None
+        if power is not None and 0.0 <= power <= GREATEST_POWER_W and self._is_believed(power):
+            self._power_s = now
+        else:
+            power = last.power if self._power_s >= bridged_from_s else None
+        if temp is not None and LEAST_TEMP_C <= temp <= GREATEST_TEMP_C:
+            self._temp_s = now
+        else:
+            temp = last.temp if self._temp_s >= bridged_from_s else None
+        if load is not None and 0.0 <= load <= 110.0:  # two clocks, rounded: a little over 100
+            self._load_s = now
+        else:
+            load = last.load if self._load_s >= bridged_from_s else None
+        if work is not None and 0.0 <= work < _FOREVER:
+            self._work_s = now
+        else:
+            work = last.work if self._work_s >= bridged_from_s else None
+        self._last = reading = Reading(now, clock, power, temp, load, work)
         return reading
-
-    def _bridged(self, reading: Reading, good: tuple[bool, ...]) -> Reading:
-        """The reading with the last good value where there is none now, unless that is too long ago."""
-        values, now = list(reading), reading.t_s
-        for place, is_good in enumerate(good):
-            if is_good:
-                self._seen_s[place] = now
-            else:
-                is_fresh = self._seen_s[place] >= now - HOLD_READING_S
-                values[place + 1] = self._last[place + 1] if is_fresh else None
-        self._last = Reading(now, *values[1:])
-        return self._last
 
     def _is_believed(self, power: float) -> bool:
         """A power far above everything so far is believed when the next reading confirms it."""
-        bound = self._greatest_power * DOUBTFUL_POWER_RATIO
-        if power > bound > 0.0 and not self._doubtful_power * 2.0 > power > self._doubtful_power * 0.5:
-            self._doubtful_power = power
-            return False
+        if power > self._greatest_power:
+            bound = self._greatest_power * DOUBTFUL_POWER_RATIO
+            if power > bound > 0.0 and not self._doubtful_power * 2.0 > power > self._doubtful_power * 0.5:
+                self._doubtful_power = power
+                return False
+            self._greatest_power = power
         self._doubtful_power = 0.0
-        self._greatest_power = max(self._greatest_power, power)
         return True
 
 
@@ -107,31 +108,52 @@ class Second(NamedTuple):
 class Seconds:
     """The last minutes in seconds. A sample that comes later than a second after the last is a second by itself."""
 
-    __slots__ = ("_count", "_start_s", "_sums", "all")
+    __slots__ = (
+        "_count", "_power", "_powers", "_speed", "_speeds", "_start_s", "_temp", "_temps", "_work", "_works", "all",
+    )  # fmt: skip
 
     def __init__(self) -> None:
         """Start empty."""
         self.all: deque[Second] = deque(maxlen=_KEPT)
         self._start_s = _NEVER
-        self._count = 0
-        self._sums = [0.0] * 8
+        self._begin()
+
+    def _begin(self) -> None:
+        """Nothing of the next second was read yet."""
+        self._count = self._speeds = self._powers = self._temps = self._works = 0
+        self._speed = self._power = self._temp = self._work = 0.0
 
     def feed(self, reading: Reading, speed: float | None) -> Second | None:
         """Take a reading; gives the second that it completes, else None."""
-        now = reading.t_s
-        if self._count == 0 and now - self._start_s >= SECOND_S:
-            return self._close(Second(now, speed, reading.power, reading.temp, reading.work))
-        sums = self._sums
+        now, _, power, temp, _, work = reading
+        is_complete = now - self._start_s >= SECOND_S
+        if is_complete and self._count == 0:
+            return self._close(Second(now, speed, power, temp, work))
         self._count += 1
-        for place, value in enumerate((speed, reading.power, reading.temp, reading.work)):
-            if value is not None:
-                sums[place] += value
-                sums[place + 4] += 1.0
-        if now - self._start_s < SECOND_S:
-            return None
-        means = [sums[place] / sums[place + 4] if sums[place + 4] else None for place in range(4)]
-        self._count, self._sums = 0, [0.0] * 8
-        return self._close(Second(now, means[0], means[1], means[2], means[3]))
+        if speed is not None:
+            self._speed += speed
+            self._speeds += 1
+        if power is not None:
+            self._power += power
+            self._powers += 1
+        if temp is not None:
+            self._temp += temp
+            self._temps += 1
+        if work is not None:
+            self._work += work
+            self._works += 1
+        return self._close(self._means(now)) if is_complete else None
+
+    def _means(self, now: float) -> Second:
+        second = Second(
+            now,
+            self._speed / self._speeds if self._speeds else None,
+            self._power / self._powers if self._powers else None,
+            self._temp / self._temps if self._temps else None,
+            self._work / self._works if self._works else None,
+        )
+        self._begin()
+        return second
 
     def _close(self, second: Second) -> Second:
         self._start_s = second.t_s

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import replace
 from math import exp, log
 from typing import Any
 
@@ -211,4 +210,4 @@ class Told:
                 )
                 if value is not None and (jumps.is_jumping(seen.t_s, value) or not is_believed(key, value))
             }
-        return replace(seen, **self._doubted) if self._doubted else seen
+        return seen._replace(**self._doubted) if self._doubted else seen

@@ -93,7 +93,7 @@ def test_a_clamp_to_the_floor_far_from_the_limit_comes_from_outside_and_ends_whe
 @pytest.mark.parametrize("field", ["clock_cap_mhz", "platform_cap_mhz"])
 def test_a_cap_that_a_file_shows_is_from_outside_even_on_a_hot_machine(field):
     seen = [
-        replace(one, **{field: 2500.0}) if 105.0 <= one.t_s < 180.0 else one
+        one._replace(**{field: 2500.0}) if 105.0 <= one.t_s < 180.0 else one
         for one in run(clamp_between(104.0, 180.0, 2500.0), known=LIMITS)
     ]
     event = only(seen)
@@ -103,7 +103,7 @@ def test_a_cap_that_a_file_shows_is_from_outside_even_on_a_hot_machine(field):
 
 def test_the_same_cap_with_a_cooling_step_is_the_kernel_defending_a_temperature():
     seen = [
-        replace(one, clock_cap_mhz=2500.0, cooling_step=3.0) if one.t_s >= 105.0 else replace(one, cooling_step=0.0)
+        one._replace(clock_cap_mhz=2500.0, cooling_step=3.0) if one.t_s >= 105.0 else one._replace(cooling_step=0.0)
         for one in run(clamp_between(104.0, 1e9, 2500.0), known=LIMITS)
     ]
     event = only(seen)
@@ -112,15 +112,15 @@ def test_the_same_cap_with_a_cooling_step_is_the_kernel_defending_a_temperature(
 
 
 def test_the_kernels_count_decides_where_no_limit_is_known_and_a_reset_is_no_count():
-    counted = [replace(one, throttle_count=0.0 if one.t_s < 117.0 else 3.0) for one in run(latch_at(75.0, 2000.0))]
+    counted = [one._replace(throttle_count=0.0 if one.t_s < 117.0 else 3.0) for one in run(latch_at(75.0, 2000.0))]
     assert only(counted).cause is Cause.THERMAL
-    reset = [replace(one, throttle_count=90.0 if one.t_s < 117.0 else 2.0) for one in run(latch_at(75.0, 2000.0))]
+    reset = [one._replace(throttle_count=90.0 if one.t_s < 117.0 else 2.0) for one in run(latch_at(75.0, 2000.0))]
     assert only(reset).cause is Cause.UNEXPLAINED
 
 
 def test_clock_modulation_shows_in_power_and_work_though_the_clock_stands_still():
     seen = [
-        replace(one, clock_mhz=4200.0, work_rate=one.clock_mhz / 40.0) if one.load_pct > 50.0 else one
+        one._replace(clock_mhz=4200.0, work_rate=one.clock_mhz / 40.0) if one.load_pct > 50.0 else one
         for one in run(glide_at(75.0))
     ]
     event = only(seen)
@@ -163,7 +163,7 @@ def test_what_only_looks_like_it_is_passed_over_in_silence(seen, known):
 
 def test_wider_code_that_lowers_the_clock_and_not_the_power_is_no_event():
     seen = [
-        replace(one, clock_mhz=one.clock_mhz * 0.85, power_w=one.power_w * 1.05) if one.t_s > 100.0 else one
+        one._replace(clock_mhz=one.clock_mhz * 0.85, power_w=one.power_w * 1.05) if one.t_s > 100.0 else one
         for one in run()
     ]
     assert judged(seen) == ()
@@ -173,9 +173,9 @@ def test_holes_spikes_and_nonsense_do_not_break_an_event_apart():
     seen = []
     for place, one in enumerate(run(glide_at(75.0))):
         if place % 37 in {5, 6, 7}:
-            one = replace(one, temp_c=None, power_w=None)
+            one = one._replace(temp_c=None, power_w=None)
         if place % 53 == 9:
-            one = replace(one, power_w=262_144.0, temp_c=-273.0)
+            one = one._replace(power_w=262_144.0, temp_c=-273.0)
         if place % 41 not in {3, 4}:
             seen.append(one)
     event = only(seen)
@@ -186,7 +186,7 @@ def test_holes_spikes_and_nonsense_do_not_break_an_event_apart():
 
 
 def test_a_long_silence_ends_what_was_going_on():
-    seen = [one if one.t_s < 180.0 else replace(one, t_s=one.t_s + 600.0) for one in run(glide_at(75.0))]
+    seen = [one if one.t_s < 180.0 else one._replace(t_s=one.t_s + 600.0) for one in run(glide_at(75.0))]
     first, *_ = judged(seen)
     assert first.end_s == pytest.approx(179.0, abs=2.0)
 

@@ -52,7 +52,7 @@ def known(**told: float) -> Observation:
 
 
 def changed(seen: Iterable[Observation], since_s: float, **later: float | None) -> Iterator[Observation]:
-    return (replace(one, **later) if one.t_s >= since_s else one for one in seen)
+    return (one._replace(**later) if one.t_s >= since_s else one for one in seen)
 
 
 def followed(seen: Iterable[Observation], defended_c: Iterable[float] = ()) -> Episode:
@@ -110,13 +110,13 @@ def from_start() -> Iterator[Observation]:
     """The load begins at its 40 W limit and below the 3.2 GHz that it idles at."""
     power_w = known(power_limit_w=40.0)
     seen = course(idle(), Stretch(START_S, 2400.0, 40.0, warming(65.0)), until_s=60.0, known=power_w)
-    return (replace(one, clock_mhz=3200.0) if one.t_s < START_S else one for one in seen)
+    return (one._replace(clock_mhz=3200.0) if one.t_s < START_S else one for one in seen)
 
 
 def load_unread() -> Iterator[Observation]:
     """Loaded since before it was looked at, load not read: half the power is gone and it cools."""
     seen = course(Stretch(0.0, temp_c=75.0), Stretch(FELL_S, 2500.0, 30.0, cooling(30.0, from_c=75.0)), until_s=110.0)
-    return (replace(one, load_pct=None) for one in seen)
+    return (one._replace(load_pct=None) for one in seen)
 
 
 @dataclass(frozen=True)

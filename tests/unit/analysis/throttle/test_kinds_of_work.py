@@ -111,7 +111,7 @@ def test_held_at_a_steady_power_from_the_start_needs_a_clock_that_wide_work_has_
     def restless(work: str) -> Iterator[Observation]:
         for seen in stretch(40, 150, work, 2900.0, power_w=30.0 if power_is_read else None):
             moved = (seen.clock_mhz or 0.0) * (1.0 + 0.012 * (int(seen.t_s) % 7 - 3) / 3)
-            yield Observation(**{name: getattr(seen, name) for name in seen.__slots__} | {"clock_mhz": moved})
+            yield Observation(**{name: getattr(seen, name) for name in seen._fields} | {"clock_mhz": moved})
 
     def idle_at_highest() -> Iterator[Observation]:
         for t_s in range(40):

@@ -7,11 +7,11 @@ import pytest
 
 from benchmon.analysis.intake.series import Observation
 from benchmon.analysis.throttle.load import LoadFollower, LoadState
-from benchmon.analysis.throttle.memory import ThermalAnswer
 from benchmon.analysis.throttle.readings import Cleaner, Reading, Second, Seconds
 from benchmon.analysis.throttle.reference import Reference, References, Sampled
 from benchmon.analysis.throttle.seeker import DropTest
 from benchmon.analysis.throttle.steadiness import Jitter
+from benchmon.analysis.throttle.thermal_answer import ThermalAnswer
 from benchmon.analysis.throttle.told import CapWatch, HeatCountWatch, PowerBudget, time_at_higher_power_s
 
 

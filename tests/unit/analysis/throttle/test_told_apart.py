@@ -100,7 +100,7 @@ def test_one_busy_core_that_saws_at_its_limit_is_not_taken_for_a_governor_follow
     box = Box(die_k_per_w=6.0, die_s=1.0, full_w=12.0)
     saw = sawtooth_at(75.0, 60.0, 900.0)
     seen = run(saw, box=box, known=LIMIT_75, load=lambda t: 1.0 if t >= 20.0 else 0.0, period_s=0.5)
-    events = found(replace(one, load_pct=one.load_pct / 8.0) for one in seen)
+    events = found(one._replace(load_pct=one.load_pct / 8.0) for one in seen)
     assert [event.cause for event in events] == [Cause.THERMAL]
 
 

@@ -78,7 +78,7 @@ def test_a_limit_that_changes_now_and_then_is_believed():
 def test_a_limit_that_jumps_names_nothing():
     """The running average of another register: it would be "at its limit" half of the time."""
     seen = [
-        replace(one, power_limit_w=45.0 if round(one.t_s) // 5 % 2 else 20.0)
+        one._replace(power_limit_w=45.0 if round(one.t_s) // 5 % 2 else 20.0)
         for one in signals.run(signals.glide_at(75.0))
     ]
     (event,) = judged(seen)
@@ -128,7 +128,7 @@ def limited_at_once(limit_w: float | None, idle_mhz: float = 3200.0) -> Iterator
     known = Observation(0.0, power_limit_w=limit_w, lowest_clock_mhz=300.0, highest_clock_mhz=3300.0)
     for one in course(idle(), Stretch(START_S, clock, 40.0, temp_c), until_s=120.0, known=known):
         ripple = 1.0 + 0.002 * sin(2.4 * one.t_s)
-        free = replace(one, clock_mhz=idle_mhz) if one.t_s < START_S else one
+        free = one._replace(clock_mhz=idle_mhz) if one.t_s < START_S else one
         yield replace(free, power_w=(free.power_w or 0.0) * ripple)
 
 
@@ -155,7 +155,7 @@ def test_the_same_with_nothing_told_is_found_and_is_not_heat():
 def test_a_load_that_runs_as_fast_as_it_was_shown_to_is_not_limited(limit_w, idle_mhz):
     """Power happens to be at its limit; the clock is the highest there is."""
     seen = (
-        replace(one, clock_mhz=2400.0 if one.t_s >= START_S else idle_mhz, highest_clock_mhz=2400.0)
+        one._replace(clock_mhz=2400.0 if one.t_s >= START_S else idle_mhz, highest_clock_mhz=2400.0)
         for one in limited_at_once(limit_w)
     )
     assert judged(seen) == ()
@@ -177,7 +177,7 @@ def test_a_rate_of_work_alone_is_never_an_event(lost):
 def test_a_load_that_is_elsewhere_is_seen_by_its_power():
     """An accelerator's board: the processor's load is 0 to 8 % throughout, the clock falls at 75 °C and power with it."""
     seen = [
-        replace(one, load_pct=4.0 + 4.0 * sin(one.t_s)) for one in signals.run(signals.glide_at(75.0), duration_s=280.0)
+        one._replace(load_pct=4.0 + 4.0 * sin(one.t_s)) for one in signals.run(signals.glide_at(75.0), duration_s=280.0)
     ]
     (event,) = judged(seen)
     (as_usual,) = judged(signals.run(signals.glide_at(75.0), duration_s=280.0))
