@@ -10,6 +10,8 @@ from enum import Enum
 class Cause(Enum):
     """Why the processor was limited."""
 
+    __hash__ = object.__hash__  # there is one of each: no need to go by its name each time a table is asked
+
     THERMAL = "thermal"
     """Firmware or kernel defends a temperature."""
     POWER_LIMIT = "power_limit"
@@ -22,6 +24,8 @@ class Cause(Enum):
 
 class EvidenceKind(Enum):
     """What may speak for or against a cause; ``analysis/throttle/evidence.py`` gives each its weight and reason."""
+
+    __hash__ = object.__hash__  # there is one of each: no need to go by its name each time a table is asked
 
     HELD_WHILE_POWER_MOVED = "held_while_power_moved"
     """The temperature stayed though the power moved up and down."""

@@ -17,7 +17,6 @@ import pickle
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -124,7 +123,7 @@ class Row(NamedTuple):
 
 def told_too_high(seen: list[Observation], margin_k: float) -> list[Observation]:
     """The same run with the told limit so much higher."""
-    return [one if one.temp_limit_c is None else replace(one, temp_limit_c=one.temp_limit_c + margin_k) for one in seen]
+    return [one if one.temp_limit_c is None else one._replace(temp_limit_c=one.temp_limit_c + margin_k) for one in seen]
 
 
 def gather(task: tuple[str, str, int]) -> list[Row]:

@@ -8,7 +8,7 @@ the way runs at 4 GHz and 60 W.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import exp
 
 from benchmon.analysis.intake.series import Observation
@@ -54,8 +54,7 @@ def course(*stretches: Stretch, until_s: float, known: Observation | None = None
     for second in range(1, round(until_s) + 1):
         t_s = float(second)
         now = max((one for one in stretches if one.start_s <= t_s), key=lambda one: one.start_s)
-        yield replace(
-            template,
+        yield template._replace(
             t_s=t_s,
             clock_mhz=at(now.clock_mhz, t_s),
             power_w=at(now.power_w, t_s),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from benchmon.analysis.intake.series import Observation
 
@@ -143,8 +143,7 @@ def run(
         clock_sum, load_sum, steps = clock_sum + clock, load_sum + asked, steps + 1
         if t_s + 1e-9 >= next_s:
             next_s += period_s
-            yield replace(
-                template,
+            yield template._replace(
                 t_s=round(t_s, 3),
                 clock_mhz=clock_sum / steps * (1.0 + rng.gauss(0.0, noise)),
                 power_w=energy / (t_s - last_s) * (1.0 + rng.gauss(0.0, noise)),

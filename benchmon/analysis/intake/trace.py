@@ -101,11 +101,14 @@ class Trace:
         self._times.append((self._number + 0.5) * self.bin_s)
         rows, self._open = self._open, []
         for place, column in zip(self._places, self._columns, strict=True):
-            if place is None:
-                column.append(nan)
-                continue
-            known = [value for row in rows if (value := row[place]) is not None and -_MOST < value < _MOST]
-            column.append(sum(known) / len(known) if known else nan)
+            total, count = 0.0, 0
+            if place is not None:
+                for row in rows:
+                    value = row[place]
+                    if value is not None and -_MOST < value < _MOST:
+                        total += value
+                        count += 1
+            column.append(total / count if count else nan)
         if len(self._times) > _MOST_BINS:
             self._double()
 

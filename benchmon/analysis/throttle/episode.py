@@ -248,7 +248,7 @@ class Episode:
         1 where fewer than four were read.
         """
         seconds = self.recent[1:][-count:]  # the first mixes what was before with what came after
-        values = sorted(v for s in seconds if (v := s.speed if of_speed else s.power) is not None)
+        values = sorted([v for s in seconds if (v := s.speed if of_speed else s.power) is not None])
         if len(values) < 4:
             return 1.0
         cut = max(len(values) // 10, 1)

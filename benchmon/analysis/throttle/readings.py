@@ -180,14 +180,14 @@ def mean(values: Iterable[float | None]) -> float | None:
 
 def mean_temp(seconds: Iterable[Second]) -> float | None:
     """Mean temperature [°C]; None if none was read."""
-    return mean(second.temp for second in seconds)
+    return mean([second.temp for second in seconds])
 
 
 def mean_power(seconds: Iterable[Second]) -> float | None:
     """Mean power [W]; None if none was read."""
-    return mean(second.power for second in seconds)
+    return mean([second.power for second in seconds])
 
 
 def mean_speed(seconds: Iterable[Second]) -> float | None:
     """Mean speed; None if none was read."""
-    return mean(second.speed for second in seconds)
+    return mean([second.speed for second in seconds])

@@ -7,7 +7,7 @@ another thermal network, other limiters and other draws: what the detector does 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
@@ -60,7 +60,7 @@ class Run:
             hidden["work_rate"] = None
         if "counter" not in knows:
             hidden["throttle_count"] = None
-        return [replace(one, **hidden) for one in self.seen]
+        return [one._replace(**hidden) for one in self.seen]
 
 
 def make(name: str, seed: int) -> Run:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from benchmon.analysis.throttle.detector import Detector
@@ -16,7 +14,7 @@ from tests.support.rows import observations, records_of
 def judged(rows, settings=(), **changes) -> tuple[ThrottleEvent, ...]:
     detector = Detector()
     for seen in observations(records_of((t_s, dict(settings) | values) for t_s, values in rows)):
-        detector.push(replace(seen, **changes))
+        detector.push(seen._replace(**changes))
     detector.finish()
     return detector.events
 

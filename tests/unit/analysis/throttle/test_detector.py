@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 import pytest
 
@@ -66,7 +65,7 @@ def test_a_drop_that_latches_is_unexplained_without_limits_and_heat_with_them():
 
 
 def test_a_running_average_of_power_is_named_and_its_arithmetic_is_told():
-    known = replace(LIMITS, temp_limit_c=95.0, power_limit_w=35.0)
+    known = LIMITS._replace(temp_limit_c=95.0, power_limit_w=35.0)
     event = only(run(running_average(35.0, 28.0), known=known))
     assert event.cause is Cause.POWER_LIMIT
     told = " ".join(evidence_sentences(event))
@@ -77,7 +76,7 @@ def test_a_running_average_of_power_is_named_and_its_arithmetic_is_told():
 
 
 def test_heat_that_takes_over_from_a_power_limit_is_an_event_of_its_own():
-    known = replace(LIMITS, temp_limit_c=66.0, power_limit_w=45.0)
+    known = LIMITS._replace(temp_limit_c=66.0, power_limit_w=45.0)
     first, second = judged(run(both(running_average(45.0, 28.0), glide_at(66.0)), duration_s=500.0, known=known))
     assert (first.cause, second.cause) == (Cause.POWER_LIMIT, Cause.THERMAL)
     assert first.end_s == pytest.approx(second.start_s)
@@ -85,7 +84,7 @@ def test_heat_that_takes_over_from_a_power_limit_is_an_event_of_its_own():
 
 
 def test_a_clamp_to_the_floor_far_from_the_limit_comes_from_outside_and_ends_when_it_is_lifted():
-    event = only(run(clamp_between(60.0, 120.0, 800.0), known=replace(LIMITS, temp_limit_c=95.0)))
+    event = only(run(clamp_between(60.0, 120.0, 800.0), known=LIMITS._replace(temp_limit_c=95.0)))
     assert event.cause is Cause.OUTSIDE
     assert (event.start_s, event.end_s) == (pytest.approx(60.0, abs=1.0), pytest.approx(120.0, abs=1.0))
 
@@ -131,7 +130,7 @@ def test_clock_modulation_shows_in_power_and_work_though_the_clock_stands_still(
 
 
 def test_a_machine_limited_from_its_first_second_is_seen_by_its_rated_clock():
-    known = replace(LIMITS, rated_clock_mhz=3600.0, temp_limit_c=75.0)
+    known = LIMITS._replace(rated_clock_mhz=3600.0, temp_limit_c=75.0)
     event = only(run(glide_at(75.0), box=Box(die_k_per_w=1.8), known=known, period_s=5.0))
     assert event.cause is Cause.THERMAL
     assert event.start_s < 30.0
@@ -150,12 +149,12 @@ def test_a_machine_limited_from_its_first_second_is_seen_by_its_rated_clock():
     ],
     ids=["steady", "noisy", "load ends", "fewer cores", "pauses", "lighter code", "idle"],
 )
-@pytest.mark.parametrize("known", [None, replace(LIMITS, temp_limit_c=95.0)])
+@pytest.mark.parametrize("known", [None, LIMITS._replace(temp_limit_c=95.0)])
 def test_what_only_looks_like_it_is_passed_over_in_silence(seen, known):
     observations = [
         one
         if known is None
-        else replace(known, **{f: getattr(one, f) for f in ("t_s", "clock_mhz", "power_w", "temp_c", "load_pct")})
+        else known._replace(**{f: getattr(one, f) for f in ("t_s", "clock_mhz", "power_w", "temp_c", "load_pct")})
         for one in seen()
     ]
     assert judged(observations) == ()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import sin
 
 import pytest
@@ -196,7 +196,7 @@ CASES: dict[Kind, Case] = {
         lambda: fall(known=known(throttle_count=7.0, temp_limit_c=75.0)), 1.0, HEAT, raises=False
     ),
     Kind.CAP_FELL: Case(lambda: changed(fall(known=CAPPED), FELL_S, clock_cap_mhz=2500.0), 1.0, OUTSIDE),
-    Kind.NO_CAP: Case(lambda: fall(800.0, 12.0, cooling(12.0), known=replace(CAPPED, lowest_clock_mhz=800.0), until_s=100.0), 1.0, OUTSIDE, raises=False),
+    Kind.NO_CAP: Case(lambda: fall(800.0, 12.0, cooling(12.0), known=CAPPED._replace(lowest_clock_mhz=800.0), until_s=100.0), 1.0, OUTSIDE, raises=False),
     Kind.AT_FLOOR: Case(lambda: fall(800.0, 12.0, cooling(12.0), until_s=100.0, known=known(lowest_clock_mhz=800.0)), 1.0, OUTSIDE),
     Kind.COLD_AT_FLOOR: Case(lambda: fall(800.0, 12.0, cooling(12.0), known=known(lowest_clock_mhz=800.0)), 1.0, OUTSIDE),
 }  # fmt: skip

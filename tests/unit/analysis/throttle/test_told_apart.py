@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
 
@@ -108,8 +107,8 @@ def test_a_cooler_chip_leaks_less_and_that_is_no_limitation():
     """Heat limits it until a fan helps; then clock and work are back while power stays 8 % lower at 25 K less."""
 
     def leaking(one):
-        return replace(
-            one, power_w=one.power_w * (1.0 - 0.004 * max(75.0 - one.temp_c, 0.0)) if one.t_s > 260.0 else one.power_w
+        return one._replace(
+            power_w=one.power_w * (1.0 - 0.004 * max(75.0 - one.temp_c, 0.0)) if one.t_s > 260.0 else one.power_w
         )
 
     box = Box()

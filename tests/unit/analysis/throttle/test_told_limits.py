@@ -129,7 +129,7 @@ def limited_at_once(limit_w: float | None, idle_mhz: float = 3200.0) -> Iterator
     for one in course(idle(), Stretch(START_S, clock, 40.0, temp_c), until_s=120.0, known=known):
         ripple = 1.0 + 0.002 * sin(2.4 * one.t_s)
         free = one._replace(clock_mhz=idle_mhz) if one.t_s < START_S else one
-        yield replace(free, power_w=(free.power_w or 0.0) * ripple)
+        yield free._replace(power_w=(free.power_w or 0.0) * ripple)
 
 
 def test_at_a_told_power_limit_since_the_load_began():
