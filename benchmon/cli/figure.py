@@ -7,13 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchmon.cli.chosen import chosen_session
-from benchmon.cli.console import errors_are_seen, show_beside, write_text
+from benchmon.cli.console import errors_are_seen, show_beside, shows_utf8, write_text
 from benchmon.cli.sheet import add_analysis_arguments, session_and_summary
 from benchmon.errors import ExitCode, UsageError
 from benchmon.model.findings import Summary
 from benchmon.model.recorded import Recorded
 
 if TYPE_CHECKING:
+    from benchmon.model.comparison import Comparison
     from benchmon.views.figures.files.saving import Style
 
 DESCRIPTION = """\
@@ -25,6 +26,7 @@ thumbnail, with room, load and sources on it.
   benchmon figure duct --kind card --size 1080x1080  the few figures a reader wants, square
   benchmon figure before after --kind change         what a change did, phase by phase
   benchmon figure duct --terminal                    rise over power, drawn here; needs nothing installed
+  benchmon figure before after --kind change --terminal
   benchmon figure duct --kind captions --speed 60    captions for a video, the run sixty times as fast
 
 Kinds: run (traces), rise (rise over power), power (package and wall by phase), card (summary),
@@ -51,7 +53,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--format", choices=("png", "svg"), default="png", help="kind of file (default png)")
     parser.add_argument("--dark", action="store_true", help="light lines on a dark ground")
     parser.add_argument("--transparent", action="store_true", help="no ground, to lay over something")
-    parser.add_argument("--terminal", action="store_true", help="draw rise over power here, in characters")
+    parser.add_argument("--terminal", action="store_true", help="draw rise over power, or a change, here in characters")
     parser.add_argument(
         "--speed",
         type=number_between(1, 100_000, "x"),
@@ -79,14 +81,32 @@ def run(args: argparse.Namespace) -> int:
         raise UsageError(f"--kind {args.kind} shows {wanted} session{'s' * (wanted > 1)}, not {len(args.sessions)}")
     session, summary = session_and_summary(args, chosen_session(args.sessions[-1] if args.sessions else None))
     if args.terminal:
-        from benchmon.views.figures.in_terminal import draw_in_terminal
-
-        write_text(draw_in_terminal(session, summary))
+        write_text(_in_terminal(args, session, summary))
         return int(ExitCode.OK)
     target = args.output or Path(f"{_name_of(session)}-{args.kind}{_ending(args)}")
     _check_ending(target, args.kind)
     write_text(f"{_make(args, session, summary, target)}.\n")
     return int(ExitCode.OK)
+
+
+def _in_terminal(args: argparse.Namespace, session: Recorded, summary: Summary) -> str:
+    from benchmon.views.figures.change_in_terminal import draw_change_in_terminal
+    from benchmon.views.figures.change_picture import change_picture
+    from benchmon.views.figures.in_terminal import draw_in_terminal
+
+    if args.kind != "change":
+        return draw_in_terminal(session, summary, can_show_signs=shows_utf8())
+    comparison, before = _before(args)
+    picture = change_picture(comparison, before, (session, summary))
+    return draw_change_in_terminal(picture, can_show_signs=shows_utf8())
+
+
+def _before(args: argparse.Namespace) -> tuple[Comparison, tuple[Recorded, Summary]]:
+    """The comparison of the two sessions, and the first of them."""
+    from benchmon.cli.compare import comparison_of
+
+    comparison, _ = comparison_of(args.sessions, None)
+    return comparison, session_and_summary(args, chosen_session(args.sessions[0]))
 
 
 def _make(args: argparse.Namespace, session: Recorded, summary: Summary, target: Path) -> str:
@@ -105,11 +125,9 @@ def _make(args: argparse.Namespace, session: Recorded, summary: Summary, target:
 
 
 def _make_change(args: argparse.Namespace, after: tuple[Recorded, Summary], target: Path, style: Style) -> str:
-    from benchmon.cli.compare import comparison_of
     from benchmon.views.figures.making import save_change
 
-    comparison, _ = comparison_of(args.sessions, None)
-    before = session_and_summary(args, chosen_session(args.sessions[0]))
+    comparison, before = _before(args)
     return save_change(comparison, before, after, target, style)
 
 

@@ -12,6 +12,7 @@ from benchmon.analysis.compare.compare import compare
 from benchmon.analysis.summary import summarise
 from benchmon.cli.main import main
 from benchmon.session.reader import read_session
+from benchmon.views.figures.change_in_terminal import draw_change_in_terminal
 from benchmon.views.figures.change_picture import change_picture
 from benchmon.views.figures.comparison_page import render_comparison_page
 from benchmon.views.figures.files.saving import Style
@@ -83,3 +84,25 @@ def test_a_change_needs_two_sessions(capsys, tmp_path, monkeypatch):
     assert "shows 2 sessions, not 1" in capsys.readouterr().err
     assert main(["figure", path, path, "--kind", "card"]) == 2
     assert not list(tmp_path.iterdir())
+
+
+def test_in_the_terminal_each_interval_lies_where_the_comparison_has_it(change):
+    picture = change_picture(*change)
+    for can_show_signs in (True, False):
+        text = draw_change_in_terminal(picture, can_show_signs=can_show_signs)
+        assert max(map(len, text.splitlines())) <= 80 and text.count("\n") <= 23
+        assert can_show_signs or text.isascii()
+    lines = [line for line in text.splitlines() if "=" in line and "o" in line[40:]]
+    assert len(lines) == len([one for one in picture.differences if one.share is not None])
+    for line, one in zip(lines, picture.differences, strict=True):
+        bar = line[40:]
+        if "|" in bar and abs(one.share[1]) > 0.02:
+            assert (bar.index("o") > bar.index("|")) is (one.share[1] > 0)
+        if one.share[0] > 0.02:
+            assert bar.index("|") < bar.index("=")
+
+
+def test_work_is_compared_in_the_unit_of_the_strips(change):
+    picture = change_picture(*change)
+    assert {strip.unit for strip in picture.run.strips if strip.colour == "work"} == {"Gop/s"}
+    assert all(one.words.endswith("Gop/s") for one in picture.differences if one.words.startswith("built-in work"))
