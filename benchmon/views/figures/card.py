@@ -14,6 +14,8 @@ from benchmon.views.sheets.content import title
 from benchmon.views.words.pictures import STRETCH_WORDS
 from benchmon.views.words.simulated import seen_word
 
+_MOST_SETTLED = 5
+
 
 @dataclass(frozen=True, slots=True)
 class Card:
@@ -62,6 +64,8 @@ def _capacity_words(summary: Summary, *, is_measured: bool) -> str:
 
 
 def _defended(summary: Summary) -> str:
+    if keys.PROCESSOR_TEMP not in {channel.key for channel in summary.header.channels}:
+        return "not known: no processor temperature was read"
     held = [e.temp_plateau_c for e in summary.events if e.cause is Cause.THERMAL and e.temp_plateau_c is not None]
     told = summary.thermal.capacity.told_limit_c
     if not held:
@@ -79,6 +83,8 @@ def _settled(summary: Summary) -> str:
         settling, temp = phase.settling.get(keys.PROCESSOR_TEMP), phase.means.get(keys.PROCESSOR_TEMP)
         if settling is not None and settling.settled and temp is not None:
             parts.append(f"{phase.name} {plain(temp.last, 0)} °C")
+    if len(parts) > _MOST_SETTLED:
+        parts = [*parts[:_MOST_SETTLED], f"and {len(parts) - _MOST_SETTLED} more phases"]
     return "; ".join(parts) or "no phase had settled"
 
 

@@ -76,7 +76,7 @@ def _drawing(picture: RisePicture, pen: Pen, say: Callable[[str], str], rows: in
     for (column, row), sign, _ in reversed(marks):
         grid[row][column] = sign
         paper.take(_box(column, row, 1))
-    wanted = [(say(words), [_box(1, cell(0.0, rise_k)[1], len(words))]) for rise_k, words in picture.limits]
+    wanted = [(say(words), [_box(1, cell(0.0, rise_k)[1], len(say(words)))]) for rise_k, words in picture.limits]
     wanted += [(say(words), _near(at, len(say(words)))) for at, _, words in marks]
     for words, boxes in wanted:
         box = paper.place(boxes)

@@ -5,6 +5,7 @@ Lengths are in any unit that all boxes of a picture share; upwards counts positi
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -103,11 +104,8 @@ def shortened(words: str, width: float, measure: Measure) -> str:
     """The words as far as they go into a width, an ellipsis where they are cut; empty if nothing sensible is left."""
     if measure(words)[0] <= width:
         return words
-    for letters in range(len(words) - 1, _FEWEST_LETTERS - 1, -1):
-        cut = words[:letters].rstrip(" ,;:·") + "…"
-        if measure(cut)[0] <= width:
-            return cut
-    return ""
+    fit = bisect_right(range(1, len(words)), width, key=lambda letters: measure(f"{words[:letters]}…")[0])
+    return f"{words[:fit].rstrip(' ,;:·')}…" if fit >= _FEWEST_LETTERS else ""
 
 
 def names_along(spans: Iterable[tuple[float, float, str]], measure: Measure, gap: float) -> list[tuple[float, str]]:

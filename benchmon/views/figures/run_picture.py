@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 from math import nan
 
 from benchmon.model import keys
@@ -156,17 +157,51 @@ def _strips(session: Recorded, summary: Summary, columns: int) -> tuple[Strip, .
     offered = (*STRIPS[:-1], (*STRIPS[-1][:3], *work_unit(session)))
     chosen = [(places[strip[0]], strip) for strip in offered if strip[0] in places]
     tracks = [Columns(step_s, join_s) for _ in chosen]
-    for record in session.records:
-        if isinstance(record, Sample):
-            for track, (place, _) in zip(tracks, chosen, strict=True):
-                value = record.values[place]
-                track.add(record.t_s, nan if value is None else value)
-        elif isinstance(record, Gap):
+    at = [place for place, _ in chosen]
+    for held in _columns_of(session, step_s):
+        if isinstance(held, Gap):
             for track in tracks:
-                track.add(record.start_s, nan)
+                track.add(held.start_s, nan)
+            continue
+        times = [sample.t_s for sample in held]
+        is_close = all(after - before <= join_s for before, after in pairwise(times))
+        for track, place in zip(tracks, at, strict=True):
+            _add(track, times, [sample.values[place] for sample in held], is_close=is_close)
     return tuple(
         _strip(track, strip, summary) for track, (_, strip) in zip(tracks, chosen, strict=True) if track.places
     )
+
+
+def _columns_of(session: Recorded, step_s: float) -> Iterable[list[Sample] | Gap]:
+    """The samples of each column of a picture together, and gaps, in order of time."""
+    held: list[Sample] = []
+    ends_s = 0.0
+    for record in session.records:
+        if record.__class__ is Sample:
+            if record.t_s >= ends_s and held:
+                yield held
+                held = []
+            if not held:
+                ends_s = (record.t_s // step_s + 1) * step_s
+            held.append(record)
+        elif isinstance(record, Gap):
+            if held:
+                yield held
+                held = []
+            yield record
+    if held:
+        yield held
+
+
+def _add(track: Columns, times: list[float], values: list[float | None], *, is_close: bool) -> None:
+    """The readings of one channel in one column: least and greatest are enough where none is missing."""
+    read = [value for value in values if value is not None]
+    if is_close and len(read) == len(values):
+        track.add(times[0], min(read))
+        track.add(times[-1], max(read))
+    else:
+        for t_s, value in zip(times, values, strict=True):
+            track.add(t_s, nan if value is None else value)
 
 
 def _strip(track: Columns, how: tuple[str, str, str, str, float], summary: Summary) -> Strip:

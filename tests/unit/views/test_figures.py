@@ -7,7 +7,7 @@ import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from html.parser import HTMLParser
-from math import inf
+from math import inf, nan
 from pathlib import Path
 
 import html5lib
@@ -16,7 +16,7 @@ import pytest
 from benchmon.analysis.summary import summarise
 from benchmon.errors import OutputError, UsageError
 from benchmon.model.events import Cause
-from benchmon.model.records import MarkKind
+from benchmon.model.records import Gap, MarkKind, Sample
 from benchmon.session.reader import read_session
 from benchmon.views.figures.captions import captions
 from benchmon.views.figures.colours import DARK, LIGHT
@@ -26,10 +26,11 @@ from benchmon.views.figures.in_terminal import draw_in_terminal
 from benchmon.views.figures.making import GATHERERS, save_picture
 from benchmon.views.figures.page import render_page
 from benchmon.views.figures.rise_picture import rise_picture
-from benchmon.views.figures.run_picture import run_picture, zigzag
+from benchmon.views.figures.run_picture import STRIPS, run_picture, work_unit, zigzag
 from benchmon.views.figures.run_svg import draw_run
 from benchmon.views.figures.ticks import round_ticks, time_ticks
 from benchmon.views.numbers import figure_text, plain
+from benchmon.views.traces import Columns
 from benchmon.views.tui.palette import DARK as SCREEN_DARK
 from benchmon.views.tui.palette import LIGHT as SCREEN_LIGHT
 from tests.support.bench_sessions import bench, mark, session
@@ -41,6 +42,35 @@ EVIL = '</svg><script>alert(1)</script>" onload="x" --> {\\an8} =1+1 [a](http://
 def recorded(name):
     found = read_session(RECORDINGS / f"{name}.session.jsonl")
     return found, summarise(found, look_every_s=inf)
+
+
+@pytest.mark.parametrize("name", ["box-as-bought", "gap", "nulls", "v1"])
+@pytest.mark.parametrize("columns", [7, 400])
+def test_a_trace_is_that_of_its_samples_one_by_one(name, columns):
+    """Columns are filled many samples at once; held against the screen's way, which takes each by itself."""
+    made, summary = recorded(name)
+    step_s = max(summary.quality.duration_s / columns, made.header.period_s / 2)
+    places = [channel.key for channel in made.header.channels]
+    picture = run_picture(made, summary, columns)
+    for strip in picture.strips:
+        key, factor = next(
+            (key, work_unit(made)[1] if key == "work_rate_per_s" else factor)
+            for key, colour, _, _, factor in STRIPS
+            if colour == strip.colour
+        )
+        track = Columns(step_s, 2.5 * made.header.period_s)
+        for record in made.records:
+            if isinstance(record, Sample):
+                value = record.values[places.index(key)]
+                track.add(record.t_s, nan if value is None else value)
+            elif isinstance(record, Gap):
+                track.add(record.start_s, nan)
+        lows = [low for piece in strip.pieces for low in piece.lows]
+        assert lows == pytest.approx([low * factor for low in track.lows])
+        assert [high for piece in strip.pieces for high in piece.highs] == pytest.approx(
+            [high * factor for high in track.highs]
+        )
+        assert len(strip.pieces) == len(track.joined) - sum(track.joined)
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 from benchmon.views.doors import terminal
@@ -44,12 +44,13 @@ def _font(size_pt: float, is_bold: bool) -> Any:
 
 def measure(size_pt: float, *, is_bold: bool = False) -> Measure:
     """What tells how wide and high words of a size are [points]."""
+    return lambda words: (_width(words, size_pt, is_bold), size_pt * 1.15)
 
-    def of(words: str) -> tuple[float, float]:
-        width, _, _ = _renderer().get_text_width_height_descent(words, _font(size_pt, is_bold), ismath=False)
-        return float(width), size_pt * 1.15
 
-    return of
+@lru_cache(maxsize=2000)
+def _width(words: str, size_pt: float, is_bold: bool) -> float:
+    width, _, _ = _renderer().get_text_width_height_descent(words, _font(size_pt, is_bold), ismath=False)
+    return float(width)
 
 
 def broken(words: str, width_pt: float, size_pt: float, lines: int, *, is_bold: bool = False) -> list[str]:
@@ -58,7 +59,9 @@ def broken(words: str, width_pt: float, size_pt: float, lines: int, *, is_bold: 
     made: list[str] = []
     rest = _TOGETHER.sub("\N{NO-BREAK SPACE}", words).split(" ")
     while rest and len(made) < lines - 1:
-        count = next((n for n in range(len(rest), 0, -1) if of(" ".join(rest[:n]))[0] <= width_pt), 1)
+        count = 1
+        while count < len(rest) and of(" ".join(rest[: count + 1]))[0] <= width_pt:
+            count += 1
         made.append(" ".join(rest[:count]))
         rest = rest[count:]
     made.append(" ".join(rest))
