@@ -49,14 +49,8 @@ class Pen:
         return self.down / 8
 
 
-def _braille() -> str:
-    # Unicode numbers the dots of a braille cell 1-3 and 7 down the left side, 4-6 and 8 down the right side.
-    weights = (0x01, 0x02, 0x04, 0x40, 0x08, 0x10, 0x20, 0x80)
-    patterns = (sum(weight for bit, weight in enumerate(weights) if cell >> bit & 1) for cell in range(256))
-    return " " + "".join(chr(0x2800 + pattern) for pattern in patterns)[1:]
-
-
-BRAILLE = Pen("braille", 2, 4, _braille())
+LINE = Pen("line", 1, 3, " ▔━╹▁┃╻┃", " ·┆")
+"""A line of ink, as a chart recorder draws it: level at three heights of a row, upright where readings swing."""
 BLOCKS = Pen("blocks", 1, 2, " ▀▄█", " ·¦")
 PLAIN = Pen("plain", 1, 3, " '-=.|=|", " .:")
 """For terminals that show ASCII only."""

@@ -12,7 +12,7 @@ from benchmon.views.tui.app import ScreenApp
 from benchmon.views.tui.look import Look
 from benchmon.views.tui.palette import NONE
 from tests.support.bench_session import ScriptedAnalyst
-from tests.support.screen_scene import SCENES, Scene
+from tests.support.screen_scene import SCENES, PlannedAnalyst, Scene
 from tests.support.scripted_source import NotedControl, ScriptedSource
 
 
@@ -20,7 +20,8 @@ def app_of(scene: Scene, look: Look | None = None) -> ScreenApp:
     look = look or Look()
     if scene.played is None:
         source, control = ScriptedSource(scene.records()), NotedControl()
-        return ScreenApp(source, control, None, look, new_analyst=ScriptedAnalyst, compare=scene.compare())
+        analyst = ScriptedAnalyst if scene.plan is None else PlannedAnalyst
+        return ScreenApp(source, control, None, look, new_analyst=analyst, compare=scene.compare())
     header, *rest = scene.records()
     replay = Replay(Session(header, tuple(rest)), scene.played)
     replay.seek(330.0)
@@ -33,6 +34,7 @@ def app_of(scene: Scene, look: Look | None = None) -> ScreenApp:
     [
         ("starting", (80, 24)),
         ("no-sensors", (80, 24)),
+        ("waiting", (80, 24)),
         ("settling", (100, 30)),
         ("heat", (80, 24)),
         ("heat", (140, 45)),

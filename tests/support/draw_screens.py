@@ -44,6 +44,7 @@ PICTURES = (
     Picture("held-by-heat", "heat", 140, 45),
     Picture("held-by-heat-80x24", "heat", 80, 24),
     Picture("settling", "settling", 100, 30),
+    Picture("waiting-80x24", "waiting", 80, 24),
     Picture("held-by-power", "power", 140, 45),
     Picture("earlier-run-behind", "behind", 140, 45),
     Picture("earlier-run-behind-80x24", "behind", 80, 24),

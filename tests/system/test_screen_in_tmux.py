@@ -93,7 +93,7 @@ def only_session(folder: Path) -> Path:
 
 def test_a_run_is_watched_marked_left_joined_and_ended(terminal):
     terminal.start("watch", "--load", "one", "--room", "23.5", "--tag", "paste=fresh")
-    terminal.wait_for("paste fresh", "room 23.5 °C", "work rate", "q leave")
+    terminal.wait_for("paste fresh", "room 23.5 °C", "work rate", "q›leave")
     terminal.keys("1")
     terminal.wait_for("└one core")
     terminal.keys("w")
@@ -133,9 +133,9 @@ def test_a_step_is_begun_with_one_key_and_its_load_with_enter(terminal):
     terminal.resize(80, 24)
     # On the virtual bench: beside other programs that keep the processor busy, no load would be offered.
     terminal.start("watch", "--virtual", "7", "--steps", "idle:10m", "--room", "23.5")
-    terminal.wait_for("room 23.5 °C", "q leave", "▸ idle")
+    terminal.wait_for("room 23.5 °C", "q›leave", "▸ idle")
     terminal.keys("1")
-    terminal.wait_for("Start its load?", "enter yes")
+    terminal.wait_for("Start its load?", "enter›yes")
     terminal.keys("Enter")
     terminal.wait_for("One core: its load runs.")
     time.sleep(1.5)
@@ -187,7 +187,7 @@ def test_after_the_end_the_verdict_is_read_and_readings_are_entered(terminal):
 def test_the_help_is_turned_page_by_page(terminal):
     terminal.resize(80, 24)
     terminal.start("watch", "--for", "30s")
-    terminal.wait_for("q leave")
+    terminal.wait_for("q›leave")
     terminal.keys("?")
     seen = terminal.wait_for("page 1 of 3", "? turns")
     for page in ("page 2 of 3", "page 3 of 3"):
@@ -201,7 +201,7 @@ def test_the_help_is_turned_page_by_page(terminal):
 
 def test_a_lost_terminal_loses_nothing(terminal):
     terminal.start("watch", "--room", "23.5")
-    terminal.wait_for("room 23.5 °C", "q leave")
+    terminal.wait_for("room 23.5 °C", "q›leave")
     path = only_session(terminal.folder)
     terminal.keys("i")
     terminal.wait_for("└idle")
@@ -248,7 +248,7 @@ def test_a_replay_is_played_and_left(terminal):
 @pytest.mark.parametrize("ending", ["TERM", "HUP", "QUIT"])
 def test_the_terminal_is_restored_after_a_signal(terminal, ending):
     terminal.start("watch", "--for", "20s")
-    terminal.wait_for("q leave")
+    terminal.wait_for("q›leave")
     found = running_with("benchmon watch --for 20s")
     ours = [pid for pid in found if str(terminal.folder) in Path(f"/proc/{pid}/environ").read_text()]
     assert ours
@@ -258,6 +258,6 @@ def test_the_terminal_is_restored_after_a_signal(terminal, ending):
     terminal.send("echo still $((40 + 2)) here")
     terminal.wait_for("still 42 here")
     shown = terminal.shown()
-    assert "q leave" not in shown
+    assert "q›leave" not in shown
     assert "Warning" not in shown
     assert "Traceback" not in shown

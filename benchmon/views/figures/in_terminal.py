@@ -12,7 +12,7 @@ from benchmon.views.figures.labels import Box, Paper
 from benchmon.views.figures.rise_picture import RisePicture, rise_picture
 from benchmon.views.figures.ticks import round_ticks
 from benchmon.views.numbers import plain, plain_ascii
-from benchmon.views.traces import BRAILLE, PLAIN, Pen, Scale, Span, characters, raster
+from benchmon.views.traces import LINE, PLAIN, Pen, Scale, Span, characters, raster
 
 _WIDTH, _MARGIN = 80, 6
 _WHOLE_ROWS, _LEAST_ROWS = 23, 10
@@ -31,7 +31,7 @@ def draw_in_terminal(session: Recorded, summary: Summary, *, can_show_signs: boo
     picture = rise_picture(session, summary)
     if picture.why_not:
         return f"{picture.why_not}\n"
-    pen, say = (BRAILLE, str) if can_show_signs else (PLAIN, plain_ascii)
+    pen, say = (LINE, str) if can_show_signs else (PLAIN, plain_ascii)
     return terminal("\n".join(line.rstrip() for line in _lines(picture, pen, say))) + "\n"
 
 

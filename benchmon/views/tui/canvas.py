@@ -15,7 +15,7 @@ _PLAIN_STYLES: dict[str, dict[str, str | bool]] = {
     "plain": {},
     "strong": {"bold": True},
     "rule": {"dim": True},
-    "key": {"bold": True},
+    "key": {"underline": True},
 }
 """Only the paper's faint print is dim: dim letters are too faint to read on some terminals."""
 
@@ -24,7 +24,7 @@ class StyleBook:
     """Style names → styles: with a trailing ``!`` reversed.
 
     Args:
-        palette: colours of lines; all other styles are made of dim, bold and reverse.
+        palette: colours of lines; all other styles are made of dim, bold, underline and reverse.
     """
 
     def __init__(self, palette: Palette) -> None:

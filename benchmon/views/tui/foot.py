@@ -66,18 +66,21 @@ def _name(sign: str, name: str, room: int, look: Look) -> str:
     return shown if width_of(shown) >= min(width_of(sign + name), _LEAST_NAME) else sign[: max(room, 1)].rstrip()
 
 
-def axis_row(ticks: Sequence[float], window: Window, cells: int, look: Look) -> list[Run]:
-    """Labels of the time axis, each at its tick; minutes and seconds since the start."""
+def axis_row(ticks: Sequence[float], window: Window, cells: int, beyond: int, look: Look) -> list[Run]:
+    """Labels of the time axis, each at its tick; minutes and seconds since the start.
+
+    The last one may end beyond the paper, in the margin of so many columns.
+    """
     labels: list[_Label] = []
     free = 0
     for tick in ticks:
         place = window.column(tick) // look.pen.across
         text = duration(tick)
-        if place < free or place + len(text) > cells:
+        if place < free or place >= cells or place + len(text) > cells + beyond:
             continue
         labels.append((place, [("plain", text)]))
         free = place + len(text) + 1
-    return _laid(labels, cells)
+    return _laid(labels, cells + beyond)
 
 
 def _stretch(start_s: float, end_s: float | None, window: Window, now_s: float, across: int) -> tuple[int, int]:

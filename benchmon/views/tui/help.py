@@ -1,4 +1,4 @@
-"""What the help panel says: every key, how to read the paper, and what to take care of."""
+"""What the help panel says: every key, how to read the strip chart, and what to take care of."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _PLAYING: Keys = (
     ("enter", "play from the cursor"),
 )
 _LOOKING: Keys = (
-    ("left right", "read any instant, a dot column at a time; esc puts the cursor away"),
+    ("left right", "read any instant, a column at a time; esc puts the cursor away"),
     (", .", "sample by sample"),
     ("+ -", "zoom in, zoom out"),
     ("pgup pgdn", "earlier, later; home: the start; 0 or end: back to now"),
@@ -42,7 +42,7 @@ _HOLDING: Keys = (("space", "freeze the display; the recording goes on"),)
 _LEAVING: Keys = (("q", "leave; while recording it asks whether the recording goes on"),)
 
 _READING = (
-    "Each dot column holds the lowest and the highest of its readings: the shortest dip shows at any zoom.",
+    "Each column holds the lowest and the highest of its readings: the shortest dip shows at any zoom.",
     "Where nothing was read, the line is open. The dashed line is the earlier run.",
     "A line under the traces: throttled, and by what. H ═ heat, P ─ power limit, O · from outside, ? cause unknown.",
 )
@@ -66,5 +66,5 @@ def help_lines(live: bool, playing: bool, *, can_enter: bool = False) -> list[st
     ):
         if is_there:
             lines += [heading, *(f" {key.ljust(KEY_COLUMNS)}{words}" for key, words in keys)]
-    lines += ["Reading the paper", *(f" {words}" for words in _READING)]
+    lines += ["Reading the strip chart", *(f" {words}" for words in _READING)]
     return [*lines, "Take care", *(f" {words}" for words in _CAUTION)]

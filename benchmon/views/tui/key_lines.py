@@ -51,7 +51,7 @@ def _runs(keys: Sequence[Key], width: int, look: Look) -> list[Run]:
     for key, words, _ in kept:
         runs += [
             ("key", look.text(_sign(key, look))),
-            ("plain", f" {words}  "),
+            ("plain", f"{look.sign('›', ':')}{words}  "),
         ]
     return [*runs[:-1], (runs[-1][0], runs[-1][1].rstrip())] if len(runs) > 1 else runs
 
@@ -72,22 +72,25 @@ def _length(keys: Sequence[Key], look: Look) -> int:
     return sum(width_of(_sign(key, look)) + len(words) + 3 for key, words, _ in keys) - 2
 
 
+def _answers(answers: Sequence[tuple[str, str]], look: Look) -> list[Run]:
+    """Keys that answer a question, shown as all keys are."""
+    return _runs([(key, f"{words} ", 0) for key, words in answers], 1000, look)
+
+
 def prompt_rows(view: View, load_runs: bool, width: int, look: Look) -> list[Row]:
     """The prompt in the place of the keys."""
     prompt = view.prompt
     if prompt is None:
         return []
     if view.offer is not None:
-        answer: list[Run] = [("plain", " "), ("key", "enter"), ("plain", " yes   "), ("key", "esc"), ("plain", " no")]
+        answer = _answers((("enter", "yes"), ("esc", "no")), look)
         return [fit([("strong", f" {view.offer.words}")], width, look), fit(answer, width, look)]
     if prompt.ask is Ask.QUIT:
         load = " (so does the load)" if load_runs else ""
-        ends = " end it, and the load" if load_runs else " end it"
-        answers: list[Run] = []
-        for key, words in (("g", f" it goes on{load}   "), ("e", f"{ends}   "), ("esc", " stay here")):
-            answers += [("key", key), ("plain", words)]
+        ends = "end it, and the load" if load_runs else "end it"
+        answers = _answers((("g", f"it goes on{load}"), ("e", ends), ("esc", "stay here")), look)
         first: Run = ("strong", " Leave the screen. Does the recording go on?")
-        return [fit([first], width, look), fit([("plain", " "), *answers], width, look)]
+        return [fit([first], width, look), fit(answers, width, look)]
     label = f" {prompt.ask.label}{prompt.of}: "
     if prompt.replaces is not None:
         label = f" in place of entry {prompt.replaces}, {prompt.ask.label}: "

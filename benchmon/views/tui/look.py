@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from benchmon.views.numbers import plain_ascii
-from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Pen
+from benchmon.views.traces import BLOCKS, LINE, PLAIN, Pen
 from benchmon.views.tui.palette import DARK, Palette, palette_for
 
 Run = tuple[str, str]
@@ -21,7 +21,7 @@ Row = tuple[Run, ...]
 class Look:
     """How to draw on this terminal."""
 
-    pen: Pen = BRAILLE
+    pen: Pen = LINE
     ascii_only: bool = False
     palette: Palette = field(default_factory=lambda: DARK, hash=False)
 
@@ -39,14 +39,14 @@ class Look:
 def look_for(environment: Mapping[str, str], encoding: str) -> Look:
     """Choose by environment: TERM, NO_COLOR, and what the encoding can show.
 
-    The console of the kernel has no braille in its usual fonts, and ``dumb`` and ``vt…`` terminals have none either.
+    The console of the kernel has no lines at several heights in its usual fonts: it gets blocks.
     """
     palette = palette_for(environment)
     try:
-        "⣿▀°±→".encode(encoding or "ascii")
+        "▔▀°±→".encode(encoding or "ascii")
     except (UnicodeEncodeError, LookupError):
         return Look(PLAIN, ascii_only=True, palette=palette)
-    return Look(BLOCKS if environment.get("TERM") == "linux" else BRAILLE, palette=palette)
+    return Look(BLOCKS if environment.get("TERM") == "linux" else LINE, palette=palette)
 
 
 @lru_cache(maxsize=512)

@@ -33,8 +33,9 @@ def draw_paper(drawing: Drawing, layout: Layout) -> list[Row]:
     window, cells = paper.window, paper.cells
     held = held_row(tuple(state.events.values()), window, cells, state.now_s, look)
     names = phases_row(drawing.phases, window, cells, state.now_s, look)
-    for label, runs in (("throttled", held), ("time", axis_row(ticks, window, cells, look)), ("phase", names)):
-        rows.append(margined(label, runs, layout.left, layout.right, look))
+    times = axis_row(ticks, window, cells, layout.right, look)
+    for label, runs, right in (("throttled", held, layout.right), ("time", times, 0), ("phase", names, layout.right)):
+        rows.append(margined(label, runs, layout.left, right, look))
     return rows
 
 

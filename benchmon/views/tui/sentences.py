@@ -74,8 +74,8 @@ def coming(state: ViewState) -> str:
     if progress is None:
         return rest
     pause = any(one.kind is ConditionKind.CONFIRMED for one in progress.phase.until)
-    done = f" {CONFIRM_KEY}" if pause else ""
-    return f"{progress_sentence(progress, state.now_s)}{done} {rest}".rstrip()
+    words = progress_sentence(progress, state.now_s, confirm=CONFIRM_KEY if pause else "")
+    return f"{words} {rest}".rstrip()
 
 
 def _coming_by_itself(state: ViewState) -> str:

@@ -32,7 +32,7 @@ def sheet_page(drawing: Drawing, rows: int) -> list[Row]:
         words = [
             ("plain", f"  lines {view.sheet_top + 1} to {last} of {len(lines)} · "),
             ("key", keys),
-            ("plain", " scroll"),
+            ("plain", f"{look.sign('›', ':')}scroll"),
         ]
         shown.append(fit(words, width, look))
     return shown + [fit([], width, look)] * (rows - len(shown))

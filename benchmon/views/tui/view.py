@@ -34,7 +34,7 @@ class View:
 
     mode: Mode = Mode.BOTH
     step_s: float | None = None
-    """Time of a dot column [s]; None lets the paper fit the run."""
+    """Time of a column of dots [s]; None lets the paper fit the run."""
     end_s: float | None = None
     """Right edge of the paper [s]; None follows the pen."""
     whole: bool = False
@@ -70,7 +70,7 @@ class View:
     """Dot columns of paper at the last drawing: keys move by parts of it."""
 
     def window(self, state: ViewState, count: int) -> Window:
-        """The stretch that lies on ``count`` dot columns of paper."""
+        """The stretch that lies on ``count`` columns of dots of paper."""
         self.count = count
         if self.step_s is not None:
             step_s = self.step_s

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import ceil, floor
 
 STEPS_S = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 1.5, 2.0, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0, 300.0, 600.0)
-"""Time of one dot column [s], from the fastest paper to the slowest."""
+"""Time of one column of dots [s], from the fastest paper to the slowest."""
 _LEAST_AUTO_S = 0.5
 _LONGEST_AUTO_S = 1800.0
 """While nobody has zoomed, a run longer than this is followed instead of shown whole [s]."""
@@ -16,7 +16,7 @@ _FEEDS = 8
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """A stretch of the time axis in dot columns."""
+    """A stretch of the time axis in columns of dots."""
 
     first: int
     """Index of the first column: its time divided by ``step_s``."""

@@ -124,22 +124,35 @@ def _phases(count: int) -> str:
     return counted(count, "phase")
 
 
-def progress_sentence(progress: PlanProgress, now_s: float) -> str:
-    """``Phase 2 of 5, until settled: about 4:10 more (at most 12:00); the plan at most 58:00 more``."""
+def progress_sentence(progress: PlanProgress, now_s: float, *, confirm: str = "") -> str:
+    """``Phase 2 of 5, until settled: about 4:10 more, 12:00 more at most; the plan 58:00 more at most``.
+
+    What a person is to do stands first, and how to say that it is done: the rest may be cut where there is little room.
+
+    Args:
+        progress: what is waited for.
+        now_s: the time [s].
+        confirm: how to say that what was to be done is done; empty where that cannot be said.
+    """
     phase = progress.phase
     most_s = max(0.0, progress.ends_at_most_s - now_s)
+    plan = f"the plan {duration(max(0.0, progress.plan_ends_at_most_s - now_s))} more at most"
     head = f"Phase {progress.number} of {len(progress.plan.phases)}"
+    entered = f"To be entered: {', '.join(one.value for one in progress.missing)}." if progress.missing else ""
+    if phase.do:
+        parts = (
+            f"{head}. To do: {phase.do.rstrip('.')}.",
+            confirm,
+            entered,
+            f"{duration(most_s)} more at most; {plan}.",
+        )
+        return " ".join(part for part in parts if part)
     if phase.until:
         about = "" if progress.settles_s is None else f"about {duration(max(0.0, progress.settles_s - now_s))} more, "
         head += f", until {_any_of(phase.until)}: {about}{duration(most_s)} more at most"
     else:
         head += f": {duration(most_s)} more"
-    words = f"{head}; the plan {duration(max(0.0, progress.plan_ends_at_most_s - now_s))} more at most"
-    if phase.do:
-        words += f". To do: {phase.do.rstrip('.')}"
-    if progress.missing:
-        words += f". To be entered: {', '.join(one.value for one in progress.missing)}"
-    return f"{words}."
+    return f"{head}; {plan}. {entered}".rstrip()
 
 
 def step_sentence(change: StepChange, plan: Plan) -> str:

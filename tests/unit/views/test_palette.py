@@ -16,7 +16,7 @@ from math import dist
 import pytest
 
 from benchmon.model.events import Cause
-from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN
+from benchmon.views.traces import BLOCKS, LINE, PLAIN
 from benchmon.views.tui.canvas import StyleBook
 from benchmon.views.tui.drawing import Surroundings
 from benchmon.views.tui.look import Look
@@ -113,7 +113,7 @@ def test_a_terminals_own_ink_can_be_read(theme):
 
 
 @pytest.mark.parametrize("palette", [DARK, LIGHT, SIXTEEN, NONE])
-@pytest.mark.parametrize("pen", [BRAILLE, BLOCKS, PLAIN])
+@pytest.mark.parametrize("pen", [LINE, BLOCKS, PLAIN])
 def test_all_text_is_in_the_terminals_own_ink(palette, pen):
     """Neither coloured nor dim: its contrast is the theme's own, whatever the theme."""
     look, book = Look(pen, ascii_only=pen is PLAIN, palette=palette), StyleBook(palette)

@@ -202,7 +202,7 @@ async def test_the_cursor_reads_and_goes_away():
 
 async def test_zoom_pan_and_back_to_now():
     async with live() as bench:
-        await bench.press("+", "+", "+")
+        await bench.press("+", "+", "+", "+", "+")
         assert bench.view.step_s == 0.5
         await bench.press("pageup")
         assert bench.view.end_s is not None
@@ -438,8 +438,8 @@ async def test_a_replay_goes_to_a_time_and_to_the_cursor():
         await bench.press("enter")
         assert bench.replay.position_s == pytest.approx(200.0, abs=1.0)
         await bench.press("home", "right", "enter")
-        assert bench.replay.position_s < 3.0
-        assert bench.state.now_s < 3.0
+        assert bench.replay.position_s < 5.0
+        assert bench.state.now_s < 5.0
 
 
 async def test_a_replay_goes_to_the_next_event_before_it_was_played():

@@ -142,7 +142,7 @@ def later_of(asked: list):
 async def test_after_the_end_readings_are_entered_at_the_end_of_the_loaded_phase():
     asked: list = []
     async with live(ENDED, later=later_of(asked)) as bench:
-        for name in ("w wall", "r room", "s score", "n note", "t tag"):
+        for name in ("w›wall", "r›room", "s›score", "n›note", "t›tag"):
             assert name in bench.text()
         await bench.press("w")
         assert "watts at the wall at 7:59, the end of all cores" in bench.text()

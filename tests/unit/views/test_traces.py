@@ -7,9 +7,9 @@ from math import isnan, nan
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from benchmon.views.traces import BLOCKS, BRAILLE, PLAIN, Columns, Scale, characters, raster, redraw, span_of, spans
+from benchmon.views.traces import BLOCKS, LINE, PLAIN, Columns, Scale, characters, raster, redraw, span_of, spans
 
-PENS = st.sampled_from([BRAILLE, BLOCKS, PLAIN])
+PENS = st.sampled_from([LINE, BLOCKS, PLAIN])
 READINGS = st.lists(st.one_of(st.just(nan), st.floats(0, 100, allow_nan=False)), min_size=1, max_size=200)
 
 
@@ -47,9 +47,9 @@ def test_least_and_greatest_of_every_column_are_drawn_at_every_zoom(readings, st
 def test_a_one_sample_dip_shows_at_every_zoom(readings, step_s, dip_at):
     flat = [100.0] * 400
     flat[dip_at] = 0.0
-    cells = raster(spans(columns_of(flat, 0.5, step_s), 0, int(200 / step_s) + 1, Scale(0.0, 100.0), 16), 4, BRAILLE)
+    cells = raster(spans(columns_of(flat, 0.5, step_s), 0, int(200 / step_s) + 1, Scale(0.0, 100.0), 12), 4, LINE)
     assert any(cells[3])
-    assert lit(cells, int(dip_at * 0.5 / step_s + 1e-9), 15, BRAILLE)
+    assert lit(cells, int(dip_at * 0.5 / step_s + 1e-9), 11, LINE)
 
 
 @settings(deadline=None)
@@ -120,7 +120,7 @@ def test_values_beyond_the_paper_are_held_at_its_edge():
 
 def test_a_dip_of_an_eighth_of_a_row_shows_with_every_pen():
     rows, scale = 3, Scale(0.0, 60.0)
-    for pen in (BRAILLE, BLOCKS, PLAIN):
+    for pen in (LINE, BLOCKS, PLAIN):
         for level in (5.0, 21.0, 38.0, 52.4):
             readings = [level] * 20
             readings[9] = level - 60.0 / rows / 8 * 1.3
@@ -135,9 +135,9 @@ def test_a_dip_of_an_eighth_of_a_row_shows_with_every_pen():
 
 
 def test_glyphs_of_each_pen():
-    assert characters(bytearray([0b1, 0b1000, 0b10000, 0b11111111, 0]), BRAILLE) == "⠁⡀⠈⣿ "
+    assert characters(bytearray([0b001, 0b010, 0b011, 0b100, 0b110, 0b111, 0]), LINE) == "▔━╹▁╻┃ "
     assert characters(bytearray([1, 2, 3, 0]), BLOCKS) == "▀▄█ "
     assert characters(bytearray([1, 2, 4, 0]), PLAIN) == "'-. "
-    for pen in (BRAILLE, BLOCKS, PLAIN):
+    for pen in (LINE, BLOCKS, PLAIN):
         assert len(pen.glyphs) == 2 ** (pen.across * pen.down)
         assert " " not in pen.glyphs[1:]
