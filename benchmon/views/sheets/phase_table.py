@@ -126,7 +126,9 @@ def _rows(phase: PhaseFindings, recorded_s: float, rated_mhz: float | None) -> l
     rows: list[tuple[str, ...]] = [(name, length, "", "", "", wall, "", "", "", *told)]
     for label, one, settled in ((AT_FIRST, before, ""), (SUSTAINED, sustained, steady_word(sustained))):
         if one is not None:
-            length = duration(round(one.end_s - one.start_s))
+            # The time until the onset from the times as they are shown: a reader subtracts one from the other.
+            whole_s = int(one.end_s) - int(one.start_s) if one is before else round(one.end_s - one.start_s)
+            length = duration(whole_s)
             rows.append((f"  {label}", length, *_figures(one, phase.room_c, rated_mhz), "", settled))
     return rows
 

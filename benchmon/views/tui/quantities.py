@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from benchmon.model import keys
 from benchmon.model.records import MarkKind
 from benchmon.model.units import Unit
-from benchmon.views.numbers import NOT_READ, clock_ghz, plain, quantity
+from benchmon.views.numbers import clock_ghz, plain, quantity
 from benchmon.views.traces import Scale
 from benchmon.views.tui.scale import RuledScale, ruled_scale
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.track import Track
-from benchmon.views.words.work import rate_unit
+from benchmon.views.words.work import billions, rate_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Quantity:
         if self.key == keys.CLOCK:
             return clock_ghz(value)
         if self.key == keys.WORK_RATE and self.unit != WORK.unit:
-            return NOT_READ if value is None else f"{plain(value * self.per_unit, 2)} {self.unit}"
+            return billions(None if value is None else value * self.per_unit, self.unit)
         units = {keys.PROCESSOR_TEMP: Unit.CELSIUS, keys.WORK_RATE: Unit.PER_SECOND, keys.LOAD: Unit.PERCENT}
         return quantity(value, units.get(self.key, Unit.WATT), resolution)
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from benchmon.model import keys
 from benchmon.model.events import Cause
-from benchmon.model.findings import PhaseFindings
+from benchmon.model.findings import Forecast, PhaseFindings
 from benchmon.model.plan import ConditionKind
 from benchmon.views.tui.quantities import shown_quantities
 from benchmon.views.tui.state import ViewState
@@ -79,7 +79,7 @@ def coming(state: ViewState) -> str:
 
 
 def _coming_by_itself(state: ViewState) -> str:
-    forecast, sustained = state.analyst.forecast, state.analyst.sustains
+    forecast, sustained = _forecast_of_now(state), state.analyst.sustains
     event = state.open_event
     if event is not None and event.cause is Cause.THERMAL and sustained is not None:
         return sustains_sentence(sustained)
@@ -91,6 +91,15 @@ def _coming_by_itself(state: ViewState) -> str:
     if missing:
         return missing
     return forecast_sentence(forecast, state.now_s) if forecast is not None else ""
+
+
+def _forecast_of_now(state: ViewState) -> Forecast | None:
+    """The latest forecast, if it speaks of the phase that lasts: it may come late, when another has begun."""
+    forecast, phases = state.analyst.forecast, state.analyst.phases()
+    if forecast is None or not phases:
+        return forecast
+    is_of_it = forecast.phase == phases[-1].name and forecast.said_at_s >= phases[-1].start_s
+    return forecast if is_of_it else None
 
 
 def concluded(state: ViewState) -> list[str]:

@@ -121,7 +121,7 @@ COLUMNS = (
     Column("temp. °C", _temp, 10, 2),
     Column("rise K", _rise, 6, 4),
     Column("K/W", _resistance, 7, 3),
-    Column("work", lambda phase, _: rate_in_short(phase), 12, 7),
+    Column("work", lambda phase, _: rate_in_short(phase), 13, 7),
     Column("score", _score, 12, 8),
     Column("settled", _settled, 14, 6),
     Column("throttled by", _held, 13, 2, to_left=True),

@@ -37,10 +37,13 @@ def rate_in_short(phase: PhaseFindings) -> str:
 
 def in_billions(kind: str, operations_g_per_s: float | None, moved_gb_per_s: float | None) -> str:
     """The rate with its unit."""
-    unit = rate_unit(kind, operations_g_per_s)
-    if operations_g_per_s is None:
-        return f"{plain(moved_gb_per_s, 2)} {unit}"
-    return f"{plain(operations_g_per_s, 1 if operations_g_per_s >= 10 else 2)} {unit}"
+    rate = moved_gb_per_s if operations_g_per_s is None else operations_g_per_s
+    return billions(rate, rate_unit(kind, operations_g_per_s))
+
+
+def billions(rate: float | None, unit: str) -> str:
+    """``71.9 GFlop/s``, ``3.12 GB/s``: the same digits in tables, sentences and beside the strips; ``–`` for None."""
+    return NOT_READ if rate is None else f"{plain(rate, 1 if rate >= 10 else 2)} {unit}"
 
 
 def rate_unit(kind: str, operations: float | None) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -19,6 +21,7 @@ from benchmon.views.tui.page import draw_page
 from benchmon.views.tui.panels import panel_lines
 from benchmon.views.tui.prompts import Ask, Prompt
 from benchmon.views.tui.quantities import POWER, scale_of
+from benchmon.views.tui.sentences import coming
 from benchmon.views.tui.state import ViewState
 from benchmon.views.tui.view import Mode, Panel, View
 from benchmon.views.words.verdict import verdict
@@ -450,3 +453,10 @@ def test_what_a_pause_asks_for_is_whole_at_80_columns():
         state.apply(record)
     words = " ".join(" ".join(page(state, size=(80, 24))[1:4]).split())
     assert "To do: close the case, and read the wall meter. Press y when it is done. To be entered: wall." in words
+
+
+def test_a_forecast_of_the_phase_before_is_not_said_of_this_one():
+    state = state_of(bench_records(Bench(until_s=200.0)))
+    assert "Settles at" in coming(state)
+    state.analyst.forecast = replace(state.analyst.forecast, phase="one core", said_at_s=170.0)
+    assert "Settles at" not in coming(state)
