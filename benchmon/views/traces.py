@@ -102,6 +102,13 @@ class Columns:
             column.append(value)
         self.joined.append(joined)
 
+    def forget_before(self, first: int) -> None:
+        """Let go of the columns before one, but for the last with readings: the pen comes from there."""
+        gone = bisect_left(self.places, first) - 1
+        if gone > 0:
+            for column in (self.places, self.lows, self.highs, self.firsts, self.lasts, self.joined):
+                del column[:gone]
+
 
 def spans(
     columns: Columns, first: int, count: int, scale: Scale, dots: int, *, least_dots: float = 1.0

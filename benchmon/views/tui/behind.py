@@ -41,7 +41,7 @@ class Behind:
         self.state.forget_analysis()
         self._drawn: dict[str, tuple[object, tuple[Span | None, ...]]] = {}
         """Key → what the latest drawing was made from, and the drawing."""
-        self._columns: dict[tuple[str, float, float], Columns] = {}
+        self._columns: dict[tuple[str, float, Piece], Columns] = {}
 
     def pieces(self, phases: Sequence[PhaseFindings]) -> list[Piece]:
         """How the earlier run is laid under the present one: phase by phase; as a whole if no name is the same."""
@@ -89,7 +89,7 @@ class Behind:
             last = min(window.column(piece.end_s + piece.shift_s), window.count - 1)
             if last < first:
                 continue
-            columns = self._binned(key, window.step_s, piece.shift_s)
+            columns = self._binned(key, window.step_s, piece)
             shown = (window.first + first, last - first + 1)
             drawn[first : last + 1] = spans(columns, *shown, scale, rows * pen.down, least_dots=pen.least_dots)
         return tuple(drawn)
@@ -104,10 +104,11 @@ class Behind:
                 return None if index is None else track.at(index)
         return None
 
-    def _binned(self, key: str, step_s: float, shift_s: float) -> Columns:
-        place = (key, step_s, shift_s)
+    def _binned(self, key: str, step_s: float, piece: Piece) -> Columns:
+        place = (key, step_s, piece)
         if place not in self._columns:
             if len(self._columns) > 64:  # phases that were moved, zooms that were left
                 self._columns.clear()
-            self._columns[place] = self.state.tracks[key].new_columns(step_s, shift_s)
+            track = self.state.tracks[key]
+            self._columns[place] = track.moved_columns(step_s, piece.start_s, piece.end_s, piece.shift_s)
         return self._columns[place]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from array import array
-from bisect import bisect_right
 from collections.abc import Callable
 from typing import assert_never
 
@@ -28,6 +26,7 @@ from benchmon.model.records import (
 )
 from benchmon.model.valid_marks import ValidMarks
 from benchmon.views.analyst import Analyst
+from benchmon.views.tui.long_numbers import LongNumbers
 from benchmon.views.tui.track import Track
 
 KEPT = (
@@ -99,7 +98,7 @@ class ViewState:
         self.conclusion: Summary | None = None
         """What was concluded when it was over; None before, and after an entry that came later."""
         self.events: dict[int, ThrottleEvent] = {}
-        self.times = array("d")
+        self.times = LongNumbers()
         """Times of the samples [s]; a gap adds one without readings, so that the pen is lifted."""
         self.now_s = 0.0
         """Latest time any record speaks of [s]."""
@@ -178,7 +177,7 @@ class ViewState:
 
     def index_at(self, t_s: float) -> int | None:
         """Index of the sample at or before a time; None before the first one."""
-        index = bisect_right(self.times, t_s + 1e-9) - 1
+        index = self.times.count_below(t_s + 1e-9) - 1
         return index if index >= 0 else None
 
     def number(self, key: str) -> float | None:

@@ -49,7 +49,7 @@ class _Kept:
 def _paper_rows(content: StripContent, paper: Paper, rows: int, pen: Pen) -> list[list[Run]]:
     """The paper without its margins; only what has changed since the latest drawing is drawn again."""
     window, track, dots = paper.window, content.track, rows * pen.down
-    columns = track.columns(window.step_s)
+    columns = track.columns(window.step_s, window.first, window.count)
     latest = columns.places[-1] if columns.places else -1
     # Only the last column can still change, and most readings leave its dots as they are.
     low, high = columns.lows[-1:], columns.highs[-1:]
