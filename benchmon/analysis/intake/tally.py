@@ -2,25 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from array import array
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import cast
 
 from benchmon.model.findings import Spread
 from benchmon.model.records import Sample
 
+_EACH = 5
+"""Count, mean, least, greatest and last of a column; all 0 where nothing was read."""
+
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """Sums of some samples; columns as in the header, a column is None where nothing was read."""
+    """Sums of some samples; columns as in the header."""
 
     first_s: float
     last_s: float
-    spreads: tuple[Spread | None, ...]
+    numbers: array[float]
+    """``_EACH`` of every column: a screen keeps hundreds of tallies, and objects are five times as large."""
     energy_j: float
     """Package energy over ``covered_s`` [J]."""
     covered_s: float
     """Time for which power was read [s]."""
+
+    @property
+    def spreads(self) -> tuple[Spread | None, ...]:
+        """Statistics of each column; None where nothing was read."""
+        return tuple(_spread_at(self.numbers, at) for at in range(0, len(self.numbers), _EACH))
 
 
 def tally(samples: Sequence[Sample], before_s: float | None, power_column: int | None, gap_s: float) -> Tally:
@@ -45,7 +55,7 @@ def tally(samples: Sequence[Sample], before_s: float | None, power_column: int |
                 energy += watts * (sample.t_s - last_s)
                 covered += sample.t_s - last_s
             last_s = sample.t_s
-    return Tally(samples[0].t_s, samples[-1].t_s, spreads, energy, covered)
+    return Tally(samples[0].t_s, samples[-1].t_s, _flat(spreads), energy, covered)
 
 
 def _spread(column: Sequence[float | None]) -> Spread | None:
@@ -55,26 +65,42 @@ def _spread(column: Sequence[float | None]) -> Spread | None:
     return Spread(sum(values) / len(values), min(values), max(values), values[-1], len(values))
 
 
+def _flat(spreads: Iterable[Spread | None]) -> array[float]:
+    numbers = array("d")
+    for one in spreads:
+        numbers.extend((0.0,) * _EACH if one is None else (one.count, one.mean, one.least, one.greatest, one.last))
+    return numbers
+
+
+def _spread_at(numbers: array[float], at: int) -> Spread | None:
+    count, mean, least, greatest, last = numbers[at : at + _EACH]
+    return Spread(mean, least, greatest, last, int(count)) if count else None
+
+
 def join(tallies: Sequence[Tally]) -> Tally:
     """Put neighbours together, in order of time; at least one."""
-    columns = zip(*(each.spreads for each in tallies), strict=True)
+    parts = [each.numbers for each in tallies]
+    numbers = array("d")
+    for at in range(0, len(parts[0]), _EACH):
+        numbers.extend(_joined([part for part in parts if part[at]], at))
     return Tally(
         tallies[0].first_s,
         tallies[-1].last_s,
-        tuple(_joined([spread for spread in column if spread is not None]) for column in columns),
+        numbers,
         sum(each.energy_j for each in tallies),
         sum(each.covered_s for each in tallies),
     )
 
 
-def _joined(spreads: list[Spread]) -> Spread | None:
-    if len(spreads) < 2:
-        return spreads[0] if spreads else None
-    count = sum(spread.count for spread in spreads)
-    return Spread(
-        sum(spread.mean * spread.count for spread in spreads) / count,
-        min(spread.least for spread in spreads),
-        max(spread.greatest for spread in spreads),
-        spreads[-1].last,
+def _joined(parts: list[array[float]], at: int) -> Sequence[float]:
+    """The numbers of one column over parts in which it was read."""
+    if len(parts) < 2:
+        return parts[0][at : at + _EACH] if parts else (0.0,) * _EACH
+    count = sum([part[at] for part in parts])
+    return (
         count,
+        sum([part[at + 1] * part[at] for part in parts]) / count,
+        min([part[at + 2] for part in parts]),
+        max([part[at + 3] for part in parts]),
+        parts[-1][at + 4],
     )
