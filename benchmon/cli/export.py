@@ -13,7 +13,7 @@ from benchmon.errors import ExitCode, MachineError, NoSessionError, UsageError
 from benchmon.plain_text import one_line
 
 if TYPE_CHECKING:
-    from benchmon.library.export import OpenTable
+    from benchmon.library.export import TableFile
 
 DESCRIPTION = """\
 Write sessions as tables that SQL engines and data frames read: sessions, phases, events and samples,
@@ -46,14 +46,14 @@ def run(args: argparse.Namespace) -> int:
     form, folder = args.to[0], Path(args.to[1])
     if form not in _FORMATS:
         raise UsageError(f"“{form}” is no format of tables", f"Write one of: {', '.join(_FORMATS)}.")
-    open_table = _opener(form)
+    table_file = _table_file(form)
     chosen = chosen_by_facts(args, takes_all=args.all)
     paths = [find_session(name) for name in args.sessions] if chosen is None else chosen
     if not paths:
         raise UsageError("no session was named", "Name some, describe them, or write --all.")
     progress = Progress("Writing tables")
     try:
-        count = export(paths, folder, open_table, say=say, watch=progress)
+        count = export(paths, folder, table_file, say=say, watch=progress)
     finally:
         progress.done()
     if not count:
@@ -62,12 +62,13 @@ def run(args: argparse.Namespace) -> int:
     return int(ExitCode.OK if count == len(set(paths)) else ExitCode.INPUT)
 
 
-def _opener(form: str) -> OpenTable:
+def _table_file(form: str) -> type[TableFile]:
     if form == "csv":
         from benchmon.library.csv_file import CsvFile
 
         return CsvFile
     try:
+        import benchmon.analysis.fit.one_thread  # noqa: F401  (before pyarrow, which loads numpy)
         from benchmon.library.parquet_file import ParquetFile
     except ImportError:
         raise MachineError(

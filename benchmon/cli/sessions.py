@@ -73,14 +73,12 @@ def run(args: argparse.Namespace) -> int:
 
     index = Index(Cache(say), say)
     folders = args.folders or [sessions_folder()]
-    everything = _looked_up(index, folders, args)
+    everything = _looked_up(index, [folder for folder in folders if args.folders or folder.exists()])
     wanted = wanted_of(args)
     chosen = [one for one in everything if wanted.fits(one)]
     open_ones = [one for one in chosen if one.worked_out is None and not one.facts.problem]
     if args.work_out or len(open_ones) <= WORKED_ON_THE_WAY:
-        progress = Progress("Working out")
-        index.work_out(open_ones, progress)
-        progress.done()
+        _work_out(index, open_ones)
         open_ones = []
     chosen = [one for one in chosen if wanted.fits_cause(one)]
     if args.sort != "when":
@@ -99,11 +97,18 @@ def run(args: argparse.Namespace) -> int:
     return int(ExitCode.INPUT if index.missed_folders else ExitCode.OK)
 
 
-def _looked_up(index: Index, folders: list[Path], args: argparse.Namespace) -> list[Listed]:
+def _looked_up(index: Index, folders: list[Path]) -> list[Listed]:
     progress = Progress("Looking through the sessions")
     try:
-        given = [folder for folder in folders if args.folders or folder.exists()]
-        return index.sessions(given, progress)
+        return index.sessions(folders, progress)
+    finally:
+        progress.done()
+
+
+def _work_out(index: Index, sessions: list[Listed]) -> None:
+    progress = Progress("Working out")
+    try:
+        index.work_out(sessions, progress)
     finally:
         progress.done()
 
@@ -140,9 +145,10 @@ def chosen_by_facts(args: argparse.Namespace, *, takes_all: bool = False) -> lis
     if args.sessions:
         raise UsageError("sessions were both named and described", "Do one of the two.")
     index = Index(Cache(say), say)
-    fitting = [one for one in index.sessions([sessions_folder()]) if wanted.fits(one) and not one.facts.problem]
+    everything = _looked_up(index, [sessions_folder()])
+    fitting = [one for one in everything if wanted.fits(one) and not one.facts.problem]
     if wanted.held_back_by:
-        index.work_out(fitting)
+        _work_out(index, fitting)
     paths = [one.path for one in fitting if wanted.fits_cause(one)]
     if not paths:
         raise NoSessionError(f"No session in {sessions_folder()} fits.", "benchmon sessions lists them all.")

@@ -23,7 +23,15 @@ class CsvFile:
         self._file = stem.with_suffix(".csv").open("x", encoding="utf-8", newline="")
         self._writer = csv.writer(self._file, lineterminator="\n")
         self._writer.writerow([column.name for column in table.columns])
-        _describe(stem.parents[3] / f"{table.name}-{_SCHEMA}", table)
+
+    @staticmethod
+    def describe(folder: Path, table: Table) -> None:
+        """Write down what each column of a table is."""
+        with (folder / f"{table.name}-{_SCHEMA}").open("x", encoding="utf-8", newline="") as file:
+            writer = csv.writer(file, lineterminator="\n")
+            writer.writerow(["column", "kind", "unit", "meaning"])
+            for each in table.columns:
+                writer.writerow([csv_cell(text) for text in (each.name, each.kind.value, each.unit, each.meaning)])
 
     def add(self, rows: Sequence[Row]) -> None:
         """Append rows."""
@@ -32,21 +40,6 @@ class CsvFile:
     def close(self) -> None:
         """Write what is left."""
         self._file.close()
-
-
-def _describe(path: Path, table: Table) -> None:
-    """Name, unit and meaning of each column; those of a further machine are added."""
-    known = set()
-    if path.exists():
-        with path.open(encoding="utf-8", newline="") as file:
-            known = {row[0] for row in csv.reader(file)}
-    with path.open("a", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        if not known:
-            writer.writerow(["column", "kind", "unit", "meaning"])
-        for each in table.columns:
-            if each.name not in known:
-                writer.writerow([csv_cell(text) for text in (each.name, each.kind.value, each.unit, each.meaning)])
 
 
 def _cell(value: Any) -> Any:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
@@ -10,7 +10,8 @@ from typing import Protocol
 from urllib.parse import quote
 
 from benchmon.analysis.summary import NO_LOOKS_S, summarise
-from benchmon.errors import BenchmonError, OutputError
+from benchmon.errors import BenchmonError, OutputError, SessionFormatError
+from benchmon.library.processors import shared_out
 from benchmon.library.tables import (
     EVENTS,
     PHASES,
@@ -29,20 +30,25 @@ from benchmon.session.naming import bare_name
 from benchmon.session.reader import StoredSession
 
 UNKNOWN = "unknown"
+_LOOKED_THROUGH = 0.1
+"""Share of the time in which it is found out which sessions belong together."""
 
 
 class TableFile(Protocol):
-    """One file of one table."""
+    """One file of one table; ``stem`` is its path without its ending."""
+
+    def __init__(self, stem: Path, table: Table) -> None:
+        """Create it."""
+
+    @staticmethod
+    def describe(folder: Path, table: Table) -> None:
+        """Write beside a table what its columns are, where its files cannot say it."""
 
     def add(self, rows: Sequence[Row]) -> None:
         """Append rows, in the order of the table's columns."""
 
     def close(self) -> None:
         """Write what is left."""
-
-
-OpenTable = Callable[[Path, Table], TableFile]
-"""Makes a file, given its path without its ending."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +62,20 @@ class _Given:
     channels: tuple[Channel, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Sessions of one machine and one day, and where they go: what one process does at a time."""
+
+    folder: Path
+    name: str
+    sessions: tuple[_Given, ...]
+    form: type[TableFile]
+
+
 def export(
     paths: Sequence[Path],
     folder: Path,
-    open_table: OpenTable,
+    form: type[TableFile],
     *,
     say: Callable[[str], None],
     watch: Callable[[float], None] = lambda _: None,
@@ -71,7 +87,7 @@ def export(
     Args:
         paths: the sessions.
         folder: a new or empty folder.
-        open_table: makes a file of a table.
+        form: of the files.
         say: takes a sentence about a session that cannot be read; the others are written.
         watch: is told what share is done.
 
@@ -79,18 +95,24 @@ def export(
         OutputError: if the folder cannot be written, or holds something.
     """
     _make(folder)
-    given = sorted(_readable(paths, say), key=lambda one: (one.machine, one.day, one.name))
-    done = 0
+    given = sorted(_readable(paths, say, watch), key=lambda one: (one.machine, one.day, one.name))
+    parts = [
+        _Part(folder, f"machine={quote(machine, safe=' ')}/day={day}", tuple(group), form)
+        for (machine, day), group in groupby(given, key=lambda one: (one.machine, one.day))
+    ]
+    done = written = 0
     try:
-        for (machine, day), group in groupby(given, key=lambda one: (one.machine, one.day)):
-            sessions = list(group)
-            part = f"machine={quote(machine, safe=' ')}/day={day}"
-            for _ in _write(sessions, folder, part, open_table):
-                done += 1
-                watch(done / len(given))
+        for table in _tables([one for part in parts for one in part.sessions]):
+            form.describe(folder, table)
+        for whys in shared_out(_write, parts, 1):
+            for why in filter(None, whys):
+                say(why)
+            done += len(whys)
+            written += whys.count("")
+            watch(_LOOKED_THROUGH + (1.0 - _LOOKED_THROUGH) * done / len(given))
     except OSError as fault:
         raise OutputError(f"{folder} cannot be written: {fault.strerror}.", "Make room, or choose another.") from None
-    return done
+    return written
 
 
 def _make(folder: Path) -> None:
@@ -102,9 +124,10 @@ def _make(folder: Path) -> None:
         raise OutputError(f"The folder {folder} cannot be made: {fault.strerror}.", "Choose another one.") from None
 
 
-def _readable(paths: Iterable[Path], say: Callable[[str], None]) -> Iterator[_Given]:
+def _readable(paths: Sequence[Path], say: Callable[[str], None], watch: Callable[[float], None]) -> Iterator[_Given]:
     seen: dict[str, int] = {}
-    for path in dict.fromkeys(path.absolute() for path in paths):
+    for place, path in enumerate(dict.fromkeys(path.absolute() for path in paths)):
+        watch(_LOOKED_THROUGH * place / len(paths))
         try:
             session = StoredSession(path)
         except BenchmonError as error:
@@ -124,31 +147,45 @@ def _machine(session: StoredSession, header: SessionHeader) -> str:
     return next(filter(None, named), header.virtual) or UNKNOWN
 
 
-def _write(sessions: Sequence[_Given], folder: Path, part: str, open_table: OpenTable) -> Iterator[None]:
-    channels = {channel.key: channel for one in sessions for channel in one.channels}
-    tables = (SESSIONS, PHASES, EVENTS, samples_table(channels.values()))
-    files = []
-    for table in tables:
-        place = folder / table.name / part
+def _write(part: _Part) -> list[str]:
+    """Write the files of one part; for each session why it was left out, empty where it was not."""
+    columns, files = list(_channels(part.sessions)), []
+    for table in _tables(part.sessions):
+        place = part.folder / table.name / part.name
         place.mkdir(parents=True)
-        files.append(open_table(place / "part", table))
+        files.append(part.form(place / "part", table))
     try:
-        for one in sessions:
-            _write_one(one, list(channels), files)
-            yield
+        return [_write_one(one, columns, files) for one in part.sessions]
     finally:
         for file in files:
             file.close()
 
 
-def _write_one(one: _Given, columns: Sequence[str], files: Sequence[TableFile]) -> None:
+def _channels(sessions: Sequence[_Given]) -> dict[str, Channel]:
+    """All channels of some sessions by key, as the first that has one describes it."""
+    found: dict[str, Channel] = {}
+    for one in sessions:
+        for channel in one.channels:
+            found.setdefault(channel.key, channel)
+    return found
+
+
+def _tables(sessions: Sequence[_Given]) -> tuple[Table, ...]:
+    return SESSIONS, PHASES, EVENTS, samples_table(_channels(sessions).values())
+
+
+def _write_one(one: _Given, columns: Sequence[str], files: Sequence[TableFile]) -> str:
     sessions, phases, events, samples = files
-    stored = StoredSession(one.path)
-    summary = summarise(stored, look_every_s=NO_LOOKS_S)
-    sessions.add([session_row(one.name, summary)])
-    phases.add(phase_rows(one.name, summary.phases))
-    events.add(event_rows(one.name, summary.events))
-    places = {channel.key: place for place, channel in enumerate(one.channels)}
-    read = (record for record in stored.records if isinstance(record, Sample))
-    for rows in sample_rows(one.name, read, columns, places):
-        samples.add(rows)
+    try:
+        stored = StoredSession(one.path)
+        summary = summarise(stored, look_every_s=NO_LOOKS_S)
+        sessions.add([session_row(one.name, summary)])
+        phases.add(phase_rows(one.name, summary.phases))
+        events.add(event_rows(one.name, summary.events))
+        places = {channel.key: place for place, channel in enumerate(one.channels)}
+        read = (record for record in stored.records if isinstance(record, Sample))
+        for rows in sample_rows(one.name, read, columns, places):
+            samples.add(rows)
+    except SessionFormatError as error:  # it went, or broke, since it was looked at
+        return error.message
+    return ""

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
-from benchmon.errors import MachineError
 from benchmon.library.cache import Cache, Entry, program_stamp
 from benchmon.library.facts import (
     Facts,
@@ -23,6 +22,7 @@ from benchmon.library.facts import (
     worked_out_as_kept,
     worked_out_from,
 )
+from benchmon.library.processors import shared_out
 from benchmon.session.naming import PACKED, SUFFIX
 
 WORKED_ON_THE_WAY = 8
@@ -91,7 +91,7 @@ class Index:
         """What stands in these files, kept as it comes: what is interrupted need not be read again."""
         new: list[Entry] = []
         try:
-            found = _shared_out(_facts, [files[key][0] for key in keys], _FACTS_AT_ONCE)
+            found = shared_out(_facts, [files[key][0] for key in keys], _FACTS_AT_ONCE)
             for place, (key, facts) in enumerate(zip(keys, found, strict=True)):
                 watch((place + 1) / len(keys))
                 if facts is None:
@@ -110,7 +110,7 @@ class Index:
         todo = [one for one in sessions if one.worked_out is None and not one.facts.problem]
         new: list[Entry] = []
         try:
-            answers = _shared_out(_worked_out, [one.file for one in todo], _WORKED_AT_ONCE)
+            answers = shared_out(_worked_out, [one.file for one in todo], _WORKED_AT_ONCE)
             for place, (one, found) in enumerate(zip(todo, answers, strict=True)):
                 one.worked_out = found
                 if found is not None:
@@ -151,24 +151,6 @@ def _facts(file: str) -> Facts | None:
 
 def _worked_out(file: str) -> WorkedOut | None:
     return worked_out(Path(file))
-
-
-def _shared_out(work: Callable[[str], _Found], files: Sequence[str], at_once: int) -> Iterator[_Found]:
-    """What is found in each file, in their order; on several processors where there are enough files for it."""
-    count = min(len(os.sched_getaffinity(0)), len(files) // at_once)
-    if count < 2:
-        yield from map(work, files)
-        return
-    from concurrent.futures import BrokenExecutor, ProcessPoolExecutor  # noqa: PLC0415  (take a tenth of a second)
-
-    try:
-        with ProcessPoolExecutor(count) as pool:
-            yield from pool.map(work, files, chunksize=at_once)
-    except BrokenExecutor:
-        raise MachineError(
-            "A process that read sessions was ended from outside, perhaps because memory ran out.",
-            "What was found until then is kept; run the command again.",
-        ) from None
 
 
 def _key(file: str) -> str:

@@ -40,6 +40,10 @@ class ParquetFile:
         self._writer = parquet.ParquetWriter(stem.with_suffix(".parquet"), self._schema, compression="zstd")
         self._rows: list[Row] = []
 
+    @staticmethod
+    def describe(folder: Path, table: Table) -> None:
+        """Nothing to do: each file describes itself."""
+
     def add(self, rows: Sequence[Row]) -> None:
         """Append rows."""
         self._rows += rows

@@ -2,6 +2,7 @@
 
 import csv
 import json
+import os
 import shutil
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 
 from benchmon.cli.main import main
 from benchmon.errors import ExitCode
+from benchmon.library import export
 from benchmon.library.tables import EVENTS, PHASES, SESSIONS, event_rows, phase_rows, session_row
 from benchmon.model.records import Sample
 from benchmon.session.reader import read_session
@@ -117,6 +119,34 @@ def test_strangers_text_is_no_formula_and_no_path(tmp_path, capsys):
     (sessions,) = (tmp_path / "out" / "sessions").rglob("part.csv")
     (row,) = csv.DictReader(sessions.open())
     assert row["processor"].startswith("../../=cmd") and json.loads(row["tags"])["paste"] == "=1+1"
+
+
+def test_several_processes_write_the_same_tables(written, tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(os, "sched_getaffinity", lambda _: {0, 1})
+    paths = [str(written[0] / f"{name}.session.jsonl") for name in NAMES]
+    assert main(["export", *paths, "--to", "csv", str(tmp_path / "csv")]) == ExitCode.OK
+    before, after = (
+        {path.relative_to(folder): sorted(path.read_text().splitlines()) for path in folder.rglob("*.csv")}
+        for folder in (written[0] / "csv", tmp_path / "csv")
+    )
+    assert before == after and len(before) > 8
+
+
+def test_a_session_that_goes_while_tables_are_written_is_a_sentence_and_the_others_are_written(
+    tmp_path, monkeypatch, capsys
+):
+    paths = [shutil.copy(RECORDED / "minimal.session.jsonl", tmp_path / f"{name}.session.jsonl") for name in "ab"]
+    told = export.session_row
+
+    def gone(name, summary):
+        paths[1].unlink(missing_ok=True)
+        return told(name, summary)
+
+    monkeypatch.setattr(export, "session_row", gone)
+    assert main(["export", *map(str, paths), "--to", "csv", str(tmp_path / "csv")]) == ExitCode.INPUT
+    assert "There is no file" in capsys.readouterr().err
+    (sessions,) = (tmp_path / "csv" / "sessions").rglob("*.csv")
+    assert [row["session"] for row in csv.DictReader(sessions.open())] == ["a"]
 
 
 @pytest.mark.parametrize(
