@@ -19,23 +19,12 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.benchmarks.long_sessions.first_picture import first_picture
 from tests.benchmarks.long_sessions.made import Long, write
 
 ROOT = Path(__file__).resolve().parents[3]
 DAY, WEEK, TABLE = Long(24, 0.5), Long(168, 1.0), Long(24, 60.0)
 _GROWTH = (Long(12, 0.5), Long(24, 0.5), Long(48, 0.5))
-_FIRST_PICTURE = """\
-import sys
-from pathlib import Path
-from benchmon.analysis.live import LiveAnalysis
-from benchmon.session.reader import StoredSession
-from benchmon.stream.replay import Replay
-import benchmon.views.tui.app
-from benchmon.views.tui.state import ViewState
-state = ViewState(LiveAnalysis)
-for record in Replay(StoredSession(Path(sys.argv[1]))).poll(0.0):
-    state.apply(record)
-"""
 
 
 @dataclass(frozen=True)
@@ -96,12 +85,9 @@ def measure(folder: Path, *, is_quick: bool) -> None:
         with tempfile.TemporaryDirectory() as cache:
             say(f"{name}: sheet", cost_of(sheet(path), Path(cache)), reader_s, first)
             say(f"{name}: the same again", cost_of(sheet(path), Path(cache)), reader_s, again)
-            say(
-                f"{name}: first picture of replay",
-                cost_of([sys.executable, "-c", _FIRST_PICTURE, str(path)], Path(cache)),
-                reader_s,
-                picture,
-            )
+            passed_s, processor_s, memory_mb = first_picture(path, Path(cache))
+            what = f"{name}: first picture of replay, drawn after {passed_s:.2f} s"
+            say(what, Cost(processor_s, memory_mb), reader_s, picture)
             packed = path.with_name(path.name + ".gz")
             if not packed.exists():
                 say(
