@@ -9,6 +9,7 @@ from pathlib import Path
 from benchmon.cli.console import say, write_text
 from benchmon.cli.later import enter_mark, length_s
 from benchmon.cli.sessions import add_choice, chosen_by_facts
+from benchmon.cli.tag_changes import renaming, tag_key, tag_requests
 from benchmon.cli.values import whole_between
 from benchmon.errors import BenchmonError, ExitCode, UsageError
 from benchmon.model.box_parts import TAG_PREFIX
@@ -32,6 +33,8 @@ or withdrawn stays in it. A session that is still being recorded takes entries i
   benchmon add run --withdraw 3
   benchmon add run1 run2 --tag paste=fresh            into many: tags and notes
   benchmon add --tag paste=fresh --with-tag paste=frehs --since 2026-11-20
+  benchmon add --rename-tag psate=paste --with-tag psate      a mistyped key; its values stay
+  benchmon add run --drop-tag psate
 """
 _PLACED = {MarkKind.WALL, MarkKind.SCORE, MarkKind.PHASE}
 """Kinds that mean nothing without the moment they speak of."""
@@ -52,6 +55,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what.add_argument("--score", metavar="TEXT", help='a benchmark\'s score, with its name or unit: "1842 render"')
     what.add_argument("--note", metavar="TEXT", help="any words")
     what.add_argument("--tag", metavar="KEY=VALUE", help="what is special about the run: duct=fitted")
+    what.add_argument(
+        "--rename-tag", type=renaming, metavar="OLD=NEW", help="another key for a tag, with its value: psate=paste"
+    )
+    what.add_argument("--drop-tag", type=tag_key, metavar="KEY", help="the tag with this key no longer counts")
     what.add_argument("--box", type=Path, metavar="FILE", help="what the box is made of, as for watch and record")
     what.add_argument("--phase", metavar="NAME", help="a phase of this name began --at")
     what.add_argument("--withdraw", type=whole_between(1, 2**31), metavar="N", help="entry N no longer counts")
@@ -78,11 +85,13 @@ def run(args: argparse.Namespace) -> int:
     if args.box is not None:
         _enter_box(path, session, args.box)
         return int(ExitCode.OK)
-    request = _request(args, session)
-    if request is None:
+    requests = _requests(args, session)
+    if not requests:
         _list(session)
         return int(ExitCode.OK)
-    write_text(f"{_entered(path, session, request)}\n  its sheet:  benchmon sheet {path}\n")
+    for request in requests:
+        write_text(f"{_entered(path, session, request)}\n")
+    write_text(f"  its sheet:  benchmon sheet {path}\n")
     return int(ExitCode.OK)
 
 
@@ -99,17 +108,17 @@ def _enter_into_many(args: argparse.Namespace, paths: Sequence[Path]) -> int:
     """The same tag or note into each; one that cannot be written costs a sentence, and the others have theirs."""
     from benchmon.session.reader import read_session
 
-    if args.tag is None and args.note is None:
-        raise UsageError("only a tag or a note can be entered into many sessions at once", "Name one session.")
+    if all(given is None for given in (args.tag, args.note, args.rename_tag, args.drop_tag)):
+        raise UsageError("only tags and notes can be entered into many sessions at once", "Name one session.")
     code = ExitCode.OK
     for path in paths:
+        name = one_line(bare_name(path.name))
         try:
             session = read_session(path)
-            request = _request(args, session)
-            if request is not None:
-                write_text(f"{one_line(bare_name(path.name))}: {_entered(path, session, request)}\n")
+            for request in _requests(args, session):
+                write_text(f"{name}: {_entered(path, session, request)}\n")
         except BenchmonError as error:
-            say(error.message, error.hint)
+            say(f"{name}: {error.message}", error.hint)
             code = error.exit_code
     return int(code)
 
@@ -128,8 +137,18 @@ def _entered(path: Path, session: Session, request: Request) -> str:
     return f"Entered as number {mark.number}: {mark_sentence(mark)}"
 
 
+def _requests(args: argparse.Namespace, session: Session) -> list[Request]:
+    """What the recorder would be asked; empty if nothing is to be entered."""
+    if args.rename_tag is not None or args.drop_tag is not None:
+        if args.at or args.in_phase or args.instead_of is not None:
+            raise UsageError("a tag is of the whole session", "Leave --at, --in and --instead-of out.")
+        return tag_requests(session, args.rename_tag, args.drop_tag)
+    request = _request(args, session)
+    return [] if request is None else [request]
+
+
 def _request(args: argparse.Namespace, session: Session) -> Request | None:
-    """What the recorder would be asked; None if nothing is to be entered."""
+    """The same for a single entry; None if nothing is to be entered."""
     replaces = args.instead_of
     if args.withdraw is not None:
         return {"do": "mark", "kind": MarkKind.WITHDRAW.value, "replaces": args.withdraw}
@@ -181,12 +200,12 @@ def _last_moment_s(session: Session, name: str) -> float:
 
 def _phases(session: Session) -> list[tuple[str, float, float]]:
     """Name, start and end [s] of each phase as the sheet has them."""
-    from benchmon.analysis.summary import summarise
+    from benchmon.analysis.summary import NO_LOOKS_S, summarise
 
     recorded_s = length_s(session)
     return [
         (phase.name, phase.start_s, recorded_s if phase.end_s is None else phase.end_s)
-        for phase in summarise(session).phases
+        for phase in summarise(session, look_every_s=NO_LOOKS_S).phases
     ]
 
 

@@ -63,7 +63,9 @@ def mark_sentence(mark: Mark, *, listed: bool = False) -> str:
 
 def _tag_words(text: str) -> str:
     """``Tag duct=fitted``; a part of the box by its own name: ``Power supply: 90 W brick``."""
-    key, _, value = text.partition("=")
+    key, sign, value = text.partition("=")
+    if sign and not value:
+        return f"Tag {key} taken away"
     part = PARTS.get(key.removeprefix(TAG_PREFIX), "") if key.startswith(TAG_PREFIX) else ""
     return f"{part[:1].upper()}{part[1:]}: {value}" if part else f"Tag {text}"
 

@@ -84,6 +84,7 @@ def measure(folder: Path, *, is_quick: bool) -> None:
         print(f"| {name}: json.loads of its lines | {reader_s:.2f} s | | 1.0 | |")
         with tempfile.TemporaryDirectory() as cache:
             say(f"{name}: sheet", cost_of(sheet(path), Path(cache)), reader_s, first)
+            say(f"{name}: sheet as JSON", cost_of(sheet(path, "json"), Path(cache)), reader_s, first)
             say(f"{name}: the same again", cost_of(sheet(path), Path(cache)), reader_s, again)
             passed_s, processor_s, memory_mb = first_picture(path, Path(cache))
             what = f"{name}: first picture of replay, drawn after {passed_s:.2f} s"

@@ -309,3 +309,51 @@ def test_many_take_tags_and_notes_only(folder, capsys):
     assert main(["add", "a", "--tag", "x=y", "--with-tag", "paste"]) == ExitCode.USAGE
     assert main(["add", "--tag", "x=y", "--with-tag", "no=such"]) == ExitCode.NO_SESSION
     assert "Traceback" not in capsys.readouterr().err
+
+
+def test_a_mistyped_key_is_renamed_in_a_selection_and_its_values_stay(folder, capsys):
+    for name, tag in (("a", '"psate":"old"'), ("b", '"psate":"pad"'), ("c", '"lid":"off"')):
+        path = put(folder, name)
+        path.write_text(path.read_text().replace('"paste":"fresh"', tag))
+    assert main(["add", "--rename-tag", "psate=paste", "--with-tag", "psate"]) == ExitCode.OK
+    out = capsys.readouterr().out
+    assert "a: Entered as number 2: Tag paste=old" in out and "Tag psate taken away" in out
+    tags = {one["session"]: one["tags"] for one in listed(capsys)[1]}
+    assert tags == {"a": {"paste": "old"}, "b": {"paste": "pad"}, "c": {"lid": "off"}}
+    before = (folder / "a.session.jsonl").read_bytes()
+    assert main(["add", "--rename-tag", "psate=paste", "--with-tag", "psate"]) == ExitCode.NO_SESSION
+    assert (folder / "a.session.jsonl").read_bytes() == before
+
+
+def test_a_key_that_is_there_with_another_value_is_left_alone_and_the_others_are_renamed(folder, capsys):
+    for name, tags in (
+        ("a", '"psate":"old","paste":"fresh"'),
+        ("b", '"psate":"old"'),
+        ("c", '"psate":"x","paste":"x"'),
+    ):
+        path = put(folder, name)
+        path.write_text(path.read_text().replace('"paste":"fresh"', tags))
+    assert main(["add", "--rename-tag", "psate=paste", "--with-tag", "psate"]) == ExitCode.USAGE
+    assert "a: it has psate=old and paste=fresh already" in capsys.readouterr().err
+    tags = {one["session"]: one["tags"] for one in listed(capsys)[1]}
+    assert tags == {"a": {"psate": "old", "paste": "fresh"}, "b": {"paste": "old"}, "c": {"paste": "x"}}
+
+
+def test_a_tag_is_taken_away_from_one_or_many(folder, capsys):
+    for name in "abc":
+        put(folder, name)
+    assert main(["add", "a", "--drop-tag", "paste"]) == ExitCode.OK
+    assert main(["add", "a", "b", "--drop-tag", "paste"]) == ExitCode.USAGE  # a has none any more, b loses its own
+    assert "a: it has no tag “paste”" in capsys.readouterr().err
+    assert {one["session"]: one["tags"] for one in listed(capsys)[1]} == {"a": {}, "b": {}, "c": {"paste": "fresh"}}
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["--rename-tag", "psate"], ["--rename-tag", "=paste"], ["--rename-tag", "a=b=c"], ["--drop-tag", "a=b"]],
+)
+def test_renamings_that_make_no_sense_are_refused(folder, arguments):
+    put(folder, "a")
+    with pytest.raises(SystemExit) as ended:
+        main(["add", "a", *arguments])
+    assert ended.value.code == ExitCode.USAGE
