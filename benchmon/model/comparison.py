@@ -264,3 +264,5 @@ class Comparison:
     """What runs of one configuration scatter by."""
     is_many: bool
     """More than one comparison is made: chances and intervals allow for that (Bonferroni)."""
+    copies: Mapping[str, str]
+    """Files that hold the same recording as another one, and which: it counts once."""

@@ -31,7 +31,8 @@ SURE = 0.95
 def compare(runs: Sequence[BenchRun], spread: float | None = None) -> Comparison:
     """Hold runs against one another; the first is what the others are held against.
 
-    Two runs are two sides, whatever their tags. More are put together by their tags, without those that number runs.
+    Two runs are two sides, whatever their tags. More are put together by their tags, without those that number runs; a
+    copy of a recording counts once.
 
     Args:
         runs: two or more.
@@ -43,6 +44,7 @@ def compare(runs: Sequence[BenchRun], spread: float | None = None) -> Comparison
     if len(runs) < 2:
         message = "a comparison needs two runs"
         raise ValueError(message)
+    runs, copies = _without_copies(runs)
     sides = sides_of(runs)
     expected = ASSUMED_SPREAD if spread is None else spread
     others = sides[1:]
@@ -51,9 +53,19 @@ def compare(runs: Sequence[BenchRun], spread: float | None = None) -> Comparison
     seen, degrees = _seen([effects for _, effects in made if effects is not None])
     contrasts = sorted((one for one, _ in made), key=_worth, reverse=True)
     is_many = len(contrasts) > 1
-    return Comparison(
-        sides[0].side(), tuple(contrasts), RunSpread(expected, spread is not None, seen, degrees), is_many
-    )
+    told = RunSpread(expected, spread is not None, seen, degrees)
+    return Comparison(sides[0].side(), tuple(contrasts), told, is_many, copies)
+
+
+def _without_copies(runs: Sequence[BenchRun]) -> tuple[Sequence[BenchRun], dict[str, str]]:
+    """Each recording once, for a copy is no repeat; a run and itself stay, if they are all there is."""
+    first: dict[str, BenchRun] = {}
+    copies = {}
+    for run in runs:
+        known = first.setdefault(run.summary.header.session_id, run)
+        if known is not run:
+            copies[run.name] = known.name
+    return (runs, {}) if len(first) == 1 else (tuple(first.values()), copies)
 
 
 def sides_of(runs: Sequence[BenchRun]) -> list[Group]:

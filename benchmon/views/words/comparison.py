@@ -37,6 +37,7 @@ _SPEEDS = {
 }
 _BETTER, _MORE, _FASTER = ("better", "worse"), ("more", "less"), ("faster", "slower")
 _WHEN = ("before", "after")
+_LONGEST_LABEL = 36
 _WANTS = {
     Want.ROOM: "the room temperature of each run (“benchmon add SESSION --room 21.5”)",
     Want.POWER: "package power (“benchmon channels” says what would open it)",
@@ -58,9 +59,10 @@ def changed_words(contrast: Contrast) -> str:
 
 
 def label(side: Side, contrast: Contrast) -> str:
-    """A side in as few words as tell it apart: the tags that changed, else its file's name."""
+    """A side in as few words as tell it apart: the tags that changed, else (or where they are many) its file's name."""
     words = {key: side.tags[key] for key in contrast.changed if key in side.tags}
-    return tag_words(words) if words else side.runs[0].name
+    text = tag_words(words)
+    return text if words and len(text) <= _LONGEST_LABEL else side.runs[0].name
 
 
 def cooling_sentence(contrast: Contrast) -> str:
@@ -162,6 +164,9 @@ def basis_sentences(comparison: Comparison) -> tuple[str, ...]:
     )
     if any(contrast.is_paired for contrast in comparison.contrasts):
         lines.append("Runs with the same tag “pair” were compared pair by pair.")
+    if comparison.copies:
+        same = ", ".join(f"{copy} is {kept}" for copy, kept in comparison.copies.items())
+        lines.append(f"The same recording under another name counts once: {same}.")
     if comparison.is_many:
         many = len(comparison.contrasts)
         lines.append(

@@ -101,3 +101,51 @@ def test_differences_say_their_sign_and_nothing_has_none():
     assert percent(Figure(0.4, 0.29, 0.69)) == "29 to 69 % better"
     assert percent(Figure(-0.4, -0.5, -0.3)) == "30 to 50 % worse"
     assert percent(Figure(0.0, -0.11, 0.15)) == "between 11 % worse and 15 % better"
+
+
+def test_many_long_tags_and_names_stay_within_80_columns(runs):
+    """Twelve tags, a score with a name as long as a line, strangers' signs in both."""
+
+    def tagged(run, name, number):
+        tags = {f"tag{at}": f"value number {at + number * (at % 2)} <is> long" for at in range(12)}
+        header = replace(run.summary.header, session_id=name)
+        return replace(run, name=name, summary=replace(run.summary, header=header, tags=tags))
+
+    for some in (runs[:2], runs):
+        made = compare([tagged(run, f"run-{at}", at) for at, run in enumerate(some)])
+        contrasts = tuple(
+            replace(
+                one,
+                phases=tuple(
+                    replace(pair, rows=(*pair.rows, replace(pair.rows[0], key="score " + "x" * 90)))
+                    for pair in one.phases
+                ),
+            )
+            for one in made.contrasts
+        )
+        drawn = text.render(replace(made, contrasts=contrasts))
+        assert max(map(len, drawn.splitlines())) <= 80
+        assert "Throttled in all cores: run-0 for 7:01, run-1 never." in " ".join(drawn.split())
+        assert "tag11 value number" in drawn
+
+
+def test_a_copy_is_named(runs):
+    made = compare([runs[0], replace(runs[0], name="twin"), runs[1]])
+    assert "The same recording under another name counts once: twin is box-as-bought." in " ".join(
+        text.render(made).split()
+    )
+
+
+def test_a_reason_too_long_for_its_column_goes_on_below_it(runs):
+    made = compare(runs[:2])
+    pair = made.contrasts[0].phases[0]
+    row = replace(pair.rows[0], difference=Figure(why_not="the phases are not of one length"))
+    contrast = replace(made.contrasts[0], phases=(replace(pair, rows=(row,)),))
+    drawn = text.render(replace(made, contrasts=(contrast,)))
+    assert "(the phases are not of one length)" in " ".join(drawn.split())
+
+
+def test_a_speed_from_another_room_says_so(runs):
+    """The duct's machine was throttled in the attic and not below: that is the room's doing."""
+    assert "Slower, but in rooms of 19 and 30 °C: it sustains" in speed_sentence(compare(runs[1:]).contrasts[0])
+    assert "but in rooms" not in speed_sentence(compare(runs[:2]).contrasts[0])

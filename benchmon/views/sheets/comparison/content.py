@@ -43,6 +43,10 @@ _SHOWN_AS = {
 }
 
 
+SIDE_COLUMNS = ("runs", "cooling", "95 % interval", "speed", "answer")
+"""What is told of each side of many, behind its tags."""
+
+
 @dataclass(frozen=True, slots=True)
 class PhaseTable:
     """One phase: rows of quantity, unit, before, after, difference."""
@@ -91,7 +95,7 @@ def _section(before: Side, contrast: Contrast, *, is_many: bool) -> Section:
     answers = [words.cooling_sentence(contrast), words.capacity_sentence(contrast), words.speed_sentence(contrast)]
     answers.append(_held_words(before, contrast))
     answers.append(words.decision_sentence(contrast.cooling))
-    title = f"{words.label(contrast.side, contrast)} after {_before_label(before, contrast)}" if is_many else "Verdict"
+    title = f"{words.label(contrast.side, contrast)} after {words.label(before, contrast)}" if is_many else "Verdict"
     return Section(
         title,
         tuple(line for line in answers if line),
@@ -108,18 +112,13 @@ def _section(before: Side, contrast: Contrast, *, is_many: bool) -> Section:
     )
 
 
-def _before_label(before: Side, contrast: Contrast) -> str:
-    shown = {key: before.tags[key] for key in contrast.changed if key in before.tags}
-    return words.tag_words(shown) if shown else before.runs[0].name
-
-
 def _held_words(before: Side, contrast: Contrast) -> str:
     """Whether anything was throttled in the phase that counts."""
     phase = None if contrast.at is None else contrast.at.phase
     row = next((r for p in contrast.phases if p.before == phase for r in p.rows if r.key == HELD), None)
     if row is None or row.before is None or row.after is None or row.before == row.after == 0:
         return ""
-    names = _before_label(before, contrast), words.label(contrast.side, contrast)
+    names = words.label(before, contrast), words.label(contrast.side, contrast)
     runs = (len(before.runs), len(contrast.side.runs))
     parts = [
         f"{name} {_held(value, count)}" for name, value, count in zip(names, (row.before, row.after), runs, strict=True)
@@ -144,7 +143,7 @@ def _side_words(side: Side) -> str:
 def _table(comparison: Comparison) -> tuple[tuple[str, ...], ...]:
     """The sides by what their tags say, best first."""
     changed = list(dict.fromkeys(key for contrast in comparison.contrasts for key in contrast.changed))
-    head = (*changed, "runs", "cooling", "95 % interval", "speed", "answer")
+    head = (*changed, *SIDE_COLUMNS)
     first = [comparison.before.tags.get(key, NOT_READ) for key in changed]
     rows = [(0.0, (*first, str(len(comparison.before.runs)), "0 %", "", "0 %", "reference"))]
     for contrast in comparison.contrasts:

@@ -32,6 +32,7 @@ def document(comparison: Comparison) -> dict[str, Any]:
             "degrees_of_freedom": spread.degrees,
         },
         "many": comparison.is_many,
+        "copies": dict(comparison.copies),
         "basis": list(words.basis_sentences(comparison)),
     }
 

@@ -7,9 +7,9 @@ from textwrap import wrap
 
 from benchmon.model.comparison import Comparison
 from benchmon.views.doors import terminal
-from benchmon.views.sheets.comparison.content import PhaseTable, make_comparison
+from benchmon.views.sheets.comparison.content import SIDE_COLUMNS, PhaseTable, make_comparison
 
-WIDTH = 80
+WIDTH, LONGEST_NAME = 80, 31
 _PHASE_HEAD = ("", "", "before", "after", "difference (95 %)")
 
 
@@ -20,7 +20,7 @@ def render(comparison: Comparison) -> str:
     for label, text in sheet.facts:
         lines += _hanging(f"{label:<9}{text}", 9)
     if sheet.table:
-        lines += ["", *_heading("Best first"), *_grid(sheet.table)]
+        lines += ["", *_heading("Best first"), *_best_first(sheet.table)]
     for section in sheet.sections:
         lines += ["", *_heading(section.title)]
         for sentence in section.answers:
@@ -37,9 +37,25 @@ def render(comparison: Comparison) -> str:
     return terminal("\n".join(line.rstrip() for line in lines)) + "\n"
 
 
+def _best_first(table: Sequence[Sequence[str]]) -> list[str]:
+    """The sides as a table; with tags too long for that, a paragraph each."""
+    grid = _grid(table)
+    if all("\n" not in line and len(line) <= WIDTH for line in grid):
+        return grid
+    head, *rows = table
+    tags = len(head) - len(SIDE_COLUMNS)
+    lines = []
+    for row in rows:
+        told = "; ".join(f"{name} {cell}" for name, cell in zip(head[tags:], row[tags:], strict=True) if cell)
+        lines += _hanging(
+            f"- {', '.join(f'{name} {cell}' for name, cell in zip(head[:tags], row[:tags], strict=True))}: {told}", 2
+        )
+    return lines
+
+
 def _phase(phase: PhaseTable) -> list[str]:
-    head = (phase.title[:31], *_PHASE_HEAD[1:])
-    return [*_grid((head, *phase.rows)), *(_hanging(phase.note, 2) if phase.note else ())]
+    rows = [(row[0][:LONGEST_NAME], *row[1:]) for row in ((phase.title, *_PHASE_HEAD[1:]), *phase.rows)]
+    return [*_grid(rows), *(_hanging(phase.note, 2) if phase.note else ())]
 
 
 def _heading(text: str) -> list[str]:

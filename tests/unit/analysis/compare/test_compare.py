@@ -284,3 +284,14 @@ def test_a_throttled_run_that_still_slowed_down_is_said_to(bought, duct):
         one for one in compare([still_falling(bought), duct]).contrasts[0].caveats if one.doubt is Doubt.STILL_MOVING
     )
     assert caveat.what == "all cores of box-as-bought"
+
+
+def test_a_copy_of_a_recording_is_no_repeat(bought, duct):
+    """The same readings under two names would make the scatter look small and the interval narrow."""
+    a = again(bought, "a1", duct="none")
+    copy = replace(a, name="copy of a1")
+    made = compare([a, copy, again(duct, "b1", duct="fitted")])
+    assert [run.name for run in made.before.runs] == ["a1"]
+    assert made.copies == {"copy of a1": "a1"}
+    assert made.spread.degrees == 0
+    assert compare([a, copy]).copies == {}
