@@ -6,10 +6,9 @@ import argparse
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from benchmon.cli.console import write_text
+from benchmon.cli.sheet import print_or_write, refuse_decimal_comma
 from benchmon.cli.values import new_file, number_between
 from benchmon.errors import ExitCode, UsageError
-from benchmon.views.new_files import write_new
 
 if TYPE_CHECKING:
     from benchmon.model.comparison import Comparison
@@ -38,6 +37,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_const", dest="format", const="json", help="the same as --format json")
     parser.add_argument("--output", type=new_file, metavar="FILE", help="write to a new file instead of the terminal")
     parser.add_argument(
+        "--decimal-comma", action="store_true", help="csv: 12,5 and semicolons, for spreadsheets that expect them"
+    )
+    parser.add_argument(
         "--spread",
         type=number_between(0, 50, "%"),
         metavar="PERCENT",
@@ -53,12 +55,10 @@ def run(args: argparse.Namespace) -> int:
             f"a comparison needs two sessions, and takes {_MOST_SESSIONS} at most",
             "Name the one before the change first: benchmon compare before after",
         )
+    refuse_decimal_comma(args)
     comparison, runs = comparison_of(args.sessions, None if args.spread is None else args.spread / 100.0)
     text = _page(comparison, runs) if args.format == "html" else _rendered(comparison, args.format or "text")
-    if args.output is None:
-        write_text(text)
-    else:
-        write_new(args.output, text)
+    print_or_write(args, text)
     return int(ExitCode.OK)
 
 

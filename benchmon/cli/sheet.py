@@ -30,7 +30,7 @@ events with cause and evidence, and the thermal verdict with its uncertainty.
 _FORMATS = {"text": "text", "markdown": "markdown", "csv": "table_csv", "json": "document_json"}
 """Format → its module; only the one that is asked for is loaded, and none for an answer that was kept."""
 
-_NOT_ASKED = {"run", "session", "output", "format", "json", "fail_if_throttled", "command_line"}
+_NOT_ASKED = {"run", "session", "output", "format", "json", "fail_if_throttled", "command_line", "decimal_comma"}
 """Arguments on which the text does not depend."""
 
 
@@ -44,6 +44,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--forecasts",
         action="store_true",
         help="in JSON, also what the screen forecast while it ran; takes many times as long",
+    )
+    parser.add_argument(
+        "--decimal-comma", action="store_true", help="csv: 12,5 and semicolons, for spreadsheets that expect them"
     )
     add_analysis_arguments(parser)
     parser.add_argument(
@@ -82,14 +85,34 @@ def run(args: argparse.Namespace) -> int:
     form = args.format or "text"
     if args.forecasts and form != "json":
         raise UsageError("only the sheet as JSON holds forecasts", "Add --json, or leave --forecasts out.")
+    refuse_decimal_comma(args)
     path = chosen_session(args.session)
     asked = {"sheet": form} | {name: told for name, told in vars(args).items() if name not in _NOT_ASKED}
     answer = kept_answer(Cache(say), path, asked, lambda: _answer(args, path, form))
-    if args.output is None:
-        write_text(answer.text)
-    else:
-        write_new(args.output, answer.text)
+    print_or_write(args, answer.text)
     return int(ExitCode.THROTTLED if args.fail_if_throttled and answer.is_throttled else ExitCode.OK)
+
+
+def refuse_decimal_comma(args: argparse.Namespace) -> None:
+    """Only a table of bare numbers can have them written in another way.
+
+    Raises:
+        UsageError: if another format is asked for.
+    """
+    if args.decimal_comma and args.format != "csv":
+        raise UsageError("only the table as CSV can have decimal commas", "Add: --format csv")
+
+
+def print_or_write(args: argparse.Namespace, text: str) -> None:
+    """A sheet goes to the terminal or into a new file."""
+    if args.decimal_comma:
+        from benchmon.views.sheets.decimal_comma import with_decimal_comma
+
+        text = with_decimal_comma(text)
+    if args.output is None:
+        write_text(text)
+    else:
+        write_new(args.output, text)
 
 
 def _answer(args: argparse.Namespace, path: Path, form: str) -> Answer:

@@ -13,6 +13,8 @@ from typing import Any
 
 _STEERS = re.compile(r"[^\n -~]")
 _MARKUP = re.compile(r"([\\|*_<>`\[\]~&#])")
+_LIST = re.compile(r"^(\s*\d*)([-+.)])(?=\s|$)")
+"""What would begin a list."""
 _LINK = re.compile(r"(?i)(:)(?=//)|\b(www)(?=\.)|(@)")
 _FORMULA = re.compile(r"\s*[=+\-@\uff1d\uff0b\uff0d\uff20]")
 _CAPTION_MARKUP = re.compile(r"[<>{}]")
@@ -28,7 +30,7 @@ def terminal(text: str) -> str:
 def markdown(text: str) -> str:
     """One line that stays text: no heading, link, mention, markup or entity is made of it."""
     text = " ".join(terminal(text).split("\n"))
-    text = _MARKUP.sub(r"\\\1", text)
+    text = _LIST.sub(lambda found: f"{found[1]}\\{found[2]}", _MARKUP.sub(r"\\\1", text))
     return _LINK.sub(lambda found: f"\\{found[0]}" if found[0] in ":@" else f"{found[0]}\\", text)
 
 

@@ -18,6 +18,7 @@ from benchmon.views.traces import Columns
 from benchmon.views.words.pictures import STRETCH_WORDS
 from benchmon.views.words.records import mark_sentence
 from benchmon.views.words.simulated import FOOTING
+from benchmon.views.words.work import rate_unit
 
 STRIPS = (
     (keys.PROCESSOR_TEMP, "temp", "Processor temperature", "°C", 1.0),
@@ -144,10 +145,10 @@ def _started(session: Recorded) -> list[LoadChange]:
 def work_unit(session: Recorded) -> tuple[str, float]:
     """The sheet's unit of the work rate, and how many of it a unit a second is; of work of several sizes, itself."""
     sizes = {(load.work, load.unit_operations, load.unit_bytes) for load in _started(session)}
-    _, operations, moved = sizes.pop() if len(sizes) == 1 else ("", None, None)
+    kind, operations, moved = sizes.pop() if len(sizes) == 1 else ("", None, None)
     if operations is not None:
-        return "Gop/s", operations / 1e9
-    return ("units/s", 1.0) if moved is None else ("GB/s", moved / 1e9)
+        return rate_unit(kind, operations), operations / 1e9
+    return ("units/s", 1.0) if moved is None else (rate_unit(kind, None), moved / 1e9)
 
 
 def _strips(session: Recorded, summary: Summary, columns: int) -> tuple[Strip, ...]:

@@ -20,7 +20,8 @@ def render(summary: Summary) -> str:
         lines += ["", *_table(sheet.more)]
     lines += ["", "## Throttle events", ""]
     for sentence, details in sheet.events:
-        lines.append(markdown(sentence))
+        number, _, words = sentence.partition(". ")
+        lines.append(f"{number}. {markdown(words)}")
         lines += [f"   - {markdown(detail)}" for detail in details]
     if not sheet.events:
         lines.append(markdown(sheet.no_events))
@@ -42,5 +43,17 @@ def _table(table: Table) -> list[str]:
     return [
         "| " + " | ".join(heads) + " |",
         "|" + "|".join(["---"] + ["---:"] * (len(heads) - 1)) + "|",
-        *("| " + " | ".join(markdown(cell) for cell in row) + " |" for row in table.rows),
+        *("| " + " | ".join(markdown(cell) for cell in row) + " |" for row in whole_names(table)),
     ]
+
+
+def whole_names(table: Table) -> list[tuple[str, ...]]:
+    """The rows, those that belong to a phase under its name: Markdown knows no indent in a table."""
+    rows, phase = [], ""
+    for name, *cells in table.rows:
+        if name.startswith(" "):
+            rows.append((f"{phase}, {name.strip()}", *cells))
+        else:
+            phase = name
+            rows.append((name, *cells))
+    return rows

@@ -104,5 +104,5 @@ def test_in_the_terminal_each_interval_lies_where_the_comparison_has_it(change):
 
 def test_work_is_compared_in_the_unit_of_the_strips(change):
     picture = change_picture(*change)
-    assert {strip.unit for strip in picture.run.strips if strip.colour == "work"} == {"Gop/s"}
-    assert all(one.words.endswith("Gop/s") for one in picture.differences if one.words.startswith("built-in work"))
+    assert {strip.unit for strip in picture.run.strips if strip.colour == "work"} == {"GFlop/s"}
+    assert all(one.words.endswith("GFlop/s") for one in picture.differences if one.words.startswith("built-in work"))

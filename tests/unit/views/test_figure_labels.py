@@ -118,7 +118,7 @@ def test_the_work_rate_has_the_sheets_unit():
         ]
         return work_unit(replace(made, records=(*[r for r in made.records if not isinstance(r, LoadChange)], *loads)))
 
-    assert of((7e8, None)) == ("Gop/s", 0.7)
+    assert of((7e8, None)) == ("GFlop/s", 0.7)
     assert of((None, 2e9)) == ("GB/s", 2.0)
     assert of((7e8, None), (3e8, None)) == ("units/s", 1.0)
     assert of((None, None)) == ("units/s", 1.0)
