@@ -41,7 +41,7 @@ def main() -> None:
         if len(sys.argv) > 1:
             path = Path(sys.argv[1])
         else:
-            path = write_session(Long(24, 0.5), Path(folder))
+            path = write_session(Long(24, 0.5), Path(folder) / "day.session.jsonl")
         session = timed("reading what is indexed", lambda: StoredSession(path))
         summary = timed("the report: analysis", lambda: summarise(session, look_every_s=NO_LOOKS_S))
         timed("the report: text", lambda: render(summary))

@@ -372,3 +372,13 @@ def test_nothing_of_the_present_folder_decides_what_is_drawn(tmp_path):
     done = subprocess.run(words, cwd=tmp_path, capture_output=True, env=environment)
     assert (done.returncode, done.stderr) == (0, b"")
     assert "stroke-width: 9" not in (tmp_path / "f.svg").read_text()
+
+
+def test_the_pictures_in_the_docs_are_of_the_recording(throttled):
+    """Drawn anew by ``python -m tests.support.draw_figures``: card, rise and sheet must tell this run's watts."""
+    _, summary = throttled
+    pictures = RECORDINGS.parent / "docs" / "pictures"
+    watts = figure_text(summary.thermal.capacity.measured_w, "W")
+    for name in ("figure-card.svg", "figure-card-dark.svg", "figure-rise.svg", "figure-rise-dark.svg"):
+        assert watts in " ".join(texts((pictures / name).read_text(encoding="utf-8"))), name
+    assert watts in (pictures / "figure-sheet.txt").read_text(encoding="utf-8")
