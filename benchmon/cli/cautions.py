@@ -11,6 +11,7 @@ import sys
 from benchmon.cli.console import say
 from benchmon.cli.screen import has_terminal
 from benchmon.errors import BenchmonError
+from benchmon.stream.privilege import as_caller
 from benchmon.stream.store import sessions_folder
 
 _MARKER = ".cautions-said"
@@ -37,7 +38,9 @@ def caution_once(args: argparse.Namespace, *, before_screen: bool = False) -> No
 
 def say_cautions(*, before_screen: bool) -> None:
     """Say it, if it was not said to this user before; before a screen with time to read it."""
-    if _was_said():
+    with as_caller():
+        was_said = _was_said()
+    if was_said:
         return
     for line in CAUTIONS:
         say(line)

@@ -8,6 +8,7 @@ from pathlib import Path
 from benchmon.cli.console import write_text
 from benchmon.cli.values import duration_between, number_between, whole_between
 from benchmon.errors import ExitCode, UsageError
+from benchmon.loads.guard import MOST_BELIEVED_C
 
 DESCRIPTION = """\
 Show what can be read on this machine: from which file, in which unit, how fine, how fresh, at what
@@ -42,7 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--stop-at",
-        type=number_between(30, 125, "C"),
+        type=number_between(30, MOST_BELIEVED_C, "C"),
         metavar="C",
         help="with --loads: stop the load above this temperature [°C]",
     )

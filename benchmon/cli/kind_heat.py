@@ -17,6 +17,7 @@ from benchmon.loads.tether import adopt_orphans
 from benchmon.model.records import Mark, MarkKind, Record, Sample
 from benchmon.model.work_kinds import KIND_WORDS, MEMORY, MIXTURE, SCALAR, WHOLE, WIDEST
 from benchmon.stream.options import BuiltinChoice, PlanStep, RecordOptions, VirtualMachine
+from benchmon.stream.privilege import as_caller
 from benchmon.stream.recorder import record
 from benchmon.views.kind_heat_list import as_json, as_text
 
@@ -41,7 +42,9 @@ def run_kind_heats(args: argparse.Namespace) -> int:
             "Stay with the machine; Ctrl-C ends it. The guard stops the load if it gets too hot.",
         )
     heats, progress = KindHeats(), Progress(all_s)
-    with tempfile.TemporaryDirectory(prefix="benchmon-loads-") as kept, _machine(args) as virtual:
+    with as_caller():  # the recorder goes on as that user, and writes there
+        folder = tempfile.TemporaryDirectory(prefix="benchmon-loads-")
+    with folder as kept, _machine(args) as virtual:
         options = RecordOptions(
             destination=Path(kept) / "loads.session.jsonl",
             period_s=0.5 if virtual is None else 1.0,
@@ -96,7 +99,7 @@ class Progress:
             self._step = record.text
             if not self._is_seen:
                 say(f"{self._step}, {self._left(record.t_s)}")
-        elif isinstance(record, Sample) and self._is_seen:
+        elif isinstance(record, Sample) and self._is_seen and self._step:
             self._write(f"\r{self._step}, {self._left(record.t_s)}".ljust(60))
 
     def finish(self) -> None:

@@ -8,6 +8,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Protocol
 from urllib.parse import quote
+from zlib import crc32
 
 from benchmon.analysis.summary import NO_LOOKS_S, summarise
 from benchmon.errors import BenchmonError, OutputError, SessionFormatError
@@ -32,6 +33,8 @@ from benchmon.session.reader import StoredSession
 UNKNOWN = "unknown"
 _LOOKED_THROUGH = 0.1
 """Share of the time in which it is found out which sessions belong together."""
+_LONGEST_NAME = 180
+"""Folders of common file systems have names of 255 bytes at most."""
 
 
 class TableFile(Protocol):
@@ -97,7 +100,7 @@ def export(
     _make(folder)
     given = sorted(_readable(paths, say, watch), key=lambda one: (one.machine, one.day, one.name))
     parts = [
-        _Part(folder, f"machine={quote(machine, safe=' ')}/day={day}", tuple(group), form)
+        _Part(folder, f"machine={_folder_name(machine)}/day={day}", tuple(group), form)
         for (machine, day), group in groupby(given, key=lambda one: (one.machine, one.day))
     ]
     done = written = 0
@@ -113,6 +116,12 @@ def export(
     except OSError as fault:
         raise OutputError(f"{folder} cannot be written: {fault.strerror}.", "Make room, or choose another.") from None
     return written
+
+
+def _folder_name(machine: str) -> str:
+    """The machine's name as a folder can have it: of one that is too long the beginning, and a number made of all."""
+    name = quote(machine, safe=" ")
+    return name if len(name) <= _LONGEST_NAME else f"{name[:_LONGEST_NAME]}~{crc32(machine.encode()):08x}"
 
 
 def _make(folder: Path) -> None:

@@ -6,6 +6,7 @@ Source of names and units: kernel, ``Documentation/hwmon/sysfs-interface.rst``.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +26,8 @@ class Chip:
     """Name of the device behind it, ``coretemp.0``; empty if the kernel does not say."""
     folders: tuple[Path, ...]
     """Where its files may lie: older drivers put them below ``device/``."""
+    is_alone: bool
+    """No other chip has its name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +49,9 @@ class Input:
 
 def chips(root: Path) -> list[Chip]:
     """All chips, by name and device."""
-    found = [_chip(folder) for folder in entries(root / CLASS_FOLDER, r"hwmon\d+")]
+    folders = [(_name(folder), folder) for folder in entries(root / CLASS_FOLDER, r"hwmon\d+")]
+    count = Counter(name for name, _ in folders)
+    found = [_chip(name, folder, is_alone=count[name] == 1) for name, folder in folders]
     return sorted(found, key=lambda chip: (chip.name, chip.device))
 
 
@@ -64,13 +69,14 @@ def inputs(chip: Chip, kind: str, suffixes: tuple[str, ...] = ("input",)) -> Ite
 
 def file_of(root: Path, one: Input) -> NumberFile:
     """The file of a number, that finds its chip again when it comes back under another number."""
-    alone = sum(chip.name == one.chip.name for chip in chips(root)) == 1
 
     def locate() -> str | None:
         """The same number of the same chip, wherever it is now."""
         same_name = [chip for chip in chips(root) if chip.name == one.chip.name]
         same = [chip for chip in same_name if chip.device == one.chip.device]
-        if not same and alone and len(same_name) == 1:  # a device on another bus or port changes its name too
+        if (
+            not same and one.chip.is_alone and len(same_name) == 1
+        ):  # a device on another bus or port changes its name too
             same = same_name
         suffix = one.path.name.partition("_")[2]
         kind = re.sub(r"\d+$", "", one.stem)
@@ -83,7 +89,10 @@ def file_of(root: Path, one: Input) -> NumberFile:
     return NumberFile(str(one.path), locate, empty_means="no data: the file is empty")
 
 
-def _chip(folder: Path) -> Chip:
+def _name(folder: Path) -> str:
+    return text_of(folder / "name") or text_of(folder / "device" / "name") or "unnamed"
+
+
+def _chip(name: str, folder: Path, *, is_alone: bool) -> Chip:
     device = folder / "device"
-    name = text_of(folder / "name") or text_of(device / "name") or "unnamed"
-    return Chip(name, device.resolve().name if device.is_symlink() else "", (folder, device))
+    return Chip(name, device.resolve().name if device.is_symlink() else "", (folder, device), is_alone)

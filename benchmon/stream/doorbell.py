@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import select
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from benchmon.stream.control import ControlServer
 
@@ -38,9 +38,7 @@ class Doorbell:
         watched: list[socket.socket | int] = list(self._bells)
         for server in self._servers:
             watched += server.watched()
-        # select() and not poll(): its timeout is not rounded up to whole milliseconds.
-        ready, _, _ = select.select(watched, (), (), max(seconds, 0.0))
-        for one in ready:
+        for one in _ready(watched, max(seconds, 0.0)):
             if isinstance(one, int):
                 self._bells.get(one, _ignore)()
             else:
@@ -48,6 +46,18 @@ class Doorbell:
                     server.serve(one)
         rung, self._rung = self._rung, False
         return rung
+
+
+def _ready(watched: Sequence[socket.socket | int], seconds: float) -> Sequence[socket.socket | int]:
+    """Those of which there is something to read, at the latest after so many seconds."""
+    try:
+        return select.select(watched, (), (), seconds)[0]  # poll() rounds its timeout up to whole milliseconds
+    except ValueError:  # where a thousand sensors are open, numbers are too great for select()
+        numbers = {one if isinstance(one, int) else one.fileno(): one for one in watched}
+        waiting = select.poll()
+        for number in numbers:
+            waiting.register(number, select.POLLIN)
+        return [numbers[number] for number, _ in waiting.poll(1000.0 * seconds)]
 
 
 def _ignore() -> None:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import pwd
-from collections.abc import Mapping, MutableMapping
+from collections.abc import Iterator, Mapping, MutableMapping
 
 
 def caller_of(environment: Mapping[str, str]) -> pwd.struct_passwd | None:
@@ -31,10 +32,36 @@ def drop_to_caller(environment: MutableMapping[str, str] | None = None) -> bool:
     os.initgroups(caller.pw_name, caller.pw_gid)
     os.setresgid(caller.pw_gid, caller.pw_gid, caller.pw_gid)
     os.setresuid(caller.pw_uid, caller.pw_uid, caller.pw_uid)
+    _point_to(caller, environment)
+    return True
+
+
+@contextlib.contextmanager
+def as_caller() -> Iterator[None]:
+    """For a moment be the user who called: what is made before sensors are open must be that user's, too."""
+    caller = caller_of(os.environ) if os.geteuid() == 0 else None
+    if caller is None:
+        yield
+        return
+    environment, groups, group = dict(os.environ), os.getgroups(), os.getegid()
+    os.initgroups(caller.pw_name, caller.pw_gid)
+    os.setegid(caller.pw_gid)
+    os.seteuid(caller.pw_uid)
+    _point_to(caller, os.environ)
+    try:
+        yield
+    finally:
+        os.seteuid(0)
+        os.setegid(group)
+        os.setgroups(groups)
+        os.environ.clear()
+        os.environ.update(environment)
+
+
+def _point_to(caller: pwd.struct_passwd, environment: MutableMapping[str, str]) -> None:
     environment["HOME"], environment["USER"] = caller.pw_dir, caller.pw_name
     for name in ("SUDO_UID", "PKEXEC_UID", "XDG_RUNTIME_DIR", "XDG_DATA_HOME"):
         environment.pop(name, None)
     runtime = f"/run/user/{caller.pw_uid}"
     if os.path.isdir(runtime):  # noqa: PTH112  # a plain look
         environment["XDG_RUNTIME_DIR"] = runtime
-    return True

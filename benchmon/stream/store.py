@@ -75,7 +75,7 @@ def new_session_path(started_at: datetime, tags: Mapping[str, str], to: Path | N
             ) from None
     name = session_file_name(started_at, tags)
     path, count = folder / name, 1
-    while path.exists():
+    while os.path.lexists(path):  # unlike Path's, it bears a folder that may not be looked into
         count += 1
         path = folder / f"{name.removesuffix(SUFFIX)}-{count}{SUFFIX}"
     return path

@@ -1,7 +1,7 @@
 """The ways out: what a text needs before it goes to a terminal, into Markdown, CSV, JSON, HTML, SVG or captions.
 
-Strangers' text has become plain before (``model/plain_text.py``); each format adds the rule that only it needs. Every
-output of the package goes through one of these; ``tests/unit/views/test_doors.py`` looks for any that does not.
+Strangers' text has become plain before (``plain_text.py``); each format adds the rule that only it needs. Every
+output of the package goes through one of these; ``tests/unit/test_plain_text.py`` looks for any that does not.
 """
 
 from __future__ import annotations

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 
 from benchmon.errors import OutputError
@@ -14,13 +15,20 @@ def write_new(path: Path, content: str | bytes) -> None:
         OutputError: if it is, or cannot be written.
     """
     raw = content.encode("utf-8") if isinstance(content, str) else content
+    is_made = False
     try:
         with path.open("xb") as file:
+            is_made = True
             file.write(raw)
     except FileExistsError:
         raise already_there(path) from None
     except OSError as error:
-        raise OutputError(f"{path} cannot be written: {error.strerror}.") from None
+        if is_made:  # half a file is worth nothing, and would be in the way of the next try
+            with contextlib.suppress(OSError):
+                path.unlink()
+        raise OutputError(
+            f"{path} cannot be written: {error.strerror}.", "Make room, or choose another place."
+        ) from None
 
 
 def already_there(path: Path) -> OutputError:

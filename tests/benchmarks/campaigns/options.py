@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import ctypes
 import multiprocessing
 import os
 import shutil
@@ -32,6 +33,18 @@ ODD = (
     "", " ", "0", "-1", "nan", "inf", "1e400", "9" * 5000, "x", "=", "a=", "\n", "\x1b[2J", "../../x", "/dev/null", "°", "1e-400", "@",
     ":", ",", "٣", "1e3", "all", "/dev", "/proc/self/mem", "(", "(?P<", "\udcff", "a" * 300, "~nobody-here/x", "2026-02-30", "a=b\tc",
 )  # fmt: skip
+CLOSED = (
+    "closed",
+    "closed/x",
+    "closed/x.session.jsonl",
+    "fixed",
+    "fixed/x",
+    "fixed/x.session.jsonl",
+    "fixed/x/y",
+    "pipe",
+    "gone",
+)
+"""A folder that may not be looked into, one that may not be written, a pipe and a link to nowhere; see ``_lay_out``."""
 PLAN = '[[phase]]\nload = "idle"\nlasts = "1s"\n'
 START = {
     "demo": ("--no-screen", "--plan", "{plan}"), "channels": ("--try-for", "0.1s"), "watch": ("--for", "0.1s"),
@@ -81,7 +94,7 @@ def declared() -> list[Declared]:
     return found
 
 
-def inputs(odd: tuple[str, ...] = ODD, part: str | None = None) -> Iterator[list[str]]:
+def inputs(odd: tuple[str, ...] = (*ODD, *CLOSED), part: str | None = None) -> Iterator[list[str]]:
     """A command for each option or argument, and odd value."""
     for one in declared():
         if part not in (None, one.command):
@@ -139,8 +152,28 @@ def filled(words: list[str], names: dict[str, object]) -> list[str]:
 _FILLED = {word for words in (*START.values(), *BESIDE.values()) for word in words if "{" in word}
 
 
+def _lay_out(folder: Path) -> None:
+    for name, mode in (("closed", 0), ("fixed", 0o500)):
+        (folder / name).mkdir()
+        (folder / name).chmod(mode)
+    os.mkfifo(folder / "pipe")
+    (folder / "gone").symlink_to(folder / "nowhere")
+
+
+def _as_ordinary_user() -> None:
+    """Root may read and write whatever the mode of a file says (capabilities(7)); not so from now on."""
+    libc, head, sets = ctypes.CDLL(None), (ctypes.c_uint32 * 2)(0x20080522, 0), (ctypes.c_uint32 * 6)()
+    libc.capget(head, sets)
+    for at in range(3):
+        sets[at] &= ~0b1110  # CAP_DAC_OVERRIDE, CAP_DAC_READ_SEARCH, CAP_FOWNER
+    libc.capset(head, sets)
+    for capability in (1, 2, 3):
+        libc.prctl(24, capability, 0, 0, 0)  # PR_CAPBSET_DROP: nor for what it starts
+
+
 def _become(words: list[str], folder: Path, said: Path) -> None:
     os.setsid()
+    _as_ordinary_user()
     os.chdir(folder)
     out = os.open(said, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
     for descriptor, target in ((os.open(os.devnull, os.O_RDONLY), 0), (out, 1), (out, 2)):
@@ -176,7 +209,7 @@ KNOWN_CODES = {int(code) for code in ExitCode} - {int(ExitCode.INTERNAL)}
 
 
 def campaign(
-    odd: tuple[str, ...] = ODD, part: str | None = None, processes: int = 1, nth: int = 1
+    odd: tuple[str, ...] = (*ODD, *CLOSED), part: str | None = None, processes: int = 1, nth: int = 1
 ) -> tuple[int, list[str]]:
     """Runs done, and a line for each that was wrong; of one command's options, if it is named; of each nth case."""
     cases = list(inputs(odd, part))[::nth]

@@ -149,6 +149,17 @@ def test_a_session_that_goes_while_tables_are_written_is_a_sentence_and_the_othe
     assert [row["session"] for row in csv.DictReader(sessions.open())] == ["a"]
 
 
+def test_a_machine_with_a_long_name_gets_a_folder_all_the_same(tmp_path, capsys):
+    text = (RECORDED / "v1.session.jsonl").read_text()
+    for number in (1, 2):
+        (tmp_path / f"{number}.session.jsonl").write_text(text.replace("invented processor", "é" * 300 + f" {number}"))
+    given = [str(tmp_path / f"{number}.session.jsonl") for number in (1, 2)]
+    assert main(["export", *given, "--to", "csv", str(tmp_path / "out")]) == ExitCode.OK
+    folders = [folder.name for folder in (tmp_path / "out" / "sessions").iterdir()]
+    assert len(folders) == 2
+    assert all(len(name) < 255 for name in folders)
+
+
 @pytest.mark.parametrize(
     ("arguments", "code"),
     [

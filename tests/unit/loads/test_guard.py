@@ -120,6 +120,21 @@ def test_a_reading_that_moved_once_may_stand_still_later():
     assert not any(judged(guard, 90, 45.0))
 
 
+def test_each_load_is_watched_anew():
+    """What moved or jumped under the load before says nothing of this one."""
+    guard = Guard()
+    guard.judge(0.0, 50.0, loaded=True, default_c=100.0)
+    guard.judge(0.2, 51.0, loaded=True, default_c=100.0)
+    guard.load_changed(100.0)
+    said = [guard.judge(100.0 + t / 5, 51.0, loaded=True, default_c=100.0) for t in range(302)]
+    assert said[299] == ""
+    assert "stood still" in said[300]
+    guard.load_changed(200.0)
+    for t in range(4):
+        assert guard.judge(200.0 + t / 5, 51.0, loaded=True, default_c=100.0) == ""
+    assert not any(guard.judge(200.8 + t / 5, 95.0, loaded=True, default_c=100.0) for t in range(5)), "it begins"
+
+
 def test_the_hotter_sensor_of_the_same_chip_guards():
     assert "another sensor" in judged(Guard(), 1, 45.0, beside_c=112.0)[1]
     assert not any(judged(Guard(), 1, 90.0, beside_c=104.0)), "within 15 K the chosen one is believed"
@@ -141,6 +156,8 @@ def test_where_there_never_was_a_temperature_the_load_may_run():
         (None, 90, 89),
         (149, None, 100),
         (110, 149, 110),
+        (-5, None, 100),
+        (0, 0, 100),
     ],
 )
 def test_default_limit(limit_c, critical_c, stop_c):

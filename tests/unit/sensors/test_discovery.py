@@ -7,6 +7,7 @@ import pytest
 from benchmon.loads.child_python import command_line
 from benchmon.model import keys
 from benchmon.model.records import Machine
+from benchmon.sensors import hwmon
 from benchmon.sensors.discovery import discover
 from benchmon.sensors.machine import identify
 from tests.support import sysfs
@@ -33,6 +34,20 @@ def test_every_number_of_the_tree_has_a_channel_that_names_it(tmp_path, kind):
     ]
     offered += [*tmp_path.glob("sys/class/thermal/*/temp"), *tmp_path.glob("sys/class/powercap/*/energy_uj")]
     assert [path for path in offered if str(path.relative_to(tmp_path)) not in told] == []
+
+
+def test_many_sensors_are_not_looked_through_anew_for_each(tmp_path, monkeypatch):
+    """With 3,000 temperatures that took minutes."""
+    tree = sysfs.Tree(tmp_path)
+    for number in range(4):
+        files = {f"temp{at}_input": 40_000 for at in range(1, 11)}
+        tree.chip(number, f"chip{number}", files, f"chip{number}.0")
+    looks = []
+    chips = hwmon.chips
+    monkeypatch.setattr(hwmon, "chips", lambda root: looks.append(root) or chips(root))
+    found = discover(tmp_path)
+    assert sum(channel.key.endswith("_c") for sensor in found.sensors for channel in sensor.channels) == 40
+    assert len(looks) <= 8
 
 
 def test_a_machine_with_nothing_says_what_is_missing(tmp_path):

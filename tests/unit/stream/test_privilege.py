@@ -38,3 +38,21 @@ print(json.dumps([done, os.getresuid() == (who.pw_uid,) * 3, 0 in os.getgroups()
 """
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
     assert json.loads(done.stdout) == [True, True, False, "123", False]
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root can become somebody else")
+def test_what_is_made_before_the_sensors_are_open_belongs_to_the_caller():
+    """A sessions folder of root's in the caller's home would keep the caller's own recordings out from then on."""
+    code = """
+import json, os, pwd, tempfile
+from benchmon.cli.cautions import say_cautions
+with tempfile.TemporaryDirectory() as folder:
+    os.chmod(folder, 0o777)
+    os.environ.update(SUDO_UID=str(pwd.getpwnam("nobody").pw_uid), BENCHMON_SESSIONS=f"{folder}/sessions", HOME="/kept")
+    before = os.getresuid(), os.getresgid(), os.getgroups(), dict(os.environ)
+    say_cautions(before_screen=False)
+    owners = [pwd.getpwuid(os.lstat(f"{folder}/sessions{name}").st_uid).pw_name for name in ("", "/.cautions-said")]
+    print(json.dumps([owners, before == (os.getresuid(), os.getresgid(), os.getgroups(), dict(os.environ))]))
+"""
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
+    assert json.loads(done.stdout) == [["nobody", "nobody"], True]

@@ -7,6 +7,7 @@ that says so. So it is loaded from elsewhere, and its own settings are put back 
 from __future__ import annotations
 
 import contextlib
+import logging
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -25,6 +26,7 @@ def load() -> type[Figure]:
         UsageError: if it is not installed.
     """
     try:
+        logging.getLogger("matplotlib").setLevel(logging.CRITICAL)  # what it has to say of caches helps nobody here
         with _elsewhere():
             from matplotlib.figure import Figure  # noqa: PLC0415  # an extra, and slow to load
     except ImportError:
