@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def add_screen_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare how the screen is drawn and what lies behind its traces."""
     screen = parser.add_argument_group("screen")
-    screen.add_argument("--behind", metavar="SESSION", help="an earlier session, drawn dimmed behind the traces")
+    screen.add_argument("--behind", metavar="SESSION", help="an earlier session, drawn dashed behind the traces")
     screen.add_argument("--calm", action="store_true", help="draw once a second instead of twice")
     screen.add_argument("--ascii", action="store_true", help="draw with plain ASCII signs only")
 
