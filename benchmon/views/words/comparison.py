@@ -20,6 +20,7 @@ from benchmon.model.comparison import (
 from benchmon.model.findings import Figure
 from benchmon.views.numbers import counted, figure_text, half_width, plain
 from benchmon.views.words.comparison_caveats import caveat_sentence
+from benchmon.views.words.simulated import seen_word
 from benchmon.views.words.work import in_billions
 
 SPEED_WORDS = {keys.WORK_RATE: "units of work a second", keys.CLOCK: "MHz"}
@@ -74,8 +75,8 @@ def cooling_sentence(contrast: Contrast) -> str:
     where = _where(at)
     share = percent(verdict.change, *(_BETTER if at.limit_c is None else _MORE))
     if verdict.answer in {Answer.BETTER, Answer.WORSE}:
-        return f"{answer}. {where} {_compared(verdict, at)} ({share})."
-    text = f"{answer}. {where} {_compared(verdict, at)}"
+        return f"{answer}. {where} {_compared(contrast, verdict, at)} ({share})."
+    text = f"{answer}. {where} {_compared(contrast, verdict, at)}"
     if verdict.answer is Answer.SAME:
         return f"{text}: a change of {_seen(verdict.change)} would have shown."
     return f"{text} ({share}): that is too close to call."
@@ -86,7 +87,7 @@ def capacity_sentence(contrast: Contrast) -> str:
     verdict, at = contrast.capacity, contrast.capacity_at
     if at is None or verdict.why_not:
         return ""
-    return f"{_where(at)} {_compared(verdict, at)} ({percent(verdict.change, *_MORE)})."
+    return f"{_where(at)} {_compared(contrast, verdict, at)} ({percent(verdict.change, *_MORE)})."
 
 
 def decision_sentence(verdict: Verdict) -> str:
@@ -204,7 +205,7 @@ def _where(at: At) -> str:
     return f"At {plain(at.limit_c, 0)} °C {room}"
 
 
-def _compared(verdict: Verdict, at: At) -> str:
+def _compared(contrast: Contrast, verdict: Verdict, at: At) -> str:
     """``the cooler sustains 55 W instead of 37 W, 18 ± 6 W more``."""
     before, after, moved = verdict.before or 0.0, verdict.after or 0.0, verdict.difference
     apart = _unsigned(moved)
@@ -213,8 +214,9 @@ def _compared(verdict: Verdict, at: At) -> str:
         words = f"{figure_text(apart, 'K')} {'cooler' if after <= before else 'hotter'}"
         return f"it ends {words} ({plain(after, places)} K above the room instead of {plain(before, places)} K)"
     more = "more" if after >= before else "less"
+    seen = seen_word(is_simulated=contrast.side.runs[0].is_virtual)
     was, now = (
-        f"{plain(watts, places)} W ({_how(*counts)})"
+        f"{plain(watts, places)} W ({_how(*counts, seen)})"
         for watts, counts in zip((before, after), zip(at.measured, at.runs, strict=True), strict=True)
     )
     if round(apart.value or 0.0, places) == 0:
@@ -222,10 +224,10 @@ def _compared(verdict: Verdict, at: At) -> str:
     return f"the cooler sustains {now} instead of {was}, {figure_text(apart, 'W')} {more}"
 
 
-def _how(measured: int, runs: int) -> str:
+def _how(measured: int, runs: int, seen: str) -> str:
     if measured in {0, runs}:
-        return "measured" if measured else "predicted"
-    return f"measured in {measured} of {runs} runs, predicted in the others"
+        return seen if measured else "predicted"
+    return f"{seen} in {measured} of {runs} runs, predicted in the others"
 
 
 def _unsigned(figure: Figure) -> Figure:

@@ -46,7 +46,7 @@ _SENTENCES: Mapping[Doubt, Callable[[Caveat], str]] = {
     Doubt.SETTING: lambda c: f"Another setting: {_SETTINGS.get(c.what, c.what)} went from {c.before} to {c.after}.",
     Doubt.HELD: lambda c: (
         f"Throttled by heat in {c.what}: {c.before}; not throttled: {c.after}. What is compared is the power that each"
-        " cooler sustains at the defended temperature, measured where it was throttled and predicted where it was not."
+        " cooler sustains at the defended temperature, seen where it was throttled and predicted where it was not."
     ),
     Doubt.LIMIT: lambda c: (
         f"Another temperature is defended ({c.before} and {c.after} °C): the watts are worked out for their mean."

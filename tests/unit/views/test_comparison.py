@@ -31,6 +31,7 @@ def test_the_text_answers_the_question_and_fits_80_columns(runs):
     assert "Better. At 82 °C in a 19 °C room the cooler sustains 55 W" in drawn
     assert "Changed  duct: none → fitted" in drawn
     assert "Throttled in all cores: duct none for 7:01, duct fitted never." in drawn
+    assert "37 W (simulated)" in " ".join(drawn.split()) and "measured" not in drawn
     assert max(map(len, drawn.splitlines())) <= 80
     assert max(map(len, text.render(compare(runs)).splitlines())) <= 80
 

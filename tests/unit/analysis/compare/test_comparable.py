@@ -171,7 +171,7 @@ def test_watts_of_a_side_that_was_throttled_in_some_runs_say_in_how_many(plain, 
     made = compare([again(bought, "a1", tags={"duct": "a"}), *mixed])
     (contrast,) = made.contrasts
     assert (contrast.at.runs, contrast.at.measured) == ((1, 2), (1, 1))
-    assert "(measured in 1 of 2 runs, predicted in the others)" in cooling_sentence(contrast)
+    assert "(simulated in 1 of 2 runs, predicted in the others)" in cooling_sentence(contrast)
 
 
 def without_power(run):
