@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from benchmon.cli.progress import Progress
 from benchmon.cli.sheet import print_or_write, refuse_decimal_comma
 from benchmon.cli.values import new_file, number_between
 from benchmon.errors import ExitCode, UsageError
@@ -74,8 +75,13 @@ def comparison_of(names: Sequence[str], spread: float | None) -> tuple[Compariso
     from benchmon.session.reader import StoredSession
     from benchmon.stream.store import find_session
 
-    sessions = [StoredSession(find_session(name)) for name in names]
-    comparison = compare([bench_run(one, bare_name(one.path.name)) for one in sessions], spread)
+    progress = Progress("Reading the sessions")
+    sessions = [StoredSession(find_session(name), progress.part(place, len(names))) for place, name in enumerate(names)]
+    try:
+        runs = [bench_run(one, bare_name(one.path.name)) for one in sessions]
+    finally:
+        progress.done()
+    comparison = compare(runs, spread)
     if not comparison.contrasts:
         raise UsageError(
             "all of these sessions carry the same tags, so there is nothing to hold them against",

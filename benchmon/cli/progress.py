@@ -36,6 +36,10 @@ class Progress:
         show_beside(f"\r{self._what}  [{'=' * done}{' ' * (_WIDTH - done)}] {100.0 * share:3.0f} %")
         self._is_drawn = True
 
+    def part(self, place: int, count: int) -> Callable[[float], None]:
+        """Takes the share of one of several things that is done; ``place`` counts from 0."""
+        return lambda share: self((place + share) / count)
+
     def done(self) -> None:
         """Take the bar away."""
         if self._is_drawn:

@@ -87,6 +87,7 @@ def run(args: argparse.Namespace) -> int:
         raise UsageError("only the sheet as JSON holds forecasts", "Add --json, or leave --forecasts out.")
     refuse_decimal_comma(args)
     path = chosen_session(args.session)
+    _refuse_what_is_no_session(path)
     asked = {"sheet": form} | {name: told for name, told in vars(args).items() if name not in _NOT_ASKED}
     answer = kept_answer(Cache(say), path, asked, lambda: _answer(args, path, form))
     print_or_write(args, answer.text)
@@ -113,6 +114,13 @@ def print_or_write(args: argparse.Namespace, text: str) -> None:
         write_text(text)
     else:
         write_new(args.output, text)
+
+
+def _refuse_what_is_no_session(path: Path) -> None:
+    """By its first lines: a stranger's file as large as the disk need not be gone through for that."""
+    from benchmon.session.reader import Passage
+
+    next(Passage(path, without_samples=True).blocks(), None)
 
 
 def _answer(args: argparse.Namespace, path: Path, form: str) -> Answer:

@@ -9,7 +9,6 @@ what docs/queries.md asks. Prints times and answers; an engine that is not insta
 
 from __future__ import annotations
 
-import json
 import os
 import random
 import subprocess
@@ -40,6 +39,14 @@ MACHINES, PASTES, DAYS = 40, ("fresh", "old", "pad"), 50
 K_PER_W = {"fresh": 0.85, "old": 1.15, "pad": 1.0}
 STEPS = (("idle", 20, 0), ("all cores", 70, 6), ("cool-down", 20, 0))
 DEFENDED_C = 92.0
+LISTINGS = (
+    ("listed for the first time", ("--json",)),
+    ("listed again", ("--json",)),
+    ("and again", ("--json",)),
+    ("as a table", ()),
+    ("of one paste, by machine", ("--with-tag", "paste=fresh", "--sort", "machine")),
+    ("of one machine and month", ("--machine", "Part 07", "--since", "2026-10-01", "--json")),
+)
 QUERIES = Path(__file__).resolve().parents[2] / "docs" / "queries.md"
 
 
@@ -150,10 +157,11 @@ def main() -> None:
     make(count, folder / "sessions")
     environment = {**os.environ, "BENCHMON_SESSIONS": str(folder / "sessions"), "XDG_CACHE_HOME": tempfile.mkdtemp()}
     benchmon = [sys.executable, "-m", "benchmon"]
-    for what in ("listed for the first time", "listed again", "and again"):
-        wall_s, processor_s, output = timed([*benchmon, "sessions", "--json"], environment)
+    print(f"{len(os.sched_getaffinity(0))} processors", flush=True)
+    for what, options in LISTINGS:
+        wall_s, processor_s, output = timed([*benchmon, "sessions", *options], environment)
         print(
-            f"{len(json.loads(output)['sessions'])} sessions {what}: {wall_s:.2f} s, processor {processor_s:.2f} s",
+            f"{count} sessions {what}, {len(output.splitlines()) - 1} lines: {wall_s:.2f} s, processor {processor_s:.2f} s",
             flush=True,
         )
     tables = folder / "tables"

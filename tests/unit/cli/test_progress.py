@@ -27,3 +27,12 @@ def test_nothing_in_a_pipe(capsys):
     progress(0.5)
     progress.done()
     assert capsys.readouterr().err == ""
+
+
+def test_several_things_share_one_bar(monkeypatch, capsys):
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+    now = [0.0]
+    progress = Progress("Reading", lambda: now[0])
+    now[0] = 1.5
+    progress.part(1, 2)(0.5)
+    assert " 75 %" in capsys.readouterr().err

@@ -32,3 +32,11 @@ def test_forecasts_are_made_where_they_are_asked_for(capsys, monkeypatch):
 def test_forecasts_in_another_format_are_refused(capsys):
     assert main(["sheet", RECORDING, "--forecasts"]) == ExitCode.USAGE
     assert "only the sheet as JSON" in capsys.readouterr().err
+
+
+def test_a_huge_file_that_is_no_session_is_not_gone_through(tmp_path, capsys):
+    path = tmp_path / "huge.session.jsonl"
+    with path.open("wb") as file:
+        file.truncate(1 << 40)
+    assert main(["sheet", str(path)]) == ExitCode.INPUT
+    assert "not a benchmon session" in capsys.readouterr().err
