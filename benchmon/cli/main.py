@@ -6,8 +6,6 @@ import argparse
 import importlib
 import platform
 import sys
-import tempfile
-import traceback
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NoReturn
@@ -152,6 +150,9 @@ def _refuse_elsewhere() -> None:
 
 
 def _keep_details(error: BaseException) -> Path:
+    import tempfile
+    import traceback
+
     with tempfile.NamedTemporaryFile("w", prefix="benchmon-fault-", suffix=".txt", delete=False) as file:
         traceback.print_exception(error, file=file)
     return Path(file.name)

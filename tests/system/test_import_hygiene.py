@@ -43,6 +43,12 @@ except SystemExit:
     assert loaded_after(code) & HEAVY == set()
 
 
+def test_help_needs_nothing_of_what_sessions_hold_or_what_is_concluded():
+    """The classes of both take longer to make than all the rest of the help."""
+    code = "import benchmon.cli.main, sys; assert not {'benchmon.model.records', 'benchmon.model.findings'} & set(sys.modules)"
+    assert "benchmon" in loaded_after(code)
+
+
 def test_a_whole_recording_loads_nothing_heavy(tmp_path):
     """Half a second of it under load, in this very process: what is imported late counts too."""
     code = f"""

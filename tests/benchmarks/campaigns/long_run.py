@@ -16,7 +16,6 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from benchmon.model.records import Sample
 from tests.benchmarks.campaigns.workshop import bench, start
 
 QUARTER_S = 900.0
@@ -62,29 +61,32 @@ def _last_sample_s(path: Path) -> float:
 
 
 def screen(path: Path) -> Seen:
-    """The session as a screen gets it while it is recorded: record after record."""
+    """The session as a screen gets it while it is recorded: line after line of a file that grows."""
     from benchmon.analysis.watched import WatchedAnalysis
-    from benchmon.session.reader import read_session
+    from benchmon.stream.source import FollowSource
     from benchmon.views.tui.drawing import Surroundings
     from benchmon.views.tui.look import Look
     from benchmon.views.tui.page import draw_page
     from benchmon.views.tui.state import ViewState
     from benchmon.views.tui.view import View
 
-    session = read_session(path)
     state = ViewState(WatchedAnalysis)
-    state.apply(session.header)
     around, view, seen = Surroundings(live=True), View(), []
     page_s = quarter_s = 0.0
-    for record in session.records:
-        state.apply(record)
-        if isinstance(record, Sample) and record.t_s >= page_s:
-            page_s = record.t_s + PAGE_EVERY_S
-            state.analyst.work_on()
-            draw_page(state, view, around, (120, 40), Look())
-        if isinstance(record, Sample) and record.t_s >= quarter_s:
-            quarter_s = record.t_s + QUARTER_S
-            seen.append((record.t_s / 3600.0, memory_mb(os.getpid())))
+    growing_path = path.with_name("growing.session.jsonl")
+    with path.open("rb") as lines, growing_path.open("xb", buffering=0) as growing:
+        source = FollowSource(growing_path)
+        for line in lines:
+            growing.write(line)
+            for record in source.poll():
+                state.apply(record)
+            if state.now_s >= page_s:
+                page_s = state.now_s + PAGE_EVERY_S
+                state.analyst.work_on()
+                draw_page(state, view, around, (120, 40), Look())
+            if state.now_s >= quarter_s:
+                quarter_s = state.now_s + QUARTER_S
+                seen.append((state.now_s / 3600.0, memory_mb(os.getpid())))
     return seen
 
 
