@@ -90,10 +90,10 @@ def _preview(imported: ImportedTable) -> list[str]:
         "Preview: nothing was written.",
         f"{len(samples)} rows, {header.period_s:g} s apart, {length} in all, from {begin}.",
         "",
-        f"{'column':<32}{'taken as':<16}{'readings':>9}{'least':>11}{'greatest':>11}",
+        f"{'column':<31}{'taken as':<15}{'readings':>8} {'least':>12} {'greatest':>12}",
     ]
     for column in imported.columns:
         heading = one_line(column.taken.heading, 28) + (f" ({column.taken.unit})" if column.taken.unit else "")
         least, greatest = (plain(value, 1) for value in (column.least, column.greatest))
-        lines.append(f"{heading[:31]:<32}{column.taken.name:<16}{column.count:>9}{least:>11}{greatest:>11}")
+        lines.append(f"{heading[:30]:<31}{column.taken.name:<15}{column.count:>8} {least:>12} {greatest:>12}"[:80])
     return [*lines, "", *(part for note in imported.notes for part in wrap(note, 80))]

@@ -43,6 +43,10 @@ _SUSPICIONS = {
     "clock_mhz": _CLOCK,
     "load_pct": _LOAD,
 }
+_MOMENTS = (
+    "Times are seconds, 13:10:00, 2026-11-25 13:10:00 or 25.11.2026 13:10:00; of 11/12/2026 it is not sure"
+    " which is the day."
+)
 
 
 def check_columns(path: Path, table: Table, needs_one_of: Sequence[str]) -> None:
@@ -69,7 +73,9 @@ def check_columns(path: Path, table: Table, needs_one_of: Sequence[str]) -> None
     for name, count in table.not_numbers.items():
         if count == table.row_count:
             odd = table.first_odd_cell[name]
-            raise InputError(f"Column “{name}” of {path} holds no numbers; its first cell is “{odd}”.")
+            hint = _MOMENTS if name == "t_s" else ""
+            what = "times" if name == "t_s" else "numbers"
+            raise InputError(f"Column “{name}” of {path} holds no {what}; its first cell is “{odd}”.", hint)
 
 
 def check_period(path: Path, period_s: float) -> None:

@@ -1,4 +1,4 @@
-"""Times in a table: seconds, moments of a calendar (ISO 8601, RFC 3339) or of a clock."""
+"""Times in a table: seconds, moments of a calendar (ISO 8601, RFC 3339, or 25.11.2026) or of a clock."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from datetime import UTC, datetime
 from benchmon.model.usable import number_in
 
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2}):(\d{2}(?:[.,]\d{1,9})?)")
+_DOTTED = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4}),?[ T]+(\d{1,2}:\d{2}:.+)")
+"""Day, month and year with dots are in this order (common practice); with strokes they may be in any: no guess."""
 _DAY_S = 86_400.0
 
 
@@ -39,6 +41,10 @@ class TimeReader:
         return t_s
 
     def _of_calendar(self, text: str) -> float | None:
+        dotted = _DOTTED.fullmatch(text)
+        if dotted is not None:
+            day, month, year, clock = dotted.groups()
+            text = f"{year}-{month:0>2}-{day:0>2} {clock:0>8}"
         try:
             moment = datetime.fromisoformat(text.replace(",", "."))
         except ValueError:

@@ -13,6 +13,7 @@ from benchmon.views.figures.run_picture import footing, machine_words
 from benchmon.views.numbers import figure_text, plain
 from benchmon.views.sheets.content import title
 from benchmon.views.words.events import AT_FIRST, SUSTAINED
+from benchmon.views.words.simulated import seen_word
 
 _LINE_POINTS = 41
 _ROOM_ABOVE = 1.12
@@ -61,6 +62,7 @@ def rise_picture(session: Recorded, summary: Summary) -> RisePicture:
     capacity = thermal.capacity
     is_measured = capacity.measured_w.value is not None
     watts = capacity.measured_w if is_measured else capacity.predicted_w
+    seen = seen_word(is_simulated=bool(summary.header.virtual))
     limits = _limits(summary) if room_c is not None else ()
     reach = max([point.power_w for point in points] + [watts.value or 0.0, watts.high or 0.0], default=0.0)
     powers = tuple(reach * _ROOM_ABOVE * i / (_LINE_POINTS - 1) for i in range(_LINE_POINTS)) if reach > 0 else ()
@@ -77,7 +79,7 @@ def rise_picture(session: Recorded, summary: Summary) -> RisePicture:
         line_words=f"{figure_text(thermal.resistance_k_per_w, 'K/W')}" if drawn else "",
         limits=limits,
         capacity=watts,
-        capacity_words=f"{figure_text(watts, 'W')}, {'measured' if is_measured else 'predicted'}"
+        capacity_words=f"{figure_text(watts, 'W')}, {seen if is_measured else 'predicted'}"
         if watts.value is not None
         else "",
         footing=footing(session, summary),

@@ -227,7 +227,7 @@ def test_usual_values_and_a_single_faulty_one_are_not_suspected(table, column, v
         (b"t_s,power_w\n0,50\n1,51\n", "has none of the columns clock_mhz, work_rate, temp_c"),
         (b"t_s,temp_c,temp_c\n0,50,50\n1,51,50\n", "has the column “temp_c” twice"),
         (b"t_s,temp_c\n0,50 C\n1,51 C\n", "“temp_c” of .* holds no numbers; its first cell is “50 C”"),
-        (b"t_s,temp_c\n1 pm,50\n2 pm,51\n", "“t_s” of .* holds no numbers; its first cell is “1 pm”"),
+        (b"t_s,temp_c\n1 pm,50\n2 pm,51\n", "“t_s” of .* holds no times; its first cell is “1 pm”"),
         (b"t_s,temp_c\n0,\n1,\n", "holds no number in the columns"),
         (b"t_s,temp_c\n0,5,50,5\n1,0,51,5\n", "Most rows of .* have more cells"),
         (b"t_s,temp_c\n0,50\n500,51\n1000,52\n", "looks like milliseconds"),

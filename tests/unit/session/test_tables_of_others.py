@@ -1,5 +1,7 @@
 """Tables of others: headings of their own, other units, moments instead of seconds, one row a reading."""
 
+from datetime import UTC, datetime
+
 import pytest
 
 from benchmon.cli.main import main
@@ -97,6 +99,24 @@ def test_moments_of_the_calendar():
     assert times.seconds("2026-11-25 13:10:05,5") == times.seconds("2026-11-25T13:10:05.5Z")
     assert times.has_no_zone
     assert times.seconds("yesterday") is None and times.seconds("") is None
+
+
+@pytest.mark.parametrize(
+    "cell", ["25.11.2026 13:10:02", "25.11.2026, 13:10:02,0", "2026-11-25T13:10:02Z", "25.11.2026  13:10:02"]
+)
+def test_a_day_with_dots_is_the_same_moment(cell):
+    assert TimeReader().seconds(cell) == datetime(2026, 11, 25, 13, 10, 2, tzinfo=UTC).timestamp()
+
+
+@pytest.mark.parametrize("cell", ["11/25/2026 01:10:00 PM", "31.02.2026 13:10:00", "25.11.26 13:10:00", "25.11.2026"])
+def test_a_day_that_may_be_another_is_not_guessed(cell):
+    assert TimeReader().seconds(cell) is None
+
+
+def test_times_that_are_none_are_told_with_those_that_are(table):
+    with pytest.raises(InputError, match="holds no times") as told:
+        import_table(table("t_s,temp_c\n11/25/2026 1:10,50\n11/25/2026 1:11,51\n"))
+    assert "25.11.2026 13:10:00" in told.value.hint
 
 
 def test_moments_begin_the_session_when_they_say(table):
