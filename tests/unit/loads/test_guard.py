@@ -72,6 +72,10 @@ def test_at_slow_periods_one_missed_reading_is_no_loss():
     assert [bool(reason) for reason in said] == [False, False, True]
 
 
+def test_what_was_missed_earlier_is_forgotten():
+    assert not any(verdicts(Guard(), [(0, 60.0), (10, None), (20, 61.0), (30, None), (40, 61.0)]))
+
+
 def test_a_temperature_that_was_to_be_read_and_never_is():
     guard = Guard(expects=True)
     assert [bool(one) for one in verdicts(guard, [(t / 5, None) for t in range(6)])] == [False] * 3 + [True] * 3

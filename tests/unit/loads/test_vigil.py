@@ -45,4 +45,17 @@ def test_a_silent_reader_ends_even_what_nothing_guards():
 
 def test_where_nothing_guards_nothing_is_judged():
     watched = vigil("")
-    assert [watched.reader_spoke(tick / 5, {"temp_c": 200.0}) for tick in range(9)] == [""] * 9
+    assert [watched.reader_spoke(tick / 5, {"temp_c": 120.0}) for tick in range(9)] == [""] * 9
+
+
+def test_a_temperature_that_is_never_read_ends_the_load():
+    watched = vigil()
+    said = [watched.reader_spoke(tick / 5, {"why": "not read: device gone,"}) for tick in range(1, 6)]
+    assert [bool(one) for one in said] == [False, False, True, True, True]
+
+
+def test_a_load_that_begins_may_jump():
+    watched = Vigil(Guarding("sensor", patience_s=0.55), is_steady=True, silence_s=SILENCE_S, now_s=1000.0)
+    watched.reader_spoke(1000.0, {"temp_c": 40.0})
+    watched.load_began(1000.0)
+    assert [watched.reader_spoke(1000.0 + tick / 5, {"temp_c": 85.0}) for tick in range(1, 9)] == [""] * 8
