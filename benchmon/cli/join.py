@@ -14,6 +14,8 @@ Open a screen on a session that is being recorded: after a dropped line, or from
 Marks and readings entered here go into the same session.
 
   benchmon join              the newest session that is being recorded
+
+A load can be started there with a key: metal gets hot, so stay with the machine. docs/safety.md has more.
 """
 
 

@@ -22,6 +22,9 @@ each until a time is over or until something has settled. docs/plans.md says wha
   benchmon plans                  the plans that ship, in words
   benchmon plans stair my.toml    these, in words
   benchmon plans check my.toml    line and reason of every mistake
+
+A plan loads the machine, some for an hour: metal gets hot, so stay with it, and keep covers of supplies closed.
+docs/safety.md has more.
 """
 _CHECK = "check"
 _SOME_CORES = 4

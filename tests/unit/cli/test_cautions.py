@@ -94,6 +94,14 @@ def test_joining_says_it_where_the_machine_is_real(virtual, is_said, monkeypatch
     assert ("fans bite" in said(capsys)) is is_said
 
 
+@pytest.mark.parametrize("command", ["channels", "plans", "join"])
+def test_the_help_of_commands_that_lead_to_a_load_says_it_in_a_line(command, capsys):
+    with pytest.raises(SystemExit):
+        main.main([command, "--help"])
+    text = " ".join(capsys.readouterr().out.split())
+    assert all(word in text for word in ("metal gets hot", "stay with", "docs/safety.md"))
+
+
 @pytest.mark.parametrize("command", ["record", "watch"])
 def test_the_help_of_commands_that_load_says_it(command, capsys):
     with pytest.raises(SystemExit):
