@@ -141,7 +141,7 @@ def ask_distributed(tables: Path) -> None:
             str(tables / "samples"), columns=["session", "load_pct", "processor_temp_c"]
         )
         loaded = samples[samples.load_pct > 90.0]
-        hottest = loaded.groupby("session").processor_temp_c.max()
+        hottest = loaded.groupby("session").processor_temp_c.max(split_out=1)
         result = client.compute(hottest).result()
         took_s = time.monotonic() - begin - up_s
     print(
