@@ -16,6 +16,7 @@ import numpy as np
 from benchmon.analysis.compare.bench_run import BenchRun, RunPhase
 from benchmon.analysis.compare.differences import ALIKE, ROOM_SHARED
 from benchmon.analysis.compare.matching import main_phase
+from benchmon.analysis.compare.running import EXPONENT_U
 from benchmon.analysis.fit.kinds import Array
 from benchmon.analysis.fit.machines import capacity, settled
 from benchmon.analysis.thermal.machine import BEYOND_U, EXTRAPOLATED, MODEL_U, MachineModel
@@ -24,8 +25,8 @@ from benchmon.model import keys
 from benchmon.model.comparison import Want
 from benchmon.model.events import Cause
 
-MOST_APART = 1.25
-"""Power, and length of the phase, may differ by this factor for two fits to be alike."""
+LENGTHS_APART, POWERS_APART = 1.25, 1.6
+"""Length of the phase, and power, may differ by these factors for two fits to be alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,9 +161,12 @@ def common_u(before: Sequence[Cooling], after: Sequence[Cooling], *, same_machin
     a, b = _mean([one.fit_u for one in before]), _mean([one.fit_u for one in after])
     alike = same_machine and same_work and {one.held for one in (*before, *after)} in ({True}, {False})
     watts, lengths = ([getattr(one, name) for one in (*before, *after)] for name in ("watts_seen", "length_s"))
-    alike = alike and all(max(many) <= MOST_APART * min(many) for many in (watts, lengths))
+    alike = alike and max(lengths) <= LENGTHS_APART * min(lengths) and max(watts) <= POWERS_APART * min(watts)
+    # What both fits leave open is mostly the same sink, whatever the power; the law by which its rise grows is not.
+    apart = log(_mean([one.watts_seen for one in after]) / _mean([one.watts_seen for one in before])) if alike else 0.0
     rooms = [_mean([one.room_u for one in side]) for side in (before, after)]
-    return sqrt((1.0 - ALIKE if alike else 1.0) * (a**2 + b**2) + rooms[0] ** 2 + rooms[1] ** 2)
+    fits = (1.0 - ALIKE if alike else 1.0) * (a**2 + b**2) + (EXPONENT_U * apart) ** 2
+    return sqrt(fits + rooms[0] ** 2 + rooms[1] ** 2)
 
 
 def _mean(values: Sequence[float]) -> float:

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from math import log, sqrt
 from pathlib import Path
 
 import pytest
@@ -295,3 +296,29 @@ def test_a_copy_of_a_recording_is_no_repeat(bought, duct):
     assert made.copies == {"copy of a1": "a1"}
     assert made.spread.degrees == 0
     assert compare([a, copy]).copies == {}
+
+
+def doubts_of_cooling(watts, length_s=900.0, held=False):
+    from benchmon.analysis.compare.cooling import Cooling
+
+    return [Cooling(50.0, 0.01, 0.04, 0.0, 50.0, held, watts, length_s)]
+
+
+@pytest.mark.parametrize(
+    ("after", "expected"),
+    [
+        ({"watts": 40.0}, 0.07 * 2 * 0.04**2),
+        ({"watts": 50.0}, 0.07 * 2 * 0.04**2 + (0.1 * log(50.0 / 40.0)) ** 2),
+        ({"watts": 65.0}, 2 * 0.04**2),  # too far apart for the same fit to speak of both
+        ({"watts": 40.0, "length_s": 1200.0}, 2 * 0.04**2),
+        ({"watts": 40.0, "held": True}, 2 * 0.04**2),
+    ],
+)
+def test_what_two_fits_share_cancels_and_the_law_between_two_powers_does_not(after, expected):
+    """By hand: fits of 4 % each, no doubt of the room; swapped, the same."""
+    from benchmon.analysis.compare.cooling import common_u
+
+    sides = doubts_of_cooling(40.0), doubts_of_cooling(**after)
+    for one, other in (sides, sides[::-1]):
+        assert common_u(one, other, same_machine=True, same_work=True) == pytest.approx(sqrt(expected))
+    assert common_u(*sides, same_machine=False, same_work=True) == pytest.approx(sqrt(2) * 0.04)
