@@ -16,7 +16,6 @@ import numpy as np
 from benchmon.analysis.compare.bench_run import BenchRun, RunPhase
 from benchmon.analysis.compare.differences import ALIKE, ROOM_SHARED
 from benchmon.analysis.compare.matching import main_phase
-from benchmon.analysis.compare.running import EXPONENT_U
 from benchmon.analysis.fit.kinds import Array
 from benchmon.analysis.fit.machines import capacity, settled
 from benchmon.analysis.thermal.machine import BEYOND_U, EXTRAPOLATED, MODEL_U, MachineModel
@@ -27,6 +26,9 @@ from benchmon.model.events import Cause
 
 LENGTHS_APART, POWERS_APART = 1.25, 1.6
 """Length of the phase, and power, may differ by these factors for two fits to be alike."""
+LAW_U = 0.15
+"""Doubt of the exponent by which a rise grows with power: 1 if linear, 0.8 by natural convection, 0.5 to 1 where a fan
+follows the temperature (judged, before it was tried on boxes of other physics)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +167,7 @@ def common_u(before: Sequence[Cooling], after: Sequence[Cooling], *, same_machin
     # What both fits leave open is mostly the same sink, whatever the power; the law by which its rise grows is not.
     apart = log(_mean([one.watts_seen for one in after]) / _mean([one.watts_seen for one in before])) if alike else 0.0
     rooms = [_mean([one.room_u for one in side]) for side in (before, after)]
-    fits = (1.0 - ALIKE if alike else 1.0) * (a**2 + b**2) + (EXPONENT_U * apart) ** 2
+    fits = (1.0 - ALIKE if alike else 1.0) * (a**2 + b**2) + (LAW_U * apart) ** 2
     return sqrt(fits + rooms[0] ** 2 + rooms[1] ** 2)
 
 
