@@ -148,10 +148,18 @@ def _refusal(
         return "not throttled in all"
     if key == RESISTANCE and any(phase.held_s.get(Cause.THERMAL) for phase in phases):
         return "throttled by heat"
+    if key == RESISTANCE and not all(_is_settled(phase) for phase in phases):
+        return "not settled in all"
     lengths = [run.length_s(phase) for run, phase in (*before, *after)]
     if key in {ENERGY, HELD} and max(lengths) > SAME_LENGTH * min(lengths):
         return "the phases are not of one length"
     return ""
+
+
+def _is_settled(phase: RunPhase) -> bool:
+    """Only of a settled phase is a resistance told, here as on the sheet."""
+    settling = phase.row.settling.get(keys.PROCESSOR_TEMP)
+    return settling is not None and settling.settled is True
 
 
 def _value(key: str, run: BenchRun, phase: RunPhase, spread: float) -> _Value | None:
@@ -211,7 +219,7 @@ def _heat(key: str, run: BenchRun, phase: RunPhase, spread: float) -> _Value | N
     if key == RISE:
         return _Value(last_c - room_c, sqrt(own**2 + ROOM_U_K**2), machine_u=SENSOR_U_K)
     found = phase.row.resistance_k_per_w
-    if found.value is None or found.low is None or found.high is None or rise <= 0:
+    if not _is_settled(phase) or found.value is None or found.low is None or found.high is None or rise <= 0:
         return None
     anew = sqrt((ROOM_U_K / rise) ** 2 + spread**2)
     whole = (found.high - found.low) / 3.92 / found.value

@@ -17,9 +17,9 @@ from benchmon.views.sheets.phase_table import phase_table
 RECORDINGS = Path(__file__).resolve().parents[3] / "recordings"
 NAMES = ("box-as-bought", "box-in-a-warm-room", "box-with-duct")  # throttled; throttled, another room; never
 COLUMNS = {
-    "clock": ("clock", "clock, until throttled"),
-    "package": ("package power", "package power, until then"),
-    "temp, end": ("temperature, at the end", "temperature, when throttled"),
+    "clock": ("clock", "clock, at first"),
+    "package": ("package power", "package power, at first"),
+    "temp, end": ("temperature, at the end", "temperature, at first"),
 }
 PLAIN = {"wall, read": "wall power", "rise, end": "rise over the room, at the end"}
 
@@ -42,7 +42,7 @@ def comparisons(sessions):
 
 
 def lines_of(summary):
-    """Phase → its lines on the sheet: ``""`` for one that was not throttled, ``before`` and ``sustained`` of one."""
+    """Phase → its lines on the sheet: ``""`` of one that was not throttled, ``at first`` and ``sustained`` of one."""
     table, found, phase = phase_table(summary.phases, summary.quality.duration_s, 3000.0), {}, ""
     heads = [name.replace(", mean", "") for name, _ in table.headings()]
     for row in table.rows:
@@ -65,11 +65,11 @@ def test_every_figure_of_the_sheet_is_that_of_the_comparison(pair, side, summari
         main = lines.get("sustained", lines[""])
         for column, (name, until) in COLUMNS.items():
             assert told[phase][name] == main[column], (phase, name)
-            if "before" in lines:
-                assert told[phase][until] == lines["before"][column], (phase, until)
+            if "at first" in lines:
+                assert told[phase][until] == lines["at first"][column], (phase, until)
         for column, name in PLAIN.items():
             assert told[phase].get(name, "–") == main[column], (phase, name)
-        resistance = lines[""]["resist."].partition("±")[0] or "–"
+        resistance = lines[""].get("resist., fitted", "–").partition("±")[0] or "–"
         assert told[phase].get("resistance, settled", "–") == resistance
         held += "sustained" in lines
     assert held == (0 if pair[side] == 2 else 1)
@@ -123,3 +123,11 @@ def test_which_part_the_figures_are_of_is_said(comparisons):
     assert notes["one core"] == ""
     (both,) = (t.note for t in make_comparison(comparisons[0, 1]).sections[0].phases if t.title == "all cores")
     assert both.startswith("Throttled for long: both.")
+
+
+def test_only_of_settled_phases_a_resistance_is_compared(summaries, comparisons):
+    """As on the sheet: of a phase that still moves, rise and power do not divide to it."""
+    (one_core,) = (phase for phase in summaries[0].phases if phase.name == "one core")
+    assert one_core.settling["processor_temp_c"].settled is False
+    (pair,) = (one for one in comparisons[0, 2].contrasts[0].phases if one.before == "one core")
+    assert "resistance_k_per_w" not in {row.key for row in pair.rows}
