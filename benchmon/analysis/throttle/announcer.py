@@ -25,10 +25,13 @@ TAKEN_BACK_BELOW = 0.5
 """A named cause is taken back once another is likelier than it, twice in a row."""
 LASTING_S = 10.0
 """A cause that was clear for this long was true then; when it no longer is, another has taken over."""
-JUDGE_AGE_SHARE, JUDGE_SELDOM_S = 0.05, 5.0
-"""An old event is judged less often: after this share of its age, every five seconds at the least."""
-REFRESH_S = 5.0
-"""An open event's figures are given out anew this often."""
+JUDGE_AGE_SHARE, JUDGE_SELDOM_S, JUDGE_HEAT_S = 0.05, 5.0, 30.0
+"""An old event is looked at less often: after this share of its age, every five seconds at the least. Its evidence is
+weighed twice a minute once heat is named and named again: only heatsink and room still change then, with time constants
+of minutes, and what relieves heat is looked for apart."""
+REFRESH_S, REFRESH_SHARE = 5.0, 0.01
+"""An open event's figures are given out anew this often, an old one's after this share of its age: no more than that
+share of what its means are made of is new."""
 
 Events = tuple[ThrottleEvent, ...]
 
@@ -41,6 +44,7 @@ class Spoken:
     """0 until it is announced."""
     announced_s: float = 0.0
     given_s: float = 0.0
+    look_next_s: float = float("-inf")
     judge_next_s: float = float("-inf")
     cause: Cause = Cause.UNEXPLAINED
     first_cause: Cause = Cause.UNEXPLAINED
@@ -83,16 +87,21 @@ class Announcer:
         """Judge the event if it is time to, and say what is new."""
         spoken, age_s = self.of(episode), now - episode.onset_s
         wait_s = LIGHTER_CLEAR_AFTER_S if episode.lighter_work_possible else CLEAR_AFTER_S
-        if age_s < wait_s or episode.recovering_since_s is not None or now < spoken.judge_next_s:
+        if age_s < wait_s or episode.recovering_since_s is not None or now < spoken.look_next_s:
             return self._refresh(episode, spoken, now)
-        spoken.judge_next_s = now + min(JUDGE_AGE_SHARE * age_s, JUDGE_SELDOM_S)
+        spoken.look_next_s = now + min(JUDGE_AGE_SHARE * age_s, JUDGE_SELDOM_S)
+        if spoken.number:
+            spoken.superseded_s = episode.heat_ended_s() if spoken.cause is Cause.THERMAL else None
+            if spoken.superseded_s is not None:
+                return ()
+            if now < spoken.judge_next_s:
+                return self._refresh(episode, spoken, now)
         judgement = judge(episode)
         agrees, spoken.last_named = judgement.named is spoken.last_named, judgement.named
         if not spoken.number:
             return self._first_word(episode, judgement, now, agrees=agrees)
-        spoken.superseded_s = episode.heat_ended_s() if spoken.cause is Cause.THERMAL else None
-        if spoken.superseded_s is not None:
-            return ()
+        if judgement.named is spoken.cause is Cause.THERMAL:
+            spoken.judge_next_s = now + min(JUDGE_AGE_SHARE * age_s, JUDGE_HEAT_S)
         if self._takes_back(spoken, judgement):
             if _was_true(spoken):
                 if judgement.named is not Cause.UNEXPLAINED:
@@ -168,7 +177,11 @@ class Announcer:
 
     def _refresh(self, episode: Episode, spoken: Spoken, now: float) -> Events:
         """The open event with its figures until now, if it is time to give it out."""
-        return self._give(episode, None, now) if spoken.number and now - spoken.given_s >= REFRESH_S else ()
+        return (
+            self._give(episode, None, now)
+            if spoken.number and now - spoken.given_s >= _refresh_every_s(now - episode.onset_s)
+            else ()
+        )
 
     def _give(self, episode: Episode, end_s: float | None, now: float) -> Events:
         event = self._event(episode, end_s)
@@ -207,6 +220,10 @@ class Announcer:
             energy_j=sums.energy_j if figures.least_power is not None else None,
             revision=spoken.revision,
         )
+
+
+def _refresh_every_s(age_s: float) -> float:
+    return max(REFRESH_S, REFRESH_SHARE * age_s)
 
 
 def _is_certain(episode: Episode) -> bool:

@@ -16,7 +16,7 @@ from benchmon.analysis.throttle.seeker import SLOW_SAMPLING_S, Fell, Found, Furt
 from benchmon.analysis.throttle.told import Told
 from benchmon.model.events import Cause
 
-VERSION = "4"
+VERSION = "5"
 """Named in reports; raised whenever the same recording may give other events."""
 CONTROL_RIPPLE = 0.012
 """Power sits at a limit as closely as control holds it."""

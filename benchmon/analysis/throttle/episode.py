@@ -318,7 +318,10 @@ class Episode:
 
     def heat_ended_s(self) -> float | None:
         """When heat, which held it until then, was relieved by a cap, seen or not [s]; None if it was not."""
-        told, best, now_c, clock = self.told, self.held.best, self.temp_now_c(), self.speed_now()
+        told, best = self.told, self.held.best
+        if self.held.given_up_s is None and not (told.platform.is_down or told.cap.is_down):
+            return None
+        now_c, clock = self.temp_now_c(), self.speed_now()
         if clock is None or now_c is None or (told.heat.step_is_read and told.heat.step > 0):
             return None
         if self.held.given_up_s is not None:

@@ -26,6 +26,9 @@ FALL_TAKES_S, FELL_AWAY_S, OVERSHOOT_S = 3.0, 10.0, 30.0
 """A hard drop is over; a temperature is left for good; a defender has brought an overshoot down."""
 POWER_SHARE, WANDER_SHARE, FALL_OVER = 0.3, 0.1, 12
 """How quickly the smoothed powers of a held run follow, and after how many seconds the first fall is gone from them."""
+WEIGH_SHARE, WEIGH_SELDOM_S = 0.01, 5.0
+"""A run is weighed once it has grown by this share, every five seconds at the least: no heat store goes a greater share
+of its way meanwhile."""
 WITHOUT_POWER = 100.0
 """Where power is not read, its relative course stands in, in hundredths of what it was."""
 
@@ -36,6 +39,7 @@ class HeldRun:
     __slots__ = (
         "_greatest_w", "_least_w", "_slow_w", "anchor_c", "count", "drop_sum_w", "first_w", "from_onset", "last_s",
         "last_w", "moved_k", "speed", "start_s", "temp_c",
+        "weigh_next_s",
     )  # fmt: skip
 
     def __init__(self, start_s: float, temp_c: float, power_w: float | None, *, from_onset: bool) -> None:
@@ -53,7 +57,8 @@ class HeldRun:
         """Sum over the run of how far power was below its start [W·seconds seen]."""
         self.from_onset = from_onset
         self.moved_k = 0.0
-        """How much further the temperature would have moved without control [K]."""
+        """How much further the temperature would have moved without control, when that was last weighed [K]."""
+        self.weigh_next_s = start_s
 
     @property
     def length_s(self) -> float:
@@ -201,7 +206,9 @@ class HeldTemperature:
         if abs(temp - run.temp_c) <= HELD_K and not self._drifted(run, onset):
             self._outside_count = 0
             run.take(second, temp, self._power(second))
-            self._weigh(run, onset)
+            if second.t_s >= run.weigh_next_s:
+                run.weigh_next_s = second.t_s + min(WEIGH_SHARE * run.length_s, WEIGH_SELDOM_S)
+                self._weigh(run, onset)
             return
         self._outside_count += 1
         if self._outside_count >= 2:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import deque
+from collections.abc import Iterable
 from statistics import NormalDist, median
 from typing import NamedTuple
 
@@ -167,7 +169,7 @@ class StartWatch:
         """The same under work with wide instructions."""
         self._is_wide = False
         self._steady_spread = 0.0
-        self._idle: list[float] = []
+        self._idle: deque[float] = deque(maxlen=_IDLE_KEPT)
         self._begin_s: float | None = None
         self._seconds: list[Second] = []
         self._kept: list[tuple[float, Reading]] = []
@@ -181,7 +183,7 @@ class StartWatch:
         """Take a reading without load."""
         if reading.clock is None:
             return
-        self._idle = [*self._idle[-_IDLE_KEPT + 1 :], reading.clock]
+        self._idle.append(reading.clock)
         steady = self._steady_idle()
         if steady is not None and len(self._idle) == _IDLE_KEPT and steady > (self.steady_mhz or 0.0):
             self.steady_mhz, self._steady_spread = steady, _spread(self._idle)
@@ -189,8 +191,10 @@ class StartWatch:
     def _steady_idle(self) -> float | None:
         if len(self._idle) < _IDLE_KEPT // 2:
             return None
-        idle = median(self._idle)
-        return idle if max(self._idle) - min(self._idle) <= 0.05 * idle else None
+        ordered = sorted(self._idle)
+        middle = len(ordered) // 2
+        idle = ordered[middle] if len(ordered) % 2 else (ordered[middle - 1] + ordered[middle]) / 2
+        return idle if ordered[-1] - ordered[0] <= 0.05 * idle else None
 
     def expected_mhz(self, clock_mhz: float, known: Observation, level: float) -> float | None:
         """The clock that should be there under a new load, if the one seen is clearly below it; else None."""
@@ -266,7 +270,7 @@ class StartWatch:
         return shown if power_is_held or follows >= CLOCK_FOLLOWS else None
 
 
-def _spread(values: list[float]) -> float:
+def _spread(values: Iterable[float]) -> float:
     """Relative distance of the tenth from the ninetieth of a hundred."""
     ordered = sorted(values)
     return (ordered[int(0.9 * (len(ordered) - 1))] - ordered[len(ordered) // 10]) / ordered[len(ordered) // 2]

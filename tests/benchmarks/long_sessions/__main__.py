@@ -1,6 +1,6 @@
 """What long sessions cost, beside what the standard library's JSON reader needs for the same lines.
 
-python -m tests.benchmarks.long_sessions [--quick] [FOLDER]
+python -m tests.benchmarks.long_sessions [FOLDER] [--quick | --growth [--samples N ...]]
 
 Each figure is of a process of its own: processor time of the whole command, start included, and its memory at most.
 ``x JSON`` is that time over the time in which ``json.loads`` reads the same lines in the same run: it says how fast
@@ -24,7 +24,7 @@ from tests.benchmarks.long_sessions.made import Long, write
 
 ROOT = Path(__file__).resolve().parents[3]
 DAY, WEEK, TABLE = Long(24, 0.5), Long(168, 1.0), Long(24, 60.0)
-_GROWTH = (Long(12, 0.5), Long(24, 0.5), Long(48, 0.5))
+GROWTH_SAMPLES, GROWTH_CHANNELS = (60_000, 250_000, 1_000_000), (8, 16, 32)
 
 
 @dataclass(frozen=True)
@@ -48,13 +48,13 @@ def cost_of(command: list[str], cache: Path) -> Cost:
 
 def json_s(path: Path) -> float:
     """Processor time of the standard library's reader for the lines of a file [s]; the best of three."""
-    lines = path.read_bytes().splitlines()
     best = float("inf")
     for _ in range(3):
-        begin = time.process_time()
-        for line in lines:
-            json.loads(line)
-        best = min(best, time.process_time() - begin)
+        with path.open("rb") as lines:
+            begin = time.process_time()
+            for line in lines:
+                json.loads(line)
+            best = min(best, time.process_time() - begin)
     return best
 
 
@@ -108,21 +108,23 @@ def measure(folder: Path, *, is_quick: bool) -> None:
         with tempfile.TemporaryDirectory() as cache:
             asked = [*sheet(table, "json"), "--forecasts"]
             say("the same with forecasts (JSON)", cost_of(asked, Path(cache)), reader_s, "")
-    if not is_quick:
-        growth(folder)
 
 
-def growth(folder: Path) -> None:
-    """Whether time grows with samples and channels, and memory does not."""
-    for long in (*_GROWTH, *(Long(12, 0.5, channels=count) for count in (4, 8))):
-        path = write(long, folder / f"{long.hours:g}h-{long.channels}.session.jsonl")
-        with tempfile.TemporaryDirectory() as cache:
-            cost = cost_of(sheet(path), Path(cache))
-        us = cost.processor_s / long.samples * 1e6
-        print(
-            f"| {long.hours:g} h at 2 Hz, {long.channels} channels | {cost.processor_s:.2f} s | {cost.memory_mb:.0f} MB | {us:.0f} us a sample | |",
-            flush=True,
-        )
+def growth(folder: Path, counts: list[int]) -> None:
+    """Whether time grows with samples and channels and no faster, and memory does not: sheets at 2 Hz."""
+    print("| samples | channels | processor time | a sample | x JSON | memory |\n|---|---|---|---|---|---|")
+    for count in counts:
+        for channels in GROWTH_CHANNELS:
+            long = Long(count / 7200.0, 0.5, channels)
+            path = write(long, folder / f"growth-{count}-{channels}.session.jsonl")
+            reader_s = json_s(path)
+            with tempfile.TemporaryDirectory() as cache:
+                cost = cost_of(sheet(path), Path(cache))
+            print(
+                f"| {count:,} | {channels} | {cost.processor_s:.2f} s | {cost.processor_s / count * 1e6:.1f} us "
+                f"| {cost.processor_s / reader_s:.1f} | {cost.memory_mb:.0f} MB |",
+                flush=True,
+            )
 
 
 def main() -> None:
@@ -130,13 +132,16 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", nargs="?", type=Path, help="where the files are made and kept")
     parser.add_argument("--quick", action="store_true", help="a day only")
+    parser.add_argument("--growth", action="store_true", help="how time and memory grow, in place of the table")
+    parser.add_argument("--samples", type=int, nargs="+", default=GROWTH_SAMPLES, help="lengths for --growth")
     args = parser.parse_args()
-    if args.folder is not None:
-        args.folder.mkdir(parents=True, exist_ok=True)
-        measure(args.folder, is_quick=args.quick)
-        return
-    with tempfile.TemporaryDirectory() as folder:
-        measure(Path(folder), is_quick=args.quick)
+    with tempfile.TemporaryDirectory() as made:
+        folder = args.folder or Path(made)
+        folder.mkdir(parents=True, exist_ok=True)
+        if args.growth:
+            growth(folder, args.samples)
+        else:
+            measure(folder, is_quick=args.quick)
 
 
 if __name__ == "__main__":

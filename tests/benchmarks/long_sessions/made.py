@@ -42,6 +42,8 @@ CHANNELS = (
     *(Channel(keys.core_clock_key(cpu), f"clock of {cpu}", Unit.MEGAHERTZ, "made", 1.0) for cpu in range(CORES)),
     *(Channel(keys.core_load_key(cpu), f"load of {cpu}", Unit.PERCENT, "made", 0.1) for cpu in range(CORES)),
 )
+PROBES = tuple(Channel(f"probe_{place}_c", f"probe {place}", Unit.CELSIUS, "made", 0.1) for place in range(1, 17))
+"""Further channels, for boards with many sensors: temperatures that follow the heatsink."""
 CYCLE = (("idle", 900.0, 0), ("one core", 900.0, 1), ("all cores", 4500.0, CORES), ("cool-down", 900.0, 0))
 """Name, length [s] and busy cores of the steps that come round."""
 DEFENDED_C, ROOM_C = 86.0, 21.0
@@ -66,9 +68,14 @@ class Long:
         return int(self.hours * 3600.0 / self.period_s)
 
 
+def described_by(long: Long) -> tuple[Channel, ...]:
+    """The channels of a session."""
+    return (*CHANNELS, *PROBES)[: long.channels]
+
+
 def records(long: Long) -> Iterator[Record]:
     """All records, the header first."""
-    described = CHANNELS[: long.channels]
+    described = described_by(long)
     yield SessionHeader(long.session_id, STARTED_AT, long.period_s, described, {"duct": "none"}, 1.0, "made", "")
     yield Machine(0.0, "Saltmarsh Six", "", "small box", "", CORES, CORES, 8.0)
     for key, value, unit in (
@@ -126,14 +133,15 @@ def _sample(long: Long, index: int, noise, gauss, state) -> Sample:
         *(float(round(clock + gauss(0, 6))) for _ in range(CORES)),
         *(100.0 if cpu < cores else round(abs(gauss(0, 1.0)), 1) for cpu in range(CORES)),
     )
-    return Sample(index * long.period_s + noise.random() / 1000.0, values[: long.channels], 0.0011)
+    probes = (round(0.02 * place * sink_c + 20.0 + gauss(0, 0.05), 1) for place in range(long.channels - len(CHANNELS)))
+    return Sample(index * long.period_s + noise.random() / 1000.0, (*values, *probes)[: long.channels], 0.0011)
 
 
 def write(long: Long, path: Path) -> Path:
     """The session as a file; what is there already is left."""
     if path.exists():
         return path
-    decimals = [decimals_kept(channel) for channel in CHANNELS[: long.channels]]
+    decimals = [decimals_kept(channel) for channel in described_by(long)]
     part = path.with_suffix(".part")
     with part.open("w", encoding="ascii") as file:
         for record in records(long):
