@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,8 @@ events with cause and evidence, and the thermal verdict with its uncertainty.
 _FORMATS = {"text": "text", "markdown": "markdown", "csv": "table_csv", "json": "document_json"}
 """Format → its module; only the one that is asked for is loaded, and none for an answer that was kept."""
 
+_COLLECT_AFTER = 50_000
+"""New objects. Records hold no cycles: to look for some after each 700 takes a tenth of a long session's time."""
 _NOT_ASKED = {"run", "session", "output", "format", "json", "fail_if_throttled", "command_line", "decimal_comma"}
 """Arguments on which the text does not depend."""
 
@@ -158,6 +161,7 @@ def session_and_summary(
     from benchmon.analysis.summary import NO_LOOKS_S, summarise
     from benchmon.session.reader import StoredSession
 
+    gc.set_threshold(_COLLECT_AFTER)
     progress = Progress("Reading the session")
     try:
         session = StoredSession(path, progress)
