@@ -26,9 +26,9 @@ from benchmon.model.events import Cause
 
 LENGTHS_APART, POWERS_APART = 1.25, 1.6
 """Length of the phase, and power, may differ by these factors for two fits to be alike."""
-LAW_U = 0.15
+LAW_U = 0.10
 """Doubt of the exponent by which a rise grows with power: 1 if linear, 0.8 by natural convection, 0.5 to 1 where a fan
-follows the temperature (judged, before it was tried on boxes of other physics)."""
+follows the temperature (judged, then tried on other physics: half of it covers too seldom with fans that follow)."""
 
 
 @dataclass(frozen=True, slots=True)
