@@ -49,7 +49,7 @@ class Pen:
         return self.down / 8
 
 
-LINE = Pen("line", 1, 3, " ▔━╹▁┃╻┃", " ·┆")
+LINE = Pen("line", 1, 3, " ▔━┷▁┃┯┃", " ·┆")
 """A line of ink, as a chart recorder draws it: level at three heights of a row, upright where readings swing."""
 BLOCKS = Pen("blocks", 1, 2, " ▀▄█", " ·¦")
 PLAIN = Pen("plain", 1, 3, " '-=.|=|", " .:")

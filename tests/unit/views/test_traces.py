@@ -135,7 +135,7 @@ def test_a_dip_of_an_eighth_of_a_row_shows_with_every_pen():
 
 
 def test_glyphs_of_each_pen():
-    assert characters(bytearray([0b001, 0b010, 0b011, 0b100, 0b110, 0b111, 0]), LINE) == "▔━╹▁╻┃ "
+    assert characters(bytearray([0b001, 0b010, 0b011, 0b100, 0b110, 0b111, 0]), LINE) == "▔━┷▁┯┃ "
     assert characters(bytearray([1, 2, 3, 0]), BLOCKS) == "▀▄█ "
     assert characters(bytearray([1, 2, 4, 0]), PLAIN) == "'-. "
     for pen in (LINE, BLOCKS, PLAIN):
