@@ -171,7 +171,7 @@ def test_after_the_end_the_verdict_is_read_and_readings_are_entered(terminal):
     terminal.keys("5", "3", ".", "8", "Enter")
     terminal.wait_for("Entered: wall 53.8")
     terminal.keys("v", "v")
-    terminal.wait_for("Throttle event 1", "pgup pgdn scroll")
+    terminal.wait_for("Throttle event 1", "pgup pgdn›scroll")
     seen = ""
     for _ in range(6):
         seen += terminal.shown()
@@ -224,7 +224,7 @@ print(ControlClient({again.header.session_id!r}).send({{"do": "end"}}))
 def test_the_demo_throttles_within_half_a_minute(terminal):
     terminal.resize(80, 24)
     terminal.start("demo", "--speed", "30")
-    terminal.wait_for("virtual bench, 30× real time")
+    terminal.wait_for("simulated, 30× real time")
     terminal.wait_for("hrottled by heat at 82 °C since", seconds=30.0)
     terminal.keys("[", "o")
     terminal.wait_for("Event 1 of 1", "Confidence in the cause")
@@ -236,7 +236,7 @@ def test_a_replay_is_played_and_left(terminal):
     terminal.start("demo", "--no-screen", "--speed", "60", "--to", str(terminal.folder / "one.session.jsonl"))
     terminal.wait_for("Session: ", seconds=40.0)
     terminal.start("replay", "--speed", "20", str(terminal.folder / "one.session.jsonl"))
-    terminal.wait_for("replay 20×", "space stop, go on")
+    terminal.wait_for("replay 20×", "space›stop, go on")
     terminal.keys("]")
     terminal.wait_for("hrottled by heat at 82 °C since")
     terminal.keys("space")

@@ -308,7 +308,7 @@ def doubts_of_cooling(watts, length_s=900.0, held=False):
     ("after", "expected"),
     [
         ({"watts": 40.0}, 0.07 * 2 * 0.04**2),
-        ({"watts": 50.0}, 0.07 * 2 * 0.04**2 + (0.15 * log(50.0 / 40.0)) ** 2),
+        ({"watts": 50.0}, 0.07 * 2 * 0.04**2 + (0.10 * log(50.0 / 40.0)) ** 2),
         ({"watts": 65.0}, 2 * 0.04**2),  # too far apart for the same fit to speak of both
         ({"watts": 40.0, "length_s": 1200.0}, 2 * 0.04**2),
         ({"watts": 40.0, "held": True}, 2 * 0.04**2),
