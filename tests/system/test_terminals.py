@@ -126,7 +126,7 @@ def test_plain_ascii_where_nothing_else_can_be_shown(terminal):
 
 def test_a_line_that_drops_loses_the_screen_only(terminal, tmp_path):
     session = terminal(80, 24, "demo", "--speed", "5")
-    session.wait_for("virtual bench")
+    session.wait_for("simulated")
     session.hang_up()
     deadline = time.monotonic() + 10
     while os.waitid(os.P_PID, session.pid, os.WEXITED | os.WNOHANG | os.WNOWAIT) is None:
@@ -138,7 +138,7 @@ def test_a_line_that_drops_loses_the_screen_only(terminal, tmp_path):
     time.sleep(2)
     assert file.stat().st_size > before, "the recording ended with the screen"
     again = terminal(80, 24, "join")
-    again.wait_for("virtual bench")
+    again.wait_for("simulated")
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
