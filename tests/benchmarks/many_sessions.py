@@ -32,6 +32,7 @@ from benchmon.model.records import (
 )
 from benchmon.model.units import Unit
 from benchmon.session.encode import encode
+from tests.support.as_installed import environment_as_installed
 from tests.support.bench_session import CHANNELS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -155,7 +156,9 @@ def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
     folder = Path(sys.argv[2]) if len(sys.argv) > 2 else Path(tempfile.mkdtemp(prefix="many-"))
     make(count, folder / "sessions")
-    environment = {**os.environ, "BENCHMON_SESSIONS": str(folder / "sessions"), "XDG_CACHE_HOME": tempfile.mkdtemp()}
+    environment = environment_as_installed(
+        BENCHMON_SESSIONS=str(folder / "sessions"), XDG_CACHE_HOME=tempfile.mkdtemp()
+    )
     benchmon = [sys.executable, "-m", "benchmon"]
     print(f"{len(os.sched_getaffinity(0))} processors", flush=True)
     for what, options in LISTINGS:

@@ -21,6 +21,7 @@ from pathlib import Path
 
 from tests.benchmarks.long_sessions.first_picture import first_picture
 from tests.benchmarks.long_sessions.made import Long, write
+from tests.support.as_installed import environment_as_installed
 
 ROOT = Path(__file__).resolve().parents[3]
 DAY, WEEK, TABLE = Long(24, 0.5), Long(168, 1.0), Long(24, 60.0)
@@ -37,7 +38,7 @@ class Cost:
 
 def cost_of(command: list[str], cache: Path) -> Cost:
     """What a command costs, with its own cache folder."""
-    environment = {**os.environ, "XDG_CACHE_HOME": str(cache), "PYTHONPATH": str(ROOT)}
+    environment = environment_as_installed(XDG_CACHE_HOME=str(cache), PYTHONPATH=str(ROOT))
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, env=environment, cwd=ROOT)
     _, status, used = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)

@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pyte
 
+from tests.support.as_installed import environment_as_installed
+
 ROOT = Path(__file__).resolve().parents[3]
 SIZE = (45, 140)
 DRAWN, EMPTY = "q leave", ("Waiting for the recording", "No phase yet")
@@ -28,7 +30,7 @@ def first_picture(path: Path, cache: Path) -> tuple[float, float, float]:
     Raises:
         RuntimeError: if nothing is drawn.
     """
-    environment = {**os.environ, "TERM": "xterm-256color", "LANG": "C.UTF-8", "XDG_CACHE_HOME": str(cache)}
+    environment = environment_as_installed(TERM="xterm-256color", LANG="C.UTF-8", XDG_CACHE_HOME=str(cache))
     environment.pop("NO_COLOR", None)
     began = time.monotonic()
     pid, terminal = pty.fork()
