@@ -49,6 +49,8 @@ class Doubt(Enum):
 
     MACHINE = "other machine"
     """Two machines: sensors and counters are not the same."""
+    SIMULATED = "one simulated"
+    """Some were recorded on the virtual bench, the others on a machine."""
     MACHINE_UNKNOWN = "machine not recorded"
     """Nothing was recorded of the machine."""
     WORK = "other work"
@@ -110,6 +112,18 @@ class PhaseDifference:
 
 
 @dataclass(frozen=True, slots=True)
+class WorkUnit:
+    """What one unit of the built-in work is, where all runs recorded the same."""
+
+    kind: str
+    """As the load calls it."""
+    operations: float | None
+    """Operations in it; None = not known, or it only moves bytes."""
+    moved_bytes: float | None
+    """Bytes that it moves; None = not known, or it moves none."""
+
+
+@dataclass(frozen=True, slots=True)
 class PhaseComparison:
     """Two phases that belong together."""
 
@@ -125,6 +139,8 @@ class PhaseComparison:
     """How many runs of each side have such a phase."""
     sustained: tuple[int, int]
     """In how many of them it was throttled for long: clock to work rate are those of its sustained part."""
+    work_unit: WorkUnit | None = None
+    """What its work rate counts; None = not recorded, or not the same in all runs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +229,11 @@ class Side:
     tags: Mapping[str, str]
     """Without those that number the runs."""
 
+    @property
+    def are_virtual(self) -> set[bool]:
+        """Whether its runs were recorded on the virtual bench; both, where some were."""
+        return {run.is_virtual for run in self.runs}
+
 
 @dataclass(frozen=True, slots=True)
 class Contrast:
@@ -238,12 +259,10 @@ class Contrast:
     """Whether the same work went faster."""
     speed_key: str
     """Which quantity speed is: work rate, score or clock; empty = none."""
-    speed_work: str
-    """Kind of the work whose rate it is, and its share of time: ``widest at 50 %``; empty = not known."""
+    speed_unit: WorkUnit | None
+    """What the work rate counts; None = not recorded, or not the same in all runs."""
     is_speed_sustained: bool
     """In a run that was throttled for long it is the speed of the sustained part."""
-    speed_unit_operations: float | None
-    """Operations in one unit of that work; None = not known, or it only moves bytes."""
     phases: tuple[PhaseComparison, ...]
     """Quantity by quantity."""
     only_before: tuple[str, ...]

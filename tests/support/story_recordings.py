@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -35,6 +35,8 @@ CHANNELS = (
     Channel(keys.LOAD, "load", Unit.PERCENT, SOURCE),
     Channel(keys.WORK_RATE, "rate of the built-in work", Unit.PER_SECOND, SOURCE),
 )
+Steps = Sequence[tuple[str, float, int]]
+STORY_STEPS: Steps = tuple(demo.DEMO_STEPS)
 PERIOD_S = 1.0
 AFTER_S = 0.001
 """What happens at a sample's time happens just after it."""
@@ -46,10 +48,12 @@ class Story:
     Args:
         chapter: a key of ``demo.CHAPTERS``.
         seed: of the machine and its noise.
+        steps: phases, lengths [s] and busy cores, in place of the demo's own.
+        period_s: between samples [s].
     """
 
-    def __init__(self, chapter: str, seed: int = 1) -> None:
-        self.chapter, self.seed = chapter, seed
+    def __init__(self, chapter: str, seed: int = 1, steps: Steps = STORY_STEPS, period_s: float = PERIOD_S) -> None:
+        self.chapter, self.seed, self.steps, self.period_s = chapter, seed, steps, period_s
         self.box = demo.demo_box(seed, chapter)
         self.records = list(self._settings())
         self.records += self._run()
@@ -58,7 +62,7 @@ class Story:
         return SessionHeader(
             f"recording-{name}",
             started_at,
-            PERIOD_S,
+            self.period_s,
             CHANNELS,
             dict(demo.CHAPTERS[self.chapter].tags),
             made_by="the virtual bench",
@@ -102,18 +106,18 @@ class Story:
 
     def _run(self) -> Iterator[Record]:
         box, number = self.box, 1
-        yield _sample(box, None)
-        for name, length_s, busy in demo.DEMO_STEPS:
+        yield _sample(box, None, self.period_s)
+        for name, length_s, busy in self.steps:
             t_s = box.t_s + AFTER_S
             number += 1
             yield Mark(number, t_s, t_s, MarkKind.PHASE, name)
             yield _load_change(t_s, busy, box.spec.cores)
             box.set_load(busy, kind=WIDEST)
-            for _ in range(round(length_s / PERIOD_S)):
+            for _ in range(round(length_s / self.period_s)):
                 before = box.energy.joules, box.work_units
-                box.step(PERIOD_S)
+                box.step(self.period_s)
                 box.t_s = float(round(box.t_s))
-                yield _sample(box, before)
+                yield _sample(box, before, self.period_s)
             number += 1
             shown_w = round(demo.wall_w(box.power_w), 1)
             yield Mark(number, box.t_s - 5.0, box.t_s, MarkKind.WALL, value=shown_w)
@@ -129,13 +133,13 @@ def _load_change(t_s: float, busy: int, cores: int) -> LoadChange:
     return LoadChange(t_s, started, what, busy, work=WIDEST, unit_operations=operations, unit_bytes=moved)
 
 
-def _sample(box: VirtualBox, before: tuple[float, float] | None) -> Sample:
+def _sample(box: VirtualBox, before: tuple[float, float] | None, period_s: float) -> Sample:
     """Means since the last sample where a real recorder counts; None in the first one."""
     seen = box.readings()
     power_w = work_rate = None
     if before is not None:
-        power_w = (box.energy.joules - before[0]) / PERIOD_S
-        work_rate = (box.work_units - before[1]) / PERIOD_S or None
+        power_w = (box.energy.joules - before[0]) / period_s
+        work_rate = (box.work_units - before[1]) / period_s or None
     busy = max(1, sum(load > 0 for load in seen.load_pct))
     clock_mhz = sum(seen.clock_mhz[:busy]) / busy
     return Sample(box.t_s, (clock_mhz, power_w, seen.temp_c, sum(seen.load_pct) / box.spec.cores, work_rate), 0.0003)

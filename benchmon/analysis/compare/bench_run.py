@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,7 @@ from benchmon.analysis.thermal.grouping import IDLE, SOME, heating, load_of
 from benchmon.analysis.thermal.heat_plateau import Held, held
 from benchmon.analysis.thermal.steady import SteadyState
 from benchmon.model import keys
-from benchmon.model.comparison import ComparedRun, Side
+from benchmon.model.comparison import ComparedRun, Side, WorkUnit
 from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.findings import PhaseFindings, Summary
 from benchmon.model.recorded import Recorded
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 RUN_TAGS = ("run", "repeat", "pair")
 """Tags that tell runs of one configuration apart, and say nothing about the configuration."""
 PAIR_TAG = "pair"
+OTHER_KIND, OTHER_SIZE = "another kind of work", "units of work of another size"
 _OF_LEVEL = {
     keys.CLOCK: "clock_mhz",
     keys.PACKAGE_POWER: "power_w",
@@ -47,15 +48,21 @@ class LoadKind:
     """How many were busy, where only some were; None = not known."""
     work: str = ""
     """Kind of work, or the command; empty where nobody said."""
-    unit_operations: float | None = None
-    """Size of one unit of that work; None = not known. Rates of other units are other rates."""
+    unit: WorkUnit | None = None
+    """What its work rate counts; None = its size is not known. Rates of other units are other rates."""
     is_after_load: bool = False
     """Idle, and warm from a load before."""
 
-    @property
-    def counts(self) -> tuple[str, float | None]:
-        """What its work rate counts: only equal ones may be held against one another."""
-        return self.work.casefold(), self.unit_operations
+    def other_work(self, other: LoadKind) -> str:
+        """Why the work of two phases may not be counted against one another; empty if it may."""
+        if self.work.casefold() != other.work.casefold():
+            return OTHER_KIND
+        return OTHER_SIZE if self.unit != other.unit else ""
+
+
+def other_work_among(loads: Sequence[LoadKind]) -> str:
+    """Why the work of so many phases may not be counted against one another; empty if it may."""
+    return next((why for load in loads if (why := loads[0].other_work(load))), "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +188,12 @@ def _load_kind(notebook: Notebook, phase: Phase, changes: list[LoadChange], *, w
     if change is None or change.action is not LoadAction.STARTED:
         return LoadKind(kind)
     cores = change.busy_cores if kind == SOME else None
-    return LoadKind(kind, cores, _work(change), change.unit_operations)
+    return LoadKind(kind, cores, _work(change), _unit(change))
+
+
+def _unit(change: LoadChange) -> WorkUnit | None:
+    sizes = change.unit_operations, change.unit_bytes
+    return None if sizes == (None, None) else WorkUnit(change.work, *sizes)
 
 
 def _work(change: LoadChange) -> str:

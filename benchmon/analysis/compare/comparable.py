@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase
+from benchmon.analysis.compare.bench_run import OTHER_SIZE, BenchRun, Group, RunPhase
 from benchmon.analysis.compare.matching import main_phase
 from benchmon.model import keys
 from benchmon.model.channel import Channel
@@ -51,6 +51,9 @@ def caveats(before: Group, after: Group) -> Iterator[Caveat]:
     for run, phase in zip(runs[1:], phases[1:], strict=True):
         for caveat in (*_machines(first, run), *_sensors(first, run), *_settings(first, run), *_work(phases[0], phase)):
             seen.setdefault(caveat)
+    simulated = [run.name for run in runs if _is_simulated(run)]
+    if 0 < len(simulated) < len(runs):
+        yield Caveat(Doubt.SIMULATED, what=", ".join(simulated))
     yield from seen
     yield from _held(runs, phases)
     yield from _apart(
@@ -62,6 +65,8 @@ def caveats(before: Group, after: Group) -> Iterator[Caveat]:
 
 def _machines(before: BenchRun, after: BenchRun) -> Iterator[Caveat]:
     machines = [run.summary.machine for run in (before, after)]
+    if _is_simulated(before) != _is_simulated(after):
+        return  # that is said by itself
     if not is_same_machine(before, after):
         yield Caveat(Doubt.MACHINE, _words(machines[0]), _words(machines[1]))
     elif not all(_named(machine) for machine in machines):
@@ -92,8 +97,9 @@ def _settings(before: BenchRun, after: BenchRun) -> Iterator[Caveat]:
 
 
 def _work(one: RunPhase | None, other: RunPhase | None) -> Iterator[Caveat]:
-    if one is not None and other is not None and one.load.counts != other.load.counts:
-        yield Caveat(Doubt.WORK, one.load.work, other.load.work)
+    why = "" if one is None or other is None else one.load.other_work(other.load)
+    if one is not None and other is not None and why:
+        yield Caveat(Doubt.WORK, one.load.work, other.load.work, "units" if why == OTHER_SIZE else "")
 
 
 def _held(runs: Sequence[BenchRun], phases: Sequence[RunPhase | None]) -> Iterator[Caveat]:
@@ -130,6 +136,10 @@ def _named_runs(runs: Sequence[BenchRun], phases: Sequence[RunPhase | None]) -> 
     for doubt, names in found.items():
         if names:
             yield Caveat(doubt, what=", ".join(names))
+
+
+def _is_simulated(run: BenchRun) -> bool:
+    return bool(run.summary.header.virtual)
 
 
 def _is_held(phase: RunPhase) -> bool:

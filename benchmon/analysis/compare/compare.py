@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import sqrt
 
-from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase
+from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase, other_work_among
 from benchmon.analysis.compare.comparable import caveats
 from benchmon.analysis.compare.differences import Shared, differences
 from benchmon.analysis.compare.effects import Effects
@@ -104,9 +104,8 @@ def _contrast(before: Group, after: Group, spread: float, sureness: float) -> tu
         capacity_at=capacity_at,
         speed=speed,
         speed_key=speed_key,
-        speed_work="" if main[0] is None else main[0].load.work,
+        speed_unit=None if main[0] is None or shared.other_work else main[0].load.unit,
         is_speed_sustained=_is_sustained(runs, speed_key),
-        speed_unit_operations=None if main[0] is None else main[0].load.unit_operations,
         phases=_phases(before, after, matched, shared, spread),
         only_before=tuple(phase.name for phase in matched.only_before),
         only_after=tuple(phase.name for phase in matched.only_after),
@@ -138,10 +137,13 @@ def _phases(
     made = []
     for pair in matched.pairs:
         sides = [_same_in_all(side, one) for side, one in ((before, pair.before), (after, pair.after))]
-        rows = differences(sides[0], sides[1], replace(shared, work=pair.same_work), spread)
+        loads = [phase.load for side in sides for _, phase in side]
+        other_work = pair.other_work or other_work_among(loads)
+        rows = differences(sides[0], sides[1], replace(shared, other_work=other_work), spread)
         runs = len(sides[0]), len(sides[1])
         sustained = _sustained(sides[0]), _sustained(sides[1])
-        made.append(PhaseComparison(pair.before.name, pair.after.name, pair.by_name, rows, runs, sustained))
+        unit = None if other_work else pair.before.load.unit
+        made.append(PhaseComparison(pair.before.name, pair.after.name, pair.by_name, rows, runs, sustained, unit))
     return tuple(made)
 
 

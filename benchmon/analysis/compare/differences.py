@@ -41,7 +41,8 @@ class Shared:
     """What two sides have in common."""
 
     machine: bool
-    work: bool
+    other_work: str = ""
+    """Why what they did may not be counted against one another; empty = it is the same work."""
     itself: bool = False
     """It is the same recording twice: they share everything."""
 
@@ -133,7 +134,7 @@ def _difference(a: Sequence[_Value], b: Sequence[_Value], shared: Shared) -> Fig
     else:
         scaled = scale * sqrt(samples[0].mean ** 2 + samples[1].mean ** 2)
         other = a[0].machine_u + b[0].machine_u
-    open_share = 1.0 - ALIKE if shared.machine and shared.work else 1.0
+    open_share = 1.0 - ALIKE if shared.machine and not shared.other_work else 1.0
     squares = open_share * (common[0] ** 2 + common[1] ** 2) + scaled**2 + other**2 / 2.0
     return with_common(found, sqrt(squares)).figure()
 
@@ -141,8 +142,8 @@ def _difference(a: Sequence[_Value], b: Sequence[_Value], shared: Shared) -> Fig
 def _refusal(
     key: str, before: Sequence[tuple[BenchRun, RunPhase]], after: Sequence[tuple[BenchRun, RunPhase]], shared: Shared
 ) -> str:
-    if (key in {keys.WORK_RATE, WORK_WHOLE} or key.startswith(SCORE)) and not shared.work:
-        return "another kind of work"
+    if (key in {keys.WORK_RATE, WORK_WHOLE} or key.startswith(SCORE)) and shared.other_work:
+        return shared.other_work
     phases = [phase for _, phase in (*before, *after)]
     if key in _UNTIL and any(phase.row.before is None for phase in phases):
         return "not throttled in all"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import exp, log, sinh, sqrt
 from typing import TYPE_CHECKING
 
-from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase
+from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase, other_work_among
 from benchmon.analysis.compare.comparable import is_same_machine
 from benchmon.analysis.compare.differences import RUN_U, SCORE, SENSOR_U_K, Shared, score_key, score_of
 from benchmon.analysis.compare.effects import Effects
@@ -106,8 +106,8 @@ def judge_speed(before: Group, after: Group, shared: Shared, sureness: float) ->
         values = [_speed(key, phase) for phase in found]
         if any(value is None or value <= 0 for value in values):
             continue
-        if key != keys.CLOCK and not shared.work:
-            return _not("the work is of another kind", Want.SAME_LOAD), key
+        if key != keys.CLOCK and shared.other_work:
+            return _not(shared.other_work, Want.SAME_LOAD), key
         logs = [log(value) for value in values if value]
         split = len(before.runs)
         effects = Effects(logs[:split], logs[split:], (RUN_U, RUN_U), 0.0, _paired(logs, before, after), sureness)
@@ -123,7 +123,7 @@ def _cooling_effects(found: tuple[Sequence[Cooling], Sequence[Cooling]], asked: 
     shared, spread = asked.shared, asked.spread
     logs = [[(-1.0 if is_rise else 1.0) * log(one.value) for one in side] for side in found]
     own = [sqrt(sum(one.own_u**2 for one in side) / len(side) + spread**2) for side in found]
-    common = common_u(*found, same_machine=shared.machine, same_work=shared.work)
+    common = common_u(*found, same_machine=shared.machine, same_work=not shared.other_work)
     if not shared.machine:  # another counter, another sensor
         kelvin = min(one.kelvin for side in found for one in side)
         common = sqrt(common**2 + 2 * COUNTER_U**2 + 2 * (SENSOR_U_K / kelvin) ** 2)
@@ -170,7 +170,8 @@ def _speed(key: str, phase: RunPhase) -> float | None:
 def shared_by(before: Group, after: Group) -> Shared:
     """What all runs of two sides have in common."""
     runs: tuple[BenchRun, ...] = (*before.runs, *after.runs)
-    works = {phase.load.counts for run in runs if (phase := main_phase(run, runs)) is not None}
+    loads = [phase.load for run in runs if (phase := main_phase(run, runs)) is not None]
+    other_work = other_work_among(loads)
     ids = {run.summary.header.session_id for run in runs}
     same_machine = all(is_same_machine(runs[0], run) for run in runs[1:])
-    return Shared(same_machine, len(works) <= 1, len(ids) == 1)
+    return Shared(same_machine, other_work, len(ids) == 1)

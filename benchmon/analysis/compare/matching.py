@@ -20,9 +20,9 @@ class Pair:
     """Their names are the same, but not what loaded them."""
 
     @property
-    def same_work(self) -> bool:
-        """Whether what they did may be counted against one another."""
-        return self.before.load.counts == self.after.load.counts and not self.by_name
+    def other_work(self) -> str:
+        """Why what they did may not be counted against one another; empty if it may."""
+        return "another load" if self.by_name else self.before.load.other_work(self.after.load)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 from benchmon.analysis.compare.differences import RISE
 from benchmon.model import keys, phase_names
-from benchmon.model.comparison import Comparison, Contrast, PhaseDifference
+from benchmon.model.comparison import Comparison, Contrast, PhaseComparison, PhaseDifference
 from benchmon.model.findings import PhaseFindings, Summary
 from benchmon.model.recorded import Recorded
-from benchmon.views.figures.run_picture import Piece, RunPicture, Stretch, Strip, run_picture, work_unit
+from benchmon.views.figures.run_picture import Piece, RunPicture, Stretch, Strip, run_picture
 from benchmon.views.sheets.comparison.content import make_comparison, phase_row
 
 _SHOWN = (RISE, keys.PACKAGE_POWER, keys.CLOCK, keys.WORK_RATE)
@@ -46,7 +46,6 @@ def change_picture(comparison: Comparison, before: Run, after: Run) -> ChangePic
     sheet = make_comparison(comparison)
     first, second = run_picture(*before), run_picture(*after)
     steps = list(_steps(contrast, before[1], after[1]))
-    units = {work_unit(before[0]), work_unit(after[0])}
     run = RunPicture(
         title=": ".join(part for part in ("Before and after", dict(sheet.facts).get("Changed", "")) if part),
         machine=second.machine,
@@ -60,7 +59,7 @@ def change_picture(comparison: Comparison, before: Run, after: Run) -> ChangePic
     return ChangePicture(
         run=run,
         answers=sheet.sections[0].answers,
-        differences=tuple(_differences(contrast, units.pop() if len(units) == 1 else ("1/s", 1.0))),
+        differences=tuple(_differences(contrast)),
         footing=run.footing,
         why_not="" if run.strips else "The runs have no phases that belong together, so there is nothing to lay over.",
     )
@@ -146,28 +145,18 @@ def _footing(first: RunPicture, second: RunPicture) -> tuple[str, ...]:
     return tuple(part for part in parts if part)
 
 
-def _differences(contrast: Contrast, work: tuple[str, float]) -> Iterable[Difference]:
+def _differences(contrast: Contrast) -> Iterable[Difference]:
     for pair in contrast.phases:
         for row in pair.rows:
             # How warm a machine idles or cools down tells of what it did before, not of the change.
             if row.key in _SHOWN and pair.after not in (phase_names.IDLE, phase_names.COOL_DOWN):
-                yield _difference(pair.after, _in_unit(row, *work) if row.key == keys.WORK_RATE else row)
+                yield _difference(pair, row)
 
 
-def _in_unit(row: PhaseDifference, unit: str, factor: float) -> PhaseDifference:
-    """The same row, of units a second, in the unit of the strips."""
-    moved = row.difference
-    before, after, value, low, high = (
-        None if one is None else one * factor for one in (row.before, row.after, moved.value, moved.low, moved.high)
-    )
-    difference = replace(moved, value=value, low=low, high=high)
-    return replace(row, unit=unit, before=before, after=after, difference=difference)
-
-
-def _difference(phase: str, row: PhaseDifference) -> Difference:
-    name, unit, _, _, shown = phase_row(row)
+def _difference(pair: PhaseComparison, row: PhaseDifference) -> Difference:
+    name, unit, _, _, shown = phase_row(row, pair.work_unit)
     name = name.removesuffix(", at the end")
     moved, share = row.difference, None
     if row.before and moved.value is not None and moved.low is not None and moved.high is not None:
         share = (moved.low / abs(row.before), moved.value / abs(row.before), moved.high / abs(row.before))
-    return Difference(phase, f"{name}: {shown}{'' if shown.startswith('(') else f' {unit}'}", share)
+    return Difference(pair.after, f"{name}: {shown}{'' if shown.startswith('(') else f' {unit}'}", share)

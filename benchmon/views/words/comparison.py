@@ -20,8 +20,8 @@ from benchmon.model.comparison import (
 from benchmon.model.findings import Figure
 from benchmon.views.numbers import counted, figure_text, half_width, plain
 from benchmon.views.words.comparison_caveats import caveat_sentence
-from benchmon.views.words.simulated import seen_word
-from benchmon.views.words.work import in_billions
+from benchmon.views.words.simulated import seen_words
+from benchmon.views.words.work import billions, unit_of_rate
 
 SPEED_WORDS = {keys.WORK_RATE: "units of work a second", keys.CLOCK: "MHz"}
 _ANSWERS = {
@@ -66,8 +66,8 @@ def label(side: Side, contrast: Contrast) -> str:
     return text if words and len(text) <= _LONGEST_LABEL else side.runs[0].name
 
 
-def cooling_sentence(contrast: Contrast) -> str:
-    """The answer, and the figures it rests on."""
+def cooling_sentence(contrast: Contrast, before: Side) -> str:
+    """The answer, and the figures it rests on; ``before`` is the side that it is compared with."""
     verdict, at = contrast.cooling, contrast.at
     answer = _ANSWERS[verdict.answer]
     if verdict.why_not or at is None:
@@ -75,19 +75,19 @@ def cooling_sentence(contrast: Contrast) -> str:
     where = _where(at)
     share = percent(verdict.change, *(_BETTER if at.limit_c is None else _MORE))
     if verdict.answer in {Answer.BETTER, Answer.WORSE}:
-        return f"{answer}. {where} {_compared(contrast, verdict, at)} ({share})."
-    text = f"{answer}. {where} {_compared(contrast, verdict, at)}"
+        return f"{answer}. {where} {_compared((before, contrast.side), verdict, at)} ({share})."
+    text = f"{answer}. {where} {_compared((before, contrast.side), verdict, at)}"
     if verdict.answer is Answer.SAME:
         return f"{text}: a change of {_seen(verdict.change)} would have shown."
     return f"{text} ({share}): that is too close to call."
 
 
-def capacity_sentence(contrast: Contrast) -> str:
+def capacity_sentence(contrast: Contrast, before: Side) -> str:
     """The watts at the limit beside the rise; empty where the cooling was judged by them, or no limit is known."""
     verdict, at = contrast.capacity, contrast.capacity_at
     if at is None or verdict.why_not:
         return ""
-    return f"{_where(at)} {_compared(contrast, verdict, at)} ({percent(verdict.change, *_MORE)})."
+    return f"{_where(at)} {_compared((before, contrast.side), verdict, at)} ({percent(verdict.change, *_MORE)})."
 
 
 def decision_sentence(verdict: Verdict) -> str:
@@ -138,8 +138,9 @@ def sustained_sentence(phase: PhaseComparison) -> str:
 
 def _speed(value: float, contrast: Contrast) -> str:
     """``71.9 GFlop/s`` where the size of a unit of work is known; else in units, MHz or what the score counts."""
-    if contrast.speed_key == keys.WORK_RATE and contrast.speed_unit_operations is not None:
-        return in_billions(contrast.speed_work.partition(" at ")[0], value * contrast.speed_unit_operations / 1e9, None)
+    if contrast.speed_key == keys.WORK_RATE and contrast.speed_unit is not None:
+        unit, per_s = unit_of_rate(contrast.speed_unit)
+        return billions(value / per_s, unit)
     unit = SPEED_WORDS.get(contrast.speed_key, contrast.speed_key.removeprefix("score").strip())
     return f"{_number(value)} {unit}"
 
@@ -205,7 +206,7 @@ def _where(at: At) -> str:
     return f"At {plain(at.limit_c, 0)} °C {room}"
 
 
-def _compared(contrast: Contrast, verdict: Verdict, at: At) -> str:
+def _compared(sides: tuple[Side, Side], verdict: Verdict, at: At) -> str:
     """``the cooler sustains 55 W instead of 37 W, 18 ± 6 W more``."""
     before, after, moved = verdict.before or 0.0, verdict.after or 0.0, verdict.difference
     apart = _unsigned(moved)
@@ -214,10 +215,10 @@ def _compared(contrast: Contrast, verdict: Verdict, at: At) -> str:
         words = f"{figure_text(apart, 'K')} {'cooler' if after <= before else 'hotter'}"
         return f"it ends {words} ({plain(after, places)} K above the room instead of {plain(before, places)} K)"
     more = "more" if after >= before else "less"
-    seen = seen_word(is_simulated=contrast.side.runs[0].is_virtual)
+    seen = [seen_words(side.are_virtual) for side in sides]
     was, now = (
-        f"{plain(watts, places)} W ({_how(*counts, seen)})"
-        for watts, counts in zip((before, after), zip(at.measured, at.runs, strict=True), strict=True)
+        f"{plain(watts, places)} W ({_how(*how)})"
+        for watts, how in zip((before, after), zip(at.measured, at.runs, seen, strict=True), strict=True)
     )
     if round(apart.value or 0.0, places) == 0:
         return f"the cooler sustains {now} and before {was}, the same within {plain(half_width(moved), places)} W"

@@ -34,10 +34,16 @@ _SENTENCES: Mapping[Doubt, Callable[[Caveat], str]] = {
         f"These are two machines ({c.before}; {c.after}): sensors and power counters are not the same, and the"
         " processor's own part of the resistance is in the figures."
     ),
+    Doubt.SIMULATED: lambda c: (
+        f"Simulated: {c.what}; the rest is of a machine. A difference says how far the simulation is from the machine,"
+        " and nothing of a change."
+    ),
     Doubt.MACHINE_UNKNOWN: lambda _: "Which machine it was is not recorded; it is taken to be the same one.",
     Doubt.WORK: lambda c: (
-        f"The work is of another kind ({c.before or 'not told'}; {c.after or 'not told'}): its rate is not compared,"
-        " and another spot of the processor may be the hottest."
+        f"The units of work ({c.before}) are of another size: their rates are not compared."
+        if c.what
+        else f"The work is of another kind ({c.before or 'not told'}; {c.after or 'not told'}): its rate is not"
+        " compared, and another spot of the processor may be the hottest."
     ),
     Doubt.SENSOR: lambda c: (
         f"{_CHANNELS.get(c.what, c.what).capitalize()} was read in two ways ({c.before}; {c.after})."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from benchmon.model import keys
+from benchmon.model.comparison import WorkUnit
 from benchmon.model.findings import PhaseFindings, WorkDone
 from benchmon.model.records import LoadChange
 from benchmon.model.units import Unit
@@ -43,7 +44,12 @@ def in_billions(kind: str, operations_g_per_s: float | None, moved_gb_per_s: flo
 
 def billions(rate: float | None, unit: str) -> str:
     """``71.9 GFlop/s``, ``3.12 GB/s``: the same digits in tables, sentences and beside the strips; ``–`` for None."""
-    return NOT_READ if rate is None else f"{plain(rate, 1 if rate >= 10 else 2)} {unit}"
+    return NOT_READ if rate is None else f"{in_digits(rate)} {unit}"
+
+
+def in_digits(rate: float) -> str:
+    """The same without its unit."""
+    return plain(rate, 1 if rate >= 10 else 2)
 
 
 def rate_unit(kind: str, operations: float | None) -> str:
@@ -51,6 +57,12 @@ def rate_unit(kind: str, operations: float | None) -> str:
     if operations is None:
         return "GB/s"
     return "GFlop/s" if kind in FLOATING_KINDS else "Gop/s"
+
+
+def unit_of_rate(unit: WorkUnit) -> tuple[str, float]:
+    """The sheet's unit of a work rate, and how many units of work a second make one of it."""
+    size = unit.moved_bytes if unit.operations is None else unit.operations
+    return rate_unit(unit.kind, unit.operations), 1e9 / (size or 1e9)
 
 
 def rate_now(per_s: float | None, load: LoadChange | None) -> str:

@@ -67,7 +67,7 @@ def test_differences_are_those_of_the_comparison(change):
 
 
 def test_the_answer_stands_on_the_file_and_first_on_the_page(change, tmp_path):
-    sentence = cooling_sentence(change[0].contrasts[0])
+    sentence = cooling_sentence(change[0].contrasts[0], change[0].before)
     path = tmp_path / "change.svg"
     save_change(*change, path, Style())
     assert sentence in " ".join(element.text for element in ET.parse(path).iter() if element.tag.endswith("text"))

@@ -12,10 +12,12 @@ import pytest
 from benchmon.analysis.compare.bench_run import bench_run
 from benchmon.analysis.compare.compare import compare
 from benchmon.model import keys
+from benchmon.model.comparison import WorkUnit
 from benchmon.model.findings import Figure
 from benchmon.session.reader import read_session
 from benchmon.views.sheets.comparison import document_json, markdown, table_csv, text
-from benchmon.views.words.comparison import percent, signed, speed_sentence
+from benchmon.views.sheets.comparison.content import make_comparison
+from benchmon.views.words.comparison import cooling_sentence, percent, signed, speed_sentence
 
 ROOT = Path(__file__).resolve().parents[3]
 NAMES = ("box-as-bought", "box-with-duct", "box-in-a-warm-room")
@@ -41,12 +43,65 @@ def test_the_rate_of_work_is_said_in_operations_where_its_units_are_of_known_siz
     contrast = compare(runs[:2]).contrasts[0]
     speed = replace(contrast.speed, why_not="", before=840.0, after=1680.0)
     contrast = replace(contrast, speed=speed, speed_key=keys.WORK_RATE)
-    sized = replace(contrast, speed_work="widest at 50 %", speed_unit_operations=2.0 * 192**3)
+    sized = replace(contrast, speed_unit=WorkUnit("widest", 2.0 * 192**3, None))
     assert ": it sustains 23.8 GFlop/s instead of 11.9 GFlop/s (" in speed_sentence(sized)
-    unsized = replace(contrast, speed_unit_operations=None)
+    unsized = replace(contrast, speed_unit=None)
     assert ": it sustains 1680 units of work a second instead of 840 units of work a second (" in speed_sentence(
         unsized
     )
+
+
+def as_measured(run, name):
+    """The same readings as if a real machine had given them."""
+    header = replace(run.summary.header, session_id=name, virtual="")
+    return replace(run, name=name, summary=replace(run.summary, header=header))
+
+
+def test_what_was_simulated_is_said_of_each_side_by_itself(runs):
+    bought, warm = runs[0], runs[2]  # heat throttled both
+    made = compare([as_measured(bought, "real"), warm])
+    said = cooling_sentence(made.contrasts[0], made.before)
+    assert re.search(r"sustains \d+ W \(simulated\) instead of \d+ W \(measured\)", said)
+    made = compare([warm, as_measured(bought, "real")])
+    said = cooling_sentence(made.contrasts[0], made.before)
+    assert re.search(r"sustains \d+ W \(measured\) instead of \d+ W \(simulated\)", said)
+    drawn = " ".join(text.render(made).split())
+    assert "Before box-in-a-warm-room: 2026-11-25, duct fitted, room attic, simulated After real: 2026" in drawn
+    assert "Simulated: box-in-a-warm-room; the rest is of a machine." in drawn
+    mixed = compare([bought, *(again(run, duct="other") for run in (warm, as_measured(warm, "real")))])
+    assert "(measured or simulated)" in cooling_sentence(mixed.contrasts[0], mixed.before)
+    assert "measured or simulated" in dict(make_comparison(mixed).facts)["After"]
+
+
+def again(run, **tags):
+    return replace(run, summary=replace(run.summary, tags=tags))
+
+
+def test_the_table_shows_a_rate_of_work_as_the_sheet_does_and_as_units_where_their_size_differs(runs):
+    """168 units of 0.7 GFlop a second are 117.6 GFlop/s."""
+
+    def rate(made):
+        (table,) = (one for one in make_comparison(made).sections[0].phases if one.title == "one core")
+        (row,) = (row for row in table.rows if row[0] == "built-in work")
+        return row[1:]
+
+    assert rate(compare(runs[:2])) == ("GFlop/s", "117.6", "117.6", "0 ± 3")
+    other = tuple(
+        replace(one, load=replace(one.load, unit=one.load.unit and replace(one.load.unit, operations=1e9)))
+        for one in runs[1].phases
+    )
+    made = compare([runs[0], replace(runs[1], phases=other)])
+    assert rate(made) == ("1/s", "168.0", "168.0", "(units of work of another size)")
+    assert "Whether it is faster cannot be said: units of work of another size." in speed_sentence(made.contrasts[0])
+    assert "The units of work (widest) are of another size: their rates are not compared." in " ".join(
+        text.render(made).split()
+    )
+    copies = tuple(
+        replace(one, load=replace(one.load, unit=one.load.unit and WorkUnit("memory", None, 5e6)))
+        for one in runs[0].phases
+    )
+    made = compare([replace(runs[0], phases=copies), again(replace(runs[0], name="b", phases=copies), duct="b")])
+    assert rate(made)[:3] == ("GB/s", "0.84", "0.84")
 
 
 def test_what_would_decide_it_is_said(runs):

@@ -1,6 +1,7 @@
 """Sheet and comparison of one run show the same figures, digit for digit, throttled or not."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,11 +9,15 @@ import pytest
 from benchmon.analysis.compare.bench_run import bench_run
 from benchmon.analysis.compare.compare import compare
 from benchmon.analysis.summary import NO_LOOKS_S, summarise
+from benchmon.model.records import Session
 from benchmon.session.reader import read_session
 from benchmon.views.sheets import document_json as sheet_json
 from benchmon.views.sheets.comparison import document_json as comparison_json
 from benchmon.views.sheets.comparison.content import make_comparison
-from benchmon.views.sheets.phase_table import phase_table
+from benchmon.views.sheets.phase_table import more_table, phase_table
+from benchmon.virtual_bench.demo import CHIP
+from tests.support.make_recordings import STARTED
+from tests.support.story_recordings import Story
 
 RECORDINGS = Path(__file__).resolve().parents[3] / "recordings"
 NAMES = ("box-as-bought", "box-in-a-warm-room", "box-with-duct")  # throttled; throttled, another room; never
@@ -53,13 +58,23 @@ def lines_of(summary):
     return found
 
 
+def figures_of(comparison, side):
+    """Phase → quantity → what the comparison shows of it before (0) or after (1)."""
+    tables = make_comparison(comparison).sections[0].phases
+    return {table.title: {row[0]: row[2 + side] for row in table.rows} for table in tables}
+
+
+def work_rates_of(summary):
+    """Phase → the rate of its work with its unit, as the sheet's other table has it."""
+    rows = more_table(summary.phases).rows
+    place = [name for name, _ in more_table(summary.phases).headings()].index("work rate, mean")
+    return {row[0]: row[place] for row in rows}
+
+
 @pytest.mark.parametrize("pair", [(0, 1), (0, 2)])
 @pytest.mark.parametrize("side", [0, 1])
 def test_every_figure_of_the_sheet_is_that_of_the_comparison(pair, side, summaries, comparisons):
-    told = {
-        table.title: {row[0]: row[2 + side] for row in table.rows}
-        for table in make_comparison(comparisons[pair]).sections[0].phases
-    }
+    told = figures_of(comparisons[pair], side)
     held = 0
     for phase, lines in lines_of(summaries[pair[side]]).items():
         main = lines.get("sustained", lines[""])
@@ -72,6 +87,11 @@ def test_every_figure_of_the_sheet_is_that_of_the_comparison(pair, side, summari
         resistance = lines[""].get("resist., fitted", "–").partition("±")[0] or "–"
         assert told[phase].get("resistance, settled", "–") == resistance
         held += "sustained" in lines
+    for phase, rate in work_rates_of(summaries[pair[side]]).items():
+        name = (
+            "built-in work, whole phase" if "sustained" in lines_of(summaries[pair[side]])[phase] else "built-in work"
+        )
+        assert told[phase].get(name, "–") == rate.partition(" ")[0]
     assert held == (0 if pair[side] == 2 else 1)
 
 
@@ -131,3 +151,37 @@ def test_only_of_settled_phases_a_resistance_is_compared(summaries, comparisons)
     assert one_core.settling["processor_temp_c"].settled is False
     (pair,) = (one for one in comparisons[0, 2].contrasts[0].phases if one.before == "one core")
     assert "resistance_k_per_w" not in {row.key for row in pair.rows}
+
+
+SETTLES = (("idle", 480.0, 0), ("all cores", 900.0, CHIP.cores))
+
+
+@pytest.fixture(scope="module")
+def settling():
+    """Two machines of one kind, a little different, both of whose phases settle."""
+    stories = [Story("duct", seed, SETTLES, 5.0) for seed in (1, 2)]
+    return [
+        Session(replace(story.header(f"s{story.seed}", STARTED), tags={"seed": str(story.seed)}), tuple(story.records))
+        for story in stories
+    ]
+
+
+def test_of_phases_that_settled_sheet_and_comparison_say_the_same(settling):
+    comparison = compare([bench_run(one, one.header.session_id) for one in settling])
+    (contrast,) = comparison.contrasts
+    for side, session in enumerate(settling):
+        summary, told = summarise(session, look_every_s=NO_LOOKS_S), figures_of(comparison, side)
+        for phase, lines in lines_of(summary).items():
+            assert lines[""]["resist., fitted"].partition("±")[0] == told[phase]["resistance, settled"] != "–"
+        when = ("before", "after")[side]
+        (pair,) = (one for one in contrast.phases if one.before == "all cores")
+        (row,) = (row for row in pair.rows if row.key == "resistance_k_per_w")
+        (mine,) = (one for one in summary.phases if one.name == "all cores")
+        assert getattr(row, when) == mine.resistance_k_per_w.value
+        # The verdicts: rise and watts at the limit, but for what the draws of doubts move the sheet's median by.
+        assert getattr(contrast.cooling, when) == pytest.approx(
+            mine.resistance_k_per_w.value * contrast.at.power_w, rel=0.02
+        )
+        assert getattr(contrast.capacity, when) == pytest.approx(summary.thermal.capacity.predicted_w.value, rel=0.005)
+    assert row.difference.value == pytest.approx(row.after - row.before)
+    assert row.difference.low < 0.0 < row.difference.high

@@ -15,10 +15,12 @@ from benchmon.analysis.compare.differences import (
     WORK_WHOLE,
 )
 from benchmon.model import keys
-from benchmon.model.comparison import Answer, Comparison, Contrast, PhaseDifference, Side
+from benchmon.model.comparison import Answer, Comparison, Contrast, PhaseDifference, Side, WorkUnit
 from benchmon.model.findings import Figure
 from benchmon.views.numbers import NOT_READ, counted, duration, plain
 from benchmon.views.words import comparison as words
+from benchmon.views.words.simulated import seen_words
+from benchmon.views.words.work import in_digits, unit_of_rate
 
 NAMES = {
     keys.CLOCK: "clock",
@@ -92,9 +94,13 @@ def make_comparison(comparison: Comparison) -> ComparisonSheet:
 
 
 def _section(before: Side, contrast: Contrast, *, is_many: bool) -> Section:
-    answers = [words.cooling_sentence(contrast), words.capacity_sentence(contrast), words.speed_sentence(contrast)]
-    answers.append(_held_words(before, contrast))
-    answers.append(words.decision_sentence(contrast.cooling))
+    answers = (
+        words.cooling_sentence(contrast, before),
+        words.capacity_sentence(contrast, before),
+        words.speed_sentence(contrast),
+        _held_words(before, contrast),
+        words.decision_sentence(contrast.cooling),
+    )
     title = f"{words.label(contrast.side, contrast)} after {words.label(before, contrast)}" if is_many else "Verdict"
     return Section(
         title,
@@ -103,7 +109,7 @@ def _section(before: Side, contrast: Contrast, *, is_many: bool) -> Section:
         tuple(
             PhaseTable(
                 pair.before if pair.before == pair.after else f"{pair.before} / {pair.after}",
-                tuple(phase_row(row) for row in pair.rows),
+                tuple(phase_row(row, pair.work_unit) for row in pair.rows),
                 words.sustained_sentence(pair),
             )
             for pair in contrast.phases
@@ -136,7 +142,7 @@ def _side_words(side: Side) -> str:
     names = [run.name for run in side.runs]
     many = "" if len(names) == 1 else f" ({counted(len(names), 'run')})"
     tags = f", {words.tag_words(side.tags)}" if side.tags else ""
-    virtual = ", simulated" if side.runs[0].is_virtual else ""
+    virtual = f", {seen_words(side.are_virtual)}" if any(side.are_virtual) else ""
     return f"{', '.join(names)}{many}: {' and '.join(sorted(days))}{tags}{virtual}"
 
 
@@ -173,8 +179,8 @@ def _interval(change: Figure) -> str:
     return f"{_percent(change.low)} to {_percent(change.high)}"
 
 
-def phase_row(row: PhaseDifference) -> tuple[str, str, str, str, str]:
-    """Quantity, unit, before, after and difference as they are shown."""
+def phase_row(row: PhaseDifference, work_unit: WorkUnit | None) -> tuple[str, str, str, str, str]:
+    """Quantity, unit, before, after and difference as they are shown; ``work_unit`` is what a work rate counts."""
     if row.key == HELD:
         moved = row.difference.value
         sign = "+" if moved is not None and moved > 0 else ""
@@ -182,7 +188,11 @@ def phase_row(row: PhaseDifference) -> tuple[str, str, str, str, str]:
         cells = [NOT_READ if value is None else duration(round(value)) for value in (row.before, row.after)]
         return NAMES[HELD], "min:s", cells[0], cells[1], shown if moved is not None else _why(row)
     unit, scale, places = _SHOWN_AS.get(row.key, (row.unit, 1.0, 1))
-    cells = [plain(None if value is None else value / scale, places) for value in (row.before, row.after)]
+    if work_unit is not None and row.key in {keys.WORK_RATE, WORK_WHOLE}:
+        unit, scale = unit_of_rate(work_unit)
+        cells = [NOT_READ if value is None else in_digits(value / scale) for value in (row.before, row.after)]
+    else:
+        cells = [plain(None if value is None else value / scale, places) for value in (row.before, row.after)]
     moved_by = _scaled(row.difference, scale)
     shown = _why(row) if moved_by.value is None else words.signed(moved_by, "", most_decimals=4)
     return NAMES.get(row.key, row.key), unit, cells[0], cells[1], shown

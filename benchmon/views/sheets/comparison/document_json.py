@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from benchmon.model.comparison import At, Comparison, Contrast, PhaseComparison, Side, Verdict
+from benchmon.model.comparison import At, Comparison, Contrast, PhaseComparison, Side, Verdict, WorkUnit
 from benchmon.views.doors import json_text
 from benchmon.views.sheets.document_json import figure_object
 from benchmon.views.words import comparison as words
@@ -56,17 +56,18 @@ def _contrast(contrast: Contrast, before: Side) -> dict[str, Any]:
             for one in contrast.caveats
         ],
         "conditions": None if at is None else _conditions(at),
-        "cooling": {**_verdict(contrast.cooling), "sentence": words.cooling_sentence(contrast)},
+        "cooling": {**_verdict(contrast.cooling), "sentence": words.cooling_sentence(contrast, before)},
         "capacity": None
         if contrast.capacity_at is None
         else {
             **_verdict(contrast.capacity),
             "conditions": _conditions(contrast.capacity_at),
-            "sentence": words.capacity_sentence(contrast) or None,
+            "sentence": words.capacity_sentence(contrast, before) or None,
         },
         "speed": {
             **_verdict(contrast.speed),
             "quantity": contrast.speed_key or None,
+            "work_unit": _work_unit(contrast.speed_unit),
             "sustained": contrast.is_speed_sustained,
             "sentence": words.speed_sentence(contrast),
         },
@@ -104,6 +105,12 @@ def _verdict(verdict: Verdict) -> dict[str, Any]:
     }
 
 
+def _work_unit(unit: WorkUnit | None) -> dict[str, Any] | None:
+    if unit is None:
+        return None
+    return {"kind": unit.kind, "operations": unit.operations, "moved_bytes": unit.moved_bytes}
+
+
 def _phase(pair: PhaseComparison) -> dict[str, Any]:
     return {
         "before": pair.before,
@@ -111,6 +118,7 @@ def _phase(pair: PhaseComparison) -> dict[str, Any]:
         "by_name_only": pair.by_name,
         "runs": list(pair.runs),
         "sustained_runs": list(pair.sustained),
+        "work_unit": _work_unit(pair.work_unit),
         "quantities": {
             row.key: {
                 "unit": row.unit or None,

@@ -87,6 +87,7 @@ def on_machine(run, **names):
 
 CASES = {
     Doubt.MACHINE: lambda duct, _: on_machine(duct, processor="Saltmarsh Eight"),
+    Doubt.SIMULATED: lambda duct, _: again(duct, header=replace(duct.summary.header, virtual="")),
     Doubt.MACHINE_UNKNOWN: lambda duct, _: again(duct, machine=None),
     Doubt.WORK: lambda duct, _: other_work(duct),
     Doubt.SENSOR: lambda duct, _: with_channel(duct, keys.PROCESSOR_TEMP, resolution=0.125),
@@ -171,7 +172,7 @@ def test_watts_of_a_side_that_was_throttled_in_some_runs_say_in_how_many(plain, 
     made = compare([again(bought, "a1", tags={"duct": "a"}), *mixed])
     (contrast,) = made.contrasts
     assert (contrast.at.runs, contrast.at.measured) == ((1, 2), (1, 1))
-    assert "(simulated in 1 of 2 runs, predicted in the others)" in cooling_sentence(contrast)
+    assert "(simulated in 1 of 2 runs, predicted in the others)" in cooling_sentence(contrast, made.before)
 
 
 def without_power(run):
@@ -197,10 +198,11 @@ def idle_only(run):
     ],
 )
 def test_what_is_missing_is_what_would_decide_it(change, want, words, plain):
-    (contrast,) = compare([plain, change(plain)]).contrasts
+    made = compare([plain, change(plain)])
+    (contrast,) = made.contrasts
     assert (contrast.cooling.answer, contrast.cooling.wants) == (Answer.CANNOT_SAY, (want,))
     assert words in decision_sentence(contrast.cooling)
-    assert ("(again)" in cooling_sentence(contrast)) is (want is not Want.SAME_LOAD)
+    assert ("(again)" in cooling_sentence(contrast, made.before)) is (want is not Want.SAME_LOAD)
 
 
 def test_another_kind_of_work_has_no_rate_to_compare(plain):

@@ -256,7 +256,8 @@ def in_a_room(session, room_c):
 
 def test_runs_that_ran_free_are_compared_by_the_rise_and_the_watts_at_the_limit_stand_beside_it(duct):
     """58 K of rise, told to be 53 and so 5 K less: the reading of the room is all that differs."""
-    (contrast,) = compare([duct, run_of("box-with-duct", lambda one: in_a_room(one, 24.0))]).contrasts
+    made = compare([duct, run_of("box-with-duct", lambda one: in_a_room(one, 24.0))])
+    (contrast,) = made.contrasts
     assert (contrast.cooling.unit, contrast.capacity.unit) == ("K", "W")
     assert contrast.at.power_w == pytest.approx(52.0, abs=1.0)
     assert contrast.at.room_c == pytest.approx(21.5)
@@ -264,7 +265,7 @@ def test_runs_that_ran_free_are_compared_by_the_rise_and_the_watts_at_the_limit_
     assert contrast.capacity_at.limit_c == pytest.approx(97.0)
     assert contrast.capacity.difference.value > 0.0
     assert contrast.cooling.change.value == pytest.approx(contrast.capacity.change.value, abs=0.03)
-    drawn = cooling_sentence(contrast)
+    drawn = cooling_sentence(contrast, made.before)
     assert re.search(r"With 52 W \(all cores\) in a 22 °C room it ends \d(\.\d)? ± \d(\.\d)? K cooler", drawn)
 
 
