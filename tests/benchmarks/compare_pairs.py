@@ -46,7 +46,7 @@ from benchmon.model.comparison import Answer, At, Contrast
 from benchmon.model.records import LoadChange, SessionHeader
 from tests.benchmarks.boxes.box import FAN, NATURAL, Box, draw
 from tests.benchmarks.boxes.run import CALM, DRIFT, DROP, SAW, STEADY, STEP_S, Phase, Run, _live, _room
-from tests.benchmarks.boxes.session import records
+from tests.benchmarks.boxes.session import records, room_off_k
 
 WAYS = ("told", "spread", "untold", "room", "sampling", "convection", "rounded", "held", "short", "power")
 RUNS = 3
@@ -190,8 +190,18 @@ def _other_convection(box: Box, rng: random.Random, watts: float, room_c: float)
     return changed(other, "cooler", share, watts, room_c) or box
 
 
-def live(pair: Pair, box: Box, side: str, number: int, bias_k: float) -> BenchRun:
-    """One run of one side, as the comparison gets it."""
+@dataclass(frozen=True)
+class Lived:
+    """One run of one side, as the comparison gets it, and what nobody sees."""
+
+    run: BenchRun
+    box: Box
+    """With its cooler as it sat."""
+    room_off_k: float
+    """By how much the room was read too high."""
+
+
+def live(pair: Pair, box: Box, side: str, number: int, bias_k: float) -> Lived:
     rng, room_c = pair.rng, pair.room_c + pair.rng.uniform(-2.0, 2.0)
     watts = box.settled(box.cores, room_c, 0.0)[1]
     true_spread = pair.spread * (2.0 if pair.way == "spread" else 1.0)
@@ -220,26 +230,34 @@ def live(pair: Pair, box: Box, side: str, number: int, bias_k: float) -> BenchRu
         if isinstance(record, LoadChange):
             changes.append(record)
         analysis.feed(record)
-    return run_of(analysis, f"{side}{number}", changes)
+    return Lived(run_of(analysis, f"{side}{number}", changes), box, room_off_k(run) + bias_k)
+
+
+def sides_of(pair: Pair) -> list[list[Lived]]:
+    """Three runs before and three after."""
+    biases = [pair.rng.gauss(0.0, 1.0) if pair.way == "room" else 0.0 for _ in range(2)]
+    return [
+        [live(pair, box, name, number, bias) for number in range(RUNS)]
+        for box, name, bias in ((pair.before, "a", biases[0]), (pair.after, "b", biases[1]))
+    ]
 
 
 def truth(pair: Pair, at: At) -> float:
     """The true change under the conditions that the comparison names, as a share; positive is better."""
+    return exp(cooling_of(pair.after, pair, at) - cooling_of(pair.before, pair, at)) - 1.0
+
+
+def cooling_of(box: Box, pair: Pair, at: At) -> float:
+    """Logarithm of what a box does under the conditions of a comparison; more is better."""
     if at.power_w is not None:
-        values = [rise(box, at.power_w / pair.scale, at.room_c, pair.offset) for box in (pair.after, pair.before)]
-    else:
-        values = [box.capacity(at.limit_c, at.room_c, pair.offset) for box in (pair.before, pair.after)]
-    return values[1] / values[0] - 1.0
+        return -log(rise(box, at.power_w / pair.scale, at.room_c, pair.offset))
+    return log(box.capacity(at.limit_c, at.room_c, pair.offset))
 
 
 def judged(seed: int, way: str) -> tuple[Case, Case]:
     """A pair compared with three runs each, and with one each."""
     pair = drawn(seed, way)
-    biases = [pair.rng.gauss(0.0, 1.0) if way == "room" else 0.0 for _ in range(2)]
-    sides = [
-        [live(pair, box, name, number, bias) for number in range(RUNS)]
-        for box, name, bias in ((pair.before, "a", biases[0]), (pair.after, "b", biases[1]))
-    ]
+    sides = [[one.run for one in side] for side in sides_of(pair)]
     spread = None if way == "untold" else pair.spread
     cases = []
     for runs in ([*sides[0], *sides[1]], [sides[0][0], sides[1][0]]):

@@ -32,11 +32,11 @@ class Effects:
 
     def difference(self) -> Difference:
         """By how much the second side is better."""
-        return with_common(self._own(), self.common_u)
+        return with_common(self.own(), self.common_u)
 
     def half_with(self, more: int) -> float:
         """Half of the interval if there were so many more runs of each that scatter as these."""
-        own = self._own()
+        own = self.own()
         if self.pairs:
             share, runs = len(self.pairs) / (len(self.pairs) + more), more
         else:
@@ -78,7 +78,8 @@ class Effects:
         after = Sample.of(self.after)
         return after.squares, after.count - 1
 
-    def _own(self) -> Difference:
+    def own(self) -> Difference:
+        """The same without what all runs of a side have in common."""
         if self.pairs:
             apart = Sample.of([after - before for before, after in self.pairs])
             return of_pairs(apart, sqrt(self.own_u[0] ** 2 + self.own_u[1] ** 2))

@@ -30,10 +30,14 @@ UNITS = (
 )
 
 
+def room_off_k(run: Run) -> float:
+    """By how much the room was entered too high [K]."""
+    return random.Random(run.seed + 5).gauss(0.0, 0.4)
+
+
 def records(run: Run) -> Iterator[Record]:
     """Room entered at each phase's start, wrong by 0.4 K (standard deviation) all along; read to 0.1 K."""
-    rng = random.Random(run.seed + 5)
-    room_off = rng.gauss(0.0, 0.4)
+    room_off = room_off_k(run)
     channels = tuple(
         Channel(key, key, unit, "box", run.resolution if key == keys.PROCESSOR_TEMP else None) for key, unit in UNITS
     )
