@@ -48,13 +48,12 @@ def fit_exponential(
     places = np.linspace(np.log(np.diff(t).min() / 10.0), np.log(30.0 * (t[-1] - min(t[0], 0.0))), _SCAN)
     best = 0
     for finer in range(_FINER):
-        costs = [_best(np.exp(place), t, y, from_zero=from_zero)[0] for place in places]
-        best = int(np.argmin(costs))
+        best = int(np.argmin(_best(np.exp(places), t, y, from_zero=from_zero)[0]))
         if finer == 0 and best in {0, _SCAN - 1}:
             return None
         places = np.linspace(places[max(best - 1, 0)], places[min(best + 1, len(places) - 1)], 21)
     time_s = float(np.exp(places[10]))
-    residual, settled, height = _best(time_s, t, y, from_zero=from_zero)
+    residual, settled, height = (float(each[0]) for each in _best(np.array([time_s]), t, y, from_zero=from_zero))
     decay = np.exp(-t / time_s)
     by_time = -height * decay * t / time_s**2
     slopes = np.column_stack([1.0 - decay, by_time] if from_zero else [np.ones(len(t)), -decay, by_time])
@@ -66,10 +65,15 @@ def fit_exponential(
     return Exponential(settled, settled_u, height, time_s, time_u, residual)
 
 
-def _best(time_s: float, t: Array, y: Array, *, from_zero: bool) -> tuple[float, float, float]:
-    """Squared residuals, settled value and height of the best curve with this time constant."""
-    decay = np.exp(-t / time_s)
-    columns = (1.0 - decay)[:, None] if from_zero else np.column_stack([np.ones(len(t)), -decay])
-    found = np.linalg.lstsq(columns, y, rcond=None)[0]
-    left = y - columns @ found
-    return float(left @ left), float(found[0]), float(found[-1])
+def _best(times_s: Array, t: Array, y: Array, *, from_zero: bool) -> tuple[Array, Array, Array]:
+    """Squared residuals, settled value and height of the best curve with each of these time constants."""
+    decay = np.exp(-t / times_s[:, None])
+    rise, middle = 1.0 - decay, 0.0
+    if not from_zero:  # taken from their means, so that a constant is fitted too
+        middle = y.mean()
+        rise = rise - rise.mean(axis=1, keepdims=True)
+    squares = (rise**2).sum(axis=1)
+    height = rise @ (y - middle) / np.where(squares > 0.0, squares, np.inf)
+    left = y - middle - height[:, None] * rise
+    settled = height if from_zero else middle + height * decay.mean(axis=1)
+    return (left**2).sum(axis=1), settled, height

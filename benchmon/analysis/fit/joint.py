@@ -200,8 +200,8 @@ def _sample(
     size = solved.shape[-1]
     noise = rng.standard_normal((SAMPLES, size))
     values = solved[kind, draw]
-    for pick in np.unique(picks):
-        k, d = divmod(int(pick), draws)
+    for pick in sorted(set(picks.tolist())):  # numpy's unique would load its masked arrays, for nothing
+        k, d = divmod(pick, draws)
         root = np.linalg.inv(np.linalg.cholesky(white[:, k].T @ white[:, k] + precision[d]))
         values[picks == pick] += noise[picks == pick] @ root
     first = size - len(TAUS_S)

@@ -47,12 +47,6 @@ RATIOS: Array = np.array([kind.ratio for kind in KINDS])
 CHANCES: Array = np.array([kind.chance for kind in KINDS])
 
 
-def fan_conduction(reading_c: Array, kinds: Places | slice = slice(None)) -> Array:
-    """How much better the slow stores conduct at a reading than with the fan at its lowest, for each kind."""
-    way = np.clip((reading_c - LOWS[kinds]) / SPANS[kinds], 0.0, 1.0)
-    return np.asarray(1.0 + (RATIOS[kinds] - 1.0) * way)
-
-
 @dataclass(frozen=True, slots=True)
 class Reference:
     """At what the time constants and resistances are meant."""
@@ -61,13 +55,32 @@ class Reference:
     temp_c: float
 
 
-def settled_z(power_w: Array, reading_c: Array, kinds: Places, reference: Reference, at_reference: Array) -> Array:
-    """What the slow stores come to hold in the end [W]; ``at_reference``: the fan's conduction there, for each kind."""
-    m = EXPONENTS[kinds]
-    natural = power_w * np.maximum(power_w / reference.power_w, 1e-3) ** (-m / (1.0 + m))
-    return np.asarray(natural * (at_reference / fan_conduction(reading_c, kinds)))
+class Ways:
+    """How the slow stores of several machines give off heat: what their kinds say, looked up once for many questions.
 
+    Args:
+        kinds: of each machine.
+        reference: at what their time constants and resistances are meant.
+    """
 
-def conduction_at(reference: Reference, kinds: Places) -> Array:
-    """How well the slow stores conduct at the reference, for each kind."""
-    return fan_conduction(np.full(len(kinds), reference.temp_c), kinds)
+    def __init__(self, kinds: Places, reference: Reference) -> None:
+        m = EXPONENTS[kinds]
+        self.exponents: Array = m
+        self._settled_exponents = -m / (1.0 + m)
+        self._lows, self._spans, self._gains = LOWS[kinds], SPANS[kinds], RATIOS[kinds] - 1.0
+        self._reference_w = reference.power_w
+        self._at_reference: Array = self._fan(np.full(len(kinds), reference.temp_c))
+
+    def fan(self, reading_c: Array | float) -> Array:
+        """How much better the slow stores conduct at a reading than at the reference, because of the fan."""
+        return np.asarray(self._fan(reading_c) / self._at_reference)
+
+    def settled_z(self, power_w: Array | float, reading_c: Array) -> Array:
+        """What the slow stores come to hold in the end [W]."""
+        natural = power_w * np.maximum(power_w / self._reference_w, 1e-3) ** self._settled_exponents
+        return np.asarray(natural * (self._at_reference / self._fan(reading_c)))
+
+    def _fan(self, reading_c: Array | float) -> Array:
+        """The same over the fan at its lowest."""
+        way = np.minimum(np.maximum((reading_c - self._lows) / self._spans, 0.0), 1.0)
+        return np.asarray(1.0 + self._gains * way)

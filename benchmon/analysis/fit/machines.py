@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchmon.analysis.fit.joint import REMAINS_S, WANDER_S, Posterior
-from benchmon.analysis.fit.kinds import EXPONENTS, Array, conduction_at, fan_conduction, settled_z
+from benchmon.analysis.fit.kinds import Array, Ways
 from benchmon.analysis.fit.stores import FAN_LAG_S, FAST, TAUS_S, advance, conduction
 
 LONGEST_S = 6 * 3600.0
@@ -39,10 +39,10 @@ def settled(
     outer = found.resistances[:, FAST:].sum(axis=1)
     temp = room_c + found.own_k + power_w * (inner + outer)
     watts = np.broadcast_to(np.asarray(power_w, dtype=float), temp.shape)
-    at_reference = conduction_at(found.reference, found.kinds)
+    ways = Ways(found.kinds, found.reference)
     for _ in range(28):
         watts = power_w * np.clip(1.0 + leak * (temp - reading_c), *LEAKAGE_BOUNDS)
-        z = settled_z(watts, temp, found.kinds, found.reference, at_reference)
+        z = ways.settled_z(watts, temp)
         temp = 0.5 * temp + 0.5 * (room_c + found.own_k + watts * inner + z * outer)
     return temp, watts
 
@@ -52,10 +52,10 @@ def capacity(found: Posterior, limit_c: Array, room_c: Array) -> Array:
     low, high = np.zeros(len(found.kinds)), np.full(len(found.kinds), 50.0 * found.reference.power_w)
     inner = found.resistances[:, :FAST].sum(axis=1)
     outer = found.resistances[:, FAST:].sum(axis=1)
-    at_reference = conduction_at(found.reference, found.kinds)
+    ways = Ways(found.kinds, found.reference)
     for _ in range(45):
         watts = 0.5 * (low + high)
-        z = settled_z(watts, limit_c, found.kinds, found.reference, at_reference)
+        z = ways.settled_z(watts, limit_c)
         below = room_c + found.own_k + watts * inner + z * outer < limit_c
         low, high = np.where(below, watts, low), np.where(below, high, watts)
     return np.asarray(low)
@@ -74,16 +74,16 @@ def course(
     steps = np.minimum(4.0 * 1.1 ** np.arange(80), 900.0)
     steps = steps[: int(np.searchsorted(np.cumsum(steps), LONGEST_S)) + 1]
     samples = len(found.kinds)
-    z, m = found.held_w.copy(), EXPONENTS[found.kinds][:, None]
+    ways = Ways(found.kinds, found.reference)
+    z, m = found.held_w.copy(), ways.exponents[:, None]
     temp = np.full(samples, reading_c)
     seen = temp.copy()
-    at_reference = conduction_at(found.reference, found.kinds)
     temps, now = np.empty((len(steps), samples)), 0.0
     g = np.ones_like(z)
     for row, step in enumerate(steps):
         watts = (power_w * np.clip(1.0 + leak * (temp - reading_c), *LEAKAGE_BOUNDS))[:, None]
         seen = seen + (temp - seen) * (1.0 - np.exp(-step / FAN_LAG_S))
-        fan = (fan_conduction(seen, found.kinds) / at_reference)[:, None]
+        fan = ways.fan(seen)[:, None]
         g[:, FAST:] = conduction(z[:, FAST:], fan, m, found.reference.power_w)
         _, z = advance(z, watts, g, TAUS_S, step)
         now += step

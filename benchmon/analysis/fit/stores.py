@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from benchmon.analysis.fit.kinds import EXPONENTS, KINDS, Array, Reference, conduction_at, fan_conduction, settled_z
+from benchmon.analysis.fit.kinds import KINDS, Array, Reference, Ways
 
 TAUS_S: Array = np.array([1.2, 5.0, 16.0, 45.0, 110.0, 240.0, 520.0, 1100.0, 2400.0, 5000.0])
 """Time constants at the hottest the session has been [s]."""
@@ -67,16 +67,15 @@ def hold(power_w: Array, lengths_s: Array, readings_c: Array, before_w: float, r
     count, kinds = len(power_w), len(KINDS)
     mean = np.empty((count, kinds, len(TAUS_S)))
     fast_mean, fast = np.empty((count, FAST)), np.full(FAST, before_w)
-    m = EXPONENTS[:, None]
-    first_c, every = np.full(kinds, readings_c[0]), np.arange(kinds)
-    at_reference = conduction_at(reference, every)
-    begin = settled_z(np.full(kinds, before_w), first_c, every, reference, at_reference)
+    ways = Ways(np.arange(kinds), reference)
+    m = ways.exponents[:, None]
+    begin = ways.settled_z(before_w, np.full(kinds, readings_c[0]))
     z: Array = np.repeat(begin[:, None], len(slow), axis=1)
     seen_c = float(readings_c[0])
     for row in range(count):
         step, watts = float(lengths_s[row]), float(power_w[row])
         seen_c += (float(readings_c[row]) - seen_c) * (1.0 - np.exp(-step / FAN_LAG_S))
-        fan = (fan_conduction(np.full(kinds, seen_c)) / at_reference)[:, None]
+        fan = ways.fan(seen_c)[:, None]
         g = conduction(z, fan, m, reference.power_w)
         half, _ = advance(z, watts, g, slow, step)
         g = conduction(half, fan, m, reference.power_w)

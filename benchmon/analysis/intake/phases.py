@@ -9,7 +9,8 @@ before anything is known is called ``start``.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from benchmon.model import keys, phase_names
@@ -136,8 +137,8 @@ class PhaseTracker:
 def _phases(marks: tuple[Mark, ...], changes: Iterable[tuple[float, str]], end_s: float | None) -> tuple[Phase, ...]:
     begins = [(mark.t_s, mark.text, True) for mark in marks]
     changes = tuple(changes)
-    entered = [mark for mark in marks if not mark.source]
-    spoken_for = {at_s for mark in entered for at_s in _claimed(mark.t_s, [at_s for at_s, _ in changes])}
+    times_s = sorted(at_s for at_s, _ in changes)
+    spoken_for = {at_s for mark in marks if not mark.source for at_s in _claimed(mark.t_s, times_s)}
     begins += [(at_s, name, False) for at_s, name in changes if at_s not in spoken_for]
     begins.sort(key=lambda begin: (begin[0], begin[2]))
     if not begins or begins[0][0] > 0.0:
@@ -150,12 +151,14 @@ def _phases(marks: tuple[Mark, ...], changes: Iterable[tuple[float, str]], end_s
     )
 
 
-def _claimed(mark_s: float, changes_s: list[float]) -> list[float]:
+def _claimed(mark_s: float, changes_s: Sequence[float]) -> list[float]:
     """The load changes that a mark speaks for: the nearest, and what happened in the same moment."""
-    nearest_s = min((abs(at_s - mark_s) for at_s in changes_s), default=CLAIM_S + 1.0)
+    reach_s = CLAIM_S + SAME_MOMENT_S
+    near = changes_s[bisect_left(changes_s, mark_s - reach_s) : bisect_right(changes_s, mark_s + reach_s)]
+    nearest_s = min((abs(at_s - mark_s) for at_s in near), default=CLAIM_S + 1.0)
     if nearest_s > CLAIM_S:
         return []
-    return [at_s for at_s in changes_s if abs(at_s - mark_s) <= nearest_s + SAME_MOMENT_S]
+    return [at_s for at_s in near if abs(at_s - mark_s) <= nearest_s + SAME_MOMENT_S]
 
 
 def _is_nothing(begin: tuple[float, str, bool], after: tuple[float, str, bool] | None) -> bool:

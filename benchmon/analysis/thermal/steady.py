@@ -72,18 +72,19 @@ def steady_state(
 
 
 def _state(phase: Phase, found: Settled) -> SteadyState:
-    from benchmon.analysis.thermal.machine import figure_of  # noqa: PLC0415  (loads numpy, which is there by now)
+    from benchmon.analysis.thermal.machine import figures_of  # noqa: PLC0415  (loads numpy, which is there by now)
 
-    rise, watts = figure_of(found.rise_k).value or 0.0, figure_of(found.power_w).value or 0.0
+    temp, rises, powers = figures_of(found.temp_c, found.rise_k, found.power_w)
+    rise, watts = rises.value or 0.0, powers.value or 0.0
     if rise <= 0 or found.seen_c < found.room_c - 1.0:
         resistance = Figure(why_not=BELOW_ROOM)
     elif watts < LEAST_POWER_W:
         resistance = Figure(why_not=f"less than {LEAST_POWER_W:g} W says nothing about a cooler")
     else:
-        resistance = figure_of(found.rise_k / found.power_w)
+        (resistance,) = figures_of(found.rise_k / found.power_w)
         if half_width(resistance) > MOST_OPEN * (resistance.value or 0.0):
             resistance = Figure(why_not="it had not settled, and too much of its rise is still to come")
-    return SteadyState(phase, figure_of(found.temp_c), resistance, watts, rise, found)
+    return SteadyState(phase, temp, resistance, watts, rise, found)
 
 
 def half_width(found: Figure) -> float:
