@@ -28,6 +28,7 @@ RUN_TAGS = ("run", "repeat", "pair")
 """Tags that tell runs of one configuration apart, and say nothing about the configuration."""
 PAIR_TAG = "pair"
 OTHER_KIND, OTHER_SIZE = "another kind of work", "units of work of another size"
+WORK_NOT_TOLD = "what the work was is not told of all runs"
 _OF_LEVEL = {
     keys.CLOCK: "clock_mhz",
     keys.PACKAGE_POWER: "power_w",
@@ -55,6 +56,8 @@ class LoadKind:
 
     def other_work(self, other: LoadKind) -> str:
         """Why the work of two phases may not be counted against one another; empty if it may."""
+        if bool(self.work) != bool(other.work):
+            return WORK_NOT_TOLD
         if self.work.casefold() != other.work.casefold():
             return OTHER_KIND
         return OTHER_SIZE if self.unit != other.unit else ""

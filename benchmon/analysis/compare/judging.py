@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import exp, log, sinh, sqrt
 from typing import TYPE_CHECKING
 
-from benchmon.analysis.compare.bench_run import BenchRun, Group, RunPhase, other_work_among
+from benchmon.analysis.compare.bench_run import OTHER_SIZE, BenchRun, Group, RunPhase, other_work_among
 from benchmon.analysis.compare.comparable import is_same_machine
 from benchmon.analysis.compare.differences import RUN_U, SCORE, SENSOR_U_K, Shared, score_key, score_of
 from benchmon.analysis.compare.effects import Effects
@@ -100,14 +100,14 @@ def judge_speed(before: Group, after: Group, shared: Shared, sureness: float) ->
     phases = [main_phase(run, runs) for run in runs]
     if any(phase is None for phase in phases):
         return _not("no phase with load has its like in all runs", Want.SAME_LOAD), ""
+    if shared.other_work and shared.other_work != OTHER_SIZE:  # another clock, too, is usual with other work
+        return _not(shared.other_work, Want.SAME_LOAD), ""
     found = [phase for phase in phases if phase is not None]
     scores = [score_key(score) for score in found[0].row.scores]
     for key in (keys.WORK_RATE, *scores, keys.CLOCK):
         values = [_speed(key, phase) for phase in found]
-        if any(value is None or value <= 0 for value in values):
+        if any(value is None or value <= 0 for value in values) or (key == keys.WORK_RATE and shared.other_work):
             continue
-        if key != keys.CLOCK and shared.other_work:
-            return _not(shared.other_work, Want.SAME_LOAD), key
         logs = [log(value) for value in values if value]
         split = len(before.runs)
         effects = Effects(logs[:split], logs[split:], (RUN_U, RUN_U), 0.0, _paired(logs, before, after), sureness)

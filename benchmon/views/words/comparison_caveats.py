@@ -29,6 +29,17 @@ def caveat_sentence(caveat: Caveat) -> str:
     return _SENTENCES[caveat.doubt](caveat)
 
 
+def _work(c: Caveat) -> str:
+    if c.what:
+        return f"The units of work ({c.before}) are of another size: their rates are not compared."
+    if not (c.before and c.after):
+        return f"What the work was is told of one side only ({c.before or c.after}): how fast it went is not compared."
+    return (
+        f"The work is of another kind ({c.before}; {c.after}): how fast it went is not compared, and another spot of"
+        " the processor may be the hottest."
+    )
+
+
 _SENTENCES: Mapping[Doubt, Callable[[Caveat], str]] = {
     Doubt.MACHINE: lambda c: (
         f"These are two machines ({c.before}; {c.after}): sensors and power counters are not the same, and the"
@@ -39,12 +50,7 @@ _SENTENCES: Mapping[Doubt, Callable[[Caveat], str]] = {
         " and nothing of a change."
     ),
     Doubt.MACHINE_UNKNOWN: lambda _: "Which machine it was is not recorded; it is taken to be the same one.",
-    Doubt.WORK: lambda c: (
-        f"The units of work ({c.before}) are of another size: their rates are not compared."
-        if c.what
-        else f"The work is of another kind ({c.before or 'not told'}; {c.after or 'not told'}): its rate is not"
-        " compared, and another spot of the processor may be the hottest."
-    ),
+    Doubt.WORK: _work,
     Doubt.SENSOR: lambda c: (
         f"{_CHANNELS.get(c.what, c.what).capitalize()} was read in two ways ({c.before}; {c.after})."
     ),
