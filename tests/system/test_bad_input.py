@@ -7,18 +7,21 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
 import pytest
 
 from benchmon.errors import ExitCode
+from tests.support.forked_program import CAUGHT_NOWHERE, code_of, fork_program
 
 pytestmark = pytest.mark.system
 
 ROOT = Path(__file__).resolve().parents[2]
 RECORDING = ROOT / "recordings" / "minimal.session.jsonl"
 BENCHMON = (sys.executable, "-m", "benchmon")
+LONGEST_S = 60
 
 READERS = {
     "sheet": lambda file: ["sheet", file],
@@ -34,7 +37,10 @@ READERS = {
 
 @pytest.fixture
 def benchmon(tmp_path):
-    """Run the program with its own empty home; what it says never holds a traceback."""
+    """Run the program with its own empty home; what it says never holds a traceback.
+
+    Forked from this process, unless words stand before it or variables are set: then it is started anew.
+    """
     home = tmp_path / "home"
     home.mkdir()
     environment = {**os.environ, "HOME": str(home), "PYTHONPATH": str(ROOT), "TMPDIR": str(tmp_path)}
@@ -42,19 +48,25 @@ def benchmon(tmp_path):
     for name in ("BENCHMON_SESSIONS", "XDG_DATA_HOME", "NO_COLOR"):
         environment.pop(name, None)
 
-    def run(*words, prefix=(), cwd=tmp_path, timeout=60, **variables):
-        command = [*map(str, prefix), *BENCHMON, *map(str, words)]
-        done = subprocess.run(
-            command,
-            env=environment | variables,
-            cwd=cwd,
-            timeout=timeout,
-            capture_output=True,
-            stdin=subprocess.DEVNULL,
-        )
+    def started(words, prefix, variables):
+        command = [*map(str, prefix), *BENCHMON, *words]
+        streams = {"capture_output": True, "stdin": subprocess.DEVNULL}
+        return subprocess.run(command, env=environment | variables, cwd=tmp_path, timeout=LONGEST_S, **streams)
+
+    def forked(words):
+        with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
+            pid = fork_program(words, tmp_path, (out.fileno(), err.fileno()), environment)
+            code = code_of(pid, LONGEST_S)
+            assert code is not None, f"{words} hangs"
+            out.seek(0), err.seek(0)
+            return subprocess.CompletedProcess(words, code, out.read(), err.read())
+
+    def run(*words, prefix=(), **variables):
+        words = [*map(str, words)]
+        done = started(words, prefix, variables) if prefix or variables else forked(words)
         done.out, done.err = done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
         assert "Traceback" not in done.out + done.err, done.out + done.err
-        assert done.returncode != ExitCode.INTERNAL, done.err
+        assert done.returncode not in {ExitCode.INTERNAL, CAUGHT_NOWHERE}, done.err
         return done
 
     return run

@@ -9,16 +9,11 @@ exceptions that nobody caught, hangs.
 from __future__ import annotations
 
 import argparse
-import contextlib
 import ctypes
 import multiprocessing
 import os
 import shutil
-import signal
-import sys
 import tempfile
-import time
-import traceback
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
@@ -27,6 +22,7 @@ from typing import NamedTuple
 from benchmon.cli import main as cli
 from benchmon.errors import ExitCode
 from tests.benchmarks.campaigns.workshop import ROOT, bench
+from tests.support.forked_program import code_of, fork_program
 
 LONGEST_S = 60.0
 ODD = (
@@ -128,20 +124,13 @@ def run(words: list[str], folder: Path) -> tuple[int | None, str]:
         "new": inner / "new",
         "folder": inner,
     }
+    _lay_out(inner)
     words = filled(words, names)
     said = inner / "said"
-    pid = os.fork()
-    if pid == 0:
-        _become(words, inner, said)
-    ends_s = time.monotonic() + LONGEST_S
-    while (done := os.waitpid(pid, os.WNOHANG))[0] == 0:
-        if time.monotonic() > ends_s:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(pid, signal.SIGKILL)
-            os.waitpid(pid, 0)
-            return None, "hangs"
-        time.sleep(0.01)
-    return os.waitstatus_to_exitcode(done[1]), said.read_text(errors="replace")
+    with open(said, "ab") as file:
+        pid = fork_program(words, inner, (file.fileno(), file.fileno()), first=_as_ordinary_user)
+    code = code_of(pid, LONGEST_S)
+    return code, "hangs" if code is None else said.read_text(errors="replace")
 
 
 def filled(words: list[str], names: dict[str, object]) -> list[str]:
@@ -169,28 +158,6 @@ def _as_ordinary_user() -> None:
     libc.capset(head, sets)
     for capability in (1, 2, 3):
         libc.prctl(24, capability, 0, 0, 0)  # PR_CAPBSET_DROP: nor for what it starts
-
-
-def _become(words: list[str], folder: Path, said: Path) -> None:
-    os.setsid()
-    _as_ordinary_user()
-    os.chdir(folder)
-    out = os.open(said, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
-    for descriptor, target in ((os.open(os.devnull, os.O_RDONLY), 0), (out, 1), (out, 2)):
-        os.dup2(descriptor, target)
-    sys.stdin, sys.stdout, sys.stderr = open(0), open(1, "w"), open(2, "w")  # noqa: SIM115
-    code = 99
-    try:
-        code = cli.main(words)
-    except SystemExit as ended:
-        code = ended.code if isinstance(ended.code, int) else 99
-    except BaseException:  # whatever it is, it is what is looked for
-        traceback.print_exc()
-    finally:
-        with contextlib.suppress(Exception):
-            sys.stdout.flush()
-            sys.stderr.flush()
-        os._exit(code)
 
 
 def judged(words: list[str]) -> str:

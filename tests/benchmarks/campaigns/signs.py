@@ -12,13 +12,14 @@ import json
 import os
 import pty
 import re
+import select
 import shutil
-import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
 from tests.benchmarks.campaigns import options
-from tests.benchmarks.campaigns.workshop import ROOT, bench, command, machine
+from tests.benchmarks.campaigns.workshop import ROOT, bench, machine
+from tests.support.forked_program import code_of, fork_program
 
 POISON = "=P\x1b[31m\x1b]0;t\x07b\rc\x7fe\x9bf\u202eg\u2066h\u2028i\u2029j\ufeffk\u200bl\u00adm\u2060n\U000e0041o\nFORGED\n# FORGED"
 MARKUP = "<script>alert(1)</script><img src=x onerror=alert(1)>"
@@ -175,38 +176,29 @@ def odd_options(folder: Path, path: str, odd: str) -> Iterator[tuple[str, list[s
 
 def outputs(words: list[str], environment: dict[str, str]) -> Iterator[tuple[str, bytes]]:
     """What it prints into a pipe, and onto a terminal."""
-    done = subprocess.run(
-        command(*words),
-        env=environment,
-        cwd=ROOT,
-        capture_output=True,
-        timeout=LONGEST_S,
-        stdin=subprocess.DEVNULL,
-        check=False,
+    yield "pipe", _printed(words, environment, os.pipe())
+    yield (
+        "terminal",
+        OWN_BARS.sub(b"", _printed(words, environment | {"TERM": "dumb"}, pty.openpty()).replace(b"\r\n", b"\n")),
     )
-    yield "pipe", done.stdout + done.stderr
-    ours, theirs = pty.openpty()
-    process = subprocess.Popen(
-        command(*words),
-        env={**environment, "TERM": "dumb"},
-        cwd=ROOT,
-        stdin=subprocess.DEVNULL,
-        stdout=theirs,
-        stderr=theirs,
-    )
+
+
+def _printed(words: list[str], environment: dict[str, str], ends: tuple[int, int]) -> bytes:
+    ours, theirs = ends
+    pid = fork_program(words, ROOT, (theirs, theirs), environment, first=lambda: os.close(ours))
     os.close(theirs)
     seen = b""
-    while True:
+    while select.select([ours], [], [], LONGEST_S)[0]:
         try:
             piece = os.read(ours, 65536)
-        except OSError:
+        except OSError:  # a terminal that nobody holds any more
             break
         if not piece:
             break
         seen += piece
-    process.wait()
     os.close(ours)
-    yield "terminal", OWN_BARS.sub(b"", seen.replace(b"\r\n", b"\n"))
+    assert code_of(pid, LONGEST_S) is not None, f"{words} hangs"
+    return seen
 
 
 def faults(name: str, raw: bytes) -> list[str]:
