@@ -8,7 +8,8 @@ from dataclasses import replace
 from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.phases import Phase
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.thermal.settling import judge, steadiness_criterion, temperature_criterion
+from benchmon.analysis.thermal.criteria import steadiness_criterion, temperature_criterion
+from benchmon.analysis.thermal.settling import judge
 from benchmon.analysis.thermal.steady import SteadyState, heat_within
 from benchmon.model import keys
 from benchmon.model.events import ThrottleEvent

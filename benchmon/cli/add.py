@@ -126,7 +126,7 @@ def _enter_into_many(args: argparse.Namespace, paths: Sequence[Path]) -> int:
 def _entered(path: Path, session: Session, request: Request) -> str:
     """Have it entered by the recorder if there is one, else into the file; what was done, in a sentence."""
     from benchmon.stream.control import ControlClient
-    from benchmon.stream.store import is_being_recorded
+    from benchmon.stream.running import is_being_recorded
 
     if is_being_recorded(path):
         answer = ControlClient(session.header.session_id).send(request)

@@ -30,7 +30,8 @@ def run(args: argparse.Namespace) -> int:
     from benchmon.stream.privilege import drop_to_caller
 
     drop_to_caller()
-    from benchmon.stream.store import find_session, is_being_recorded, running_sessions
+    from benchmon.stream.running import is_being_recorded, running_sessions
+    from benchmon.stream.store import find_session
 
     if args.session is not None:
         path = find_session(args.session)

@@ -18,7 +18,7 @@ def enter_later(path: Path) -> Callable[[dict[str, object]], dict[str, object]]:
     def enter(request: dict[str, object]) -> dict[str, object]:
         from benchmon.session.reader import read_session
         from benchmon.stream.control import ControlClient
-        from benchmon.stream.store import is_being_recorded
+        from benchmon.stream.running import is_being_recorded
 
         session = read_session(path)
         if is_being_recorded(path):

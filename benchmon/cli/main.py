@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import importlib
-import platform
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -142,7 +141,9 @@ def _guarded(args: argparse.Namespace) -> int:
 
 def _refuse_elsewhere() -> None:
     """Sensors, clocks, processes and terminals are Linux's throughout."""
-    if platform.system() != "Linux":
+    if sys.platform != "linux":
+        import platform
+
         raise MachineError(
             f"benchmon runs on Linux; this is {platform.system() or 'another system'}",
             "Record and read sessions on a machine with Linux; one started from a stick will do.",

@@ -30,7 +30,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Pack each, or unpack it."""
     from benchmon.session.packing import is_packed, pack, packed_path, unpack, unpacked_path
-    from benchmon.stream.store import find_session, is_being_recorded
+    from benchmon.stream.running import is_being_recorded
+    from benchmon.stream.store import find_session
 
     code = ExitCode.OK
     for name in args.sessions:

@@ -58,7 +58,8 @@ def chosen_plan(
 def _resumed(name: str) -> Chosen:
     """The plan of a session, from the phase in which it was interrupted."""
     from benchmon.session.reader import read_session
-    from benchmon.stream.store import find_session, is_being_recorded
+    from benchmon.stream.running import is_being_recorded
+    from benchmon.stream.store import find_session
 
     path = find_session(name)
     session = read_session(path)

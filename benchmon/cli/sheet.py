@@ -7,16 +7,16 @@ import gc
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from benchmon.analysis.thermal.settling import CRITERIA
+from benchmon.analysis.thermal.criteria import CRITERIA
 from benchmon.cli.console import say, write_text
 from benchmon.cli.progress import Progress
 from benchmon.cli.values import new_file, number_between
 from benchmon.errors import ExitCode, UsageError
-from benchmon.model.findings import Summary
 from benchmon.views.new_files import write_new
 
 if TYPE_CHECKING:
     from benchmon.library.answers import Answer
+    from benchmon.model.findings import Summary
     from benchmon.session.reader import StoredSession
 
 DESCRIPTION = """\

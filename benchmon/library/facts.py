@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from benchmon.errors import SessionFormatError
-from benchmon.model.findings import Figure
 
 
 class Facts(NamedTuple):
@@ -27,14 +25,24 @@ class Facts(NamedTuple):
     """Names of those that were marked or are of a recorded load."""
 
 
-@dataclass(frozen=True, slots=True)
-class WorkedOut:
+class Capacity(NamedTuple):
+    """Watts that the cooler holds, as it is kept: its classes alone are loaded in a moment."""
+
+    value: float | None = None
+    low: float | None = None
+    high: float | None = None
+    """Ends of the 95 % interval [W]."""
+    why_not: str | None = None
+    """Why there is no value."""
+
+
+class WorkedOut(NamedTuple):
     """What the analysis says."""
 
     held_back_by: tuple[str, ...]
     """Codes of the causes of its throttle events, the most frequent first."""
-    capacity_w: Figure
-    """Watts that the cooler holds: measured where that was seen, else predicted."""
+    capacity_w: Capacity
+    """Measured where that was seen, else predicted."""
     is_measured: bool
 
 
@@ -87,9 +95,10 @@ def worked_out(path: Path) -> WorkedOut | None:
     causes = Counter(event.cause.value for event in summary.events)
     capacity = summary.thermal.capacity
     is_measured = capacity.measured_w.value is not None
+    found = capacity.measured_w if is_measured else capacity.predicted_w
     return WorkedOut(
         tuple(cause for cause, _ in causes.most_common()),
-        capacity.measured_w if is_measured else capacity.predicted_w,
+        Capacity(found.value, found.low, found.high, found.why_not),
         is_measured,
     )
 
@@ -111,15 +120,16 @@ def facts_from(kept: Sequence[Any]) -> Facts:
     return Facts(problem, started_at, length_s, machine, {**tags}, tuple(phases))
 
 
-def worked_out_as_kept(found: WorkedOut) -> dict[str, Any]:
+def worked_out_as_kept(found: WorkedOut) -> list[Any]:
     """Plain values for the cache."""
-    return asdict(found)
+    return [list(found.held_back_by), list(found.capacity_w), found.is_measured]
 
 
-def worked_out_from(kept: Mapping[str, Any]) -> WorkedOut:
+def worked_out_from(kept: Sequence[Any]) -> WorkedOut:
     """What was worked out, as it was kept.
 
     Raises:
-        TypeError, ValueError, KeyError: if it is none.
+        TypeError, ValueError: if it is none.
     """
-    return WorkedOut(tuple(kept["held_back_by"]), Figure(**kept["capacity_w"]), bool(kept["is_measured"]))
+    held_back_by, capacity_w, is_measured = kept
+    return WorkedOut(tuple(held_back_by), Capacity(*capacity_w), bool(is_measured))

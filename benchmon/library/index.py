@@ -165,7 +165,7 @@ def _understood(
     texts = {key: kept[key][1] for key, (_, stamp) in files.items() if key in kept and kept[key][0] == stamp}
     found: dict[str, _Found] = {}
     for key, values in zip(texts, _from_json(list(texts.values())), strict=True):
-        with contextlib.suppress(ValueError, TypeError, KeyError):
+        with contextlib.suppress(ValueError, TypeError):
             found[key] = from_kept(values)
     return found
 

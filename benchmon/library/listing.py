@@ -11,16 +11,15 @@ from typing import Any
 
 from benchmon.library.facts import WorkedOut
 from benchmon.library.index import Listed
-from benchmon.model.events import Cause
 from benchmon.plain_text import one_line
 from benchmon.session.naming import bare_name
 from benchmon.views.doors import json_text
 from benchmon.views.numbers import NOT_READ, duration, figure_text
 
 NOTHING = "nothing"
-CAUSES = {"heat": Cause.THERMAL, "power": Cause.POWER_LIMIT, "outside": Cause.OUTSIDE, "unexplained": Cause.UNEXPLAINED}
-"""What people say for what throttled a processor."""
-_SAID = {cause.value: word for word, cause in CAUSES.items()}
+CAUSES = {"heat": "thermal", "power": "power_limit", "outside": "outside", "unexplained": "unexplained"}
+"""What people say for what throttled a processor, and its code."""
+_SAID = {code: word for word, code in CAUSES.items()}
 _NARROW = ("when", "length", "throttled by", "sustains")
 _MOST = {"machine": 18, "tags": 30, "phases": 34}
 WIDE_FROM = 120
@@ -69,7 +68,7 @@ class Wanted:
             return False
         if self.held_back_by == NOTHING:
             return not found.held_back_by
-        return CAUSES[self.held_back_by].value in found.held_back_by
+        return CAUSES[self.held_back_by] in found.held_back_by
 
 
 SORTS: dict[str, Callable[[Listed], Any]] = {

@@ -27,8 +27,6 @@ from benchmon.model.records import (
 )
 from benchmon.model.units import Unit
 from benchmon.model.usable import MOST_TIME_S
-from benchmon.plans.faults import PlanFaultsError
-from benchmon.plans.fields import from_fields
 from benchmon.session.fields import (
     Fields,
     LineError,
@@ -215,6 +213,9 @@ def _load_change(fields: Fields) -> LoadChange:
 
 
 def _plan(fields: Fields) -> PlannedRun:
+    from benchmon.plans.faults import PlanFaultsError  # noqa: PLC0415  (few sessions hold a plan)
+    from benchmon.plans.fields import from_fields  # noqa: PLC0415
+
     given = fields.get("plan")
     if not isinstance(given, dict):
         raise LineError("“plan” is missing or no object")

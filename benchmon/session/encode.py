@@ -24,7 +24,6 @@ from benchmon.model.records import (
     StepChange,
 )
 from benchmon.model.usable import MOST_VALUE
-from benchmon.plans.fields import to_fields
 from benchmon.session.rounding import COST_DECIMALS, TIME_DECIMALS
 
 FORMAT_NAME = "benchmon session"
@@ -128,6 +127,8 @@ def _header_fields(header: SessionHeader) -> dict[str, Any]:
 
 def _plan_fields(record: PlannedRun | StepChange) -> dict[str, Any]:
     if isinstance(record, PlannedRun):
+        from benchmon.plans.fields import to_fields  # noqa: PLC0415  (few sessions hold a plan)
+
         fields = {"record": "plan", "t_s": _time(record.t_s), "plan": to_fields(record.plan)}
         return fields | _given(first=None if record.first == 1 else record.first, resumes=record.resumes)
     fields = {"record": "step", "t_s": _time(record.t_s), "number": record.number, "action": record.action.value}

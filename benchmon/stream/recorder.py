@@ -34,6 +34,7 @@ from benchmon.stream.identification import Identification
 from benchmon.stream.load_guard import LoadGuard
 from benchmon.stream.load_switch import LoadSwitch
 from benchmon.stream.marking import MarkBook
+from benchmon.stream.new_session import begin_in_new_file, new_session_path
 from benchmon.stream.options import LoadChoice, RecordOptions
 from benchmon.stream.output_file import OutputFile
 from benchmon.stream.planned import Planned
@@ -41,7 +42,6 @@ from benchmon.stream.privilege import drop_to_caller
 from benchmon.stream.requests import answer
 from benchmon.stream.setup import Setup
 from benchmon.stream.signals import EndSignals, announce, is_watched
-from benchmon.stream.store import begin_in_new_file, new_session_path
 from benchmon.stream.trouble import RecordOutcome, Trouble
 
 COOL_DOWN_AFTER_GUARD_S = 30.0

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import re
-from html import escape
 from typing import Any
 
 _STEERS = re.compile(r"[^\n -~]")
@@ -42,6 +41,8 @@ def csv_cell(text: str) -> str:
 
 def markup(text: str) -> str:
     """One line of text inside HTML or SVG, also inside a quoted attribute."""
+    from html import escape  # noqa: PLC0415  (brings a table of two thousand entities)
+
     return escape(" ".join(terminal(text).split("\n")), quote=True)
 
 

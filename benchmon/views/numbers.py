@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 from math import floor, isfinite, log10
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from benchmon.model.units import Unit
-
-if TYPE_CHECKING:  # what is concluded takes two thirds of the time in which help is shown
-    from benchmon.model.findings import Figure
 
 NOT_READ = "–"
 """Shown where nothing was read; never 0."""
@@ -82,14 +79,34 @@ def duration(seconds: float | None) -> str:
     return f"{sign}{hours}:{minutes:02d}:{secs:02d}" if hours else f"{sign}{minutes}:{secs:02d}"
 
 
-def half_width(figure: Figure) -> float | None:
+class Interval(Protocol):
+    """A computed number with its 95 % interval, or the reason why there is none: as ``Figure``, or as it is kept."""
+
+    @property
+    def value(self) -> float | None:
+        """The number."""
+
+    @property
+    def low(self) -> float | None:
+        """Where the interval begins."""
+
+    @property
+    def high(self) -> float | None:
+        """Where it ends."""
+
+    @property
+    def why_not(self) -> str | None:
+        """Why there is no number."""
+
+
+def half_width(figure: Interval) -> float | None:
     """Half of the 95 % interval, the larger side; None where there is no figure or no interval."""
     if figure.value is None or figure.low is None or figure.high is None:
         return None
     return max(figure.high - figure.value, figure.value - figure.low)
 
 
-def figure_text(figure: Figure, unit_symbol: str, least_decimals: int = 0, most_decimals: int = 2) -> str:
+def figure_text(figure: Interval, unit_symbol: str, least_decimals: int = 0, most_decimals: int = 2) -> str:
     """A computed figure with its uncertainty, rounded so that the uncertainty has one or two digits: ``38.9 ± 0.8 W``.
 
     Args:
@@ -125,7 +142,7 @@ def room_number(room_c: float | None) -> str:
     return plain(room_c, 0 if abs(room_c - round(room_c)) < 0.05 else 1)
 
 
-def room_text(room_c: Figure) -> str:
+def room_text(room_c: Interval) -> str:
     """A room temperature with its uncertainty, as fine as it was typed: ``23.5 ± 1.0 °C``."""
     return figure_text(room_c, "°C", 1 if "." in room_number(room_c.value) else 0, 1)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from benchmon.analysis.thermal.settling import temperature_criterion
+from benchmon.analysis.thermal.criteria import temperature_criterion
 from benchmon.cli.main import _COMMANDS, _parser
 from benchmon.stream.plan import parse_plan
 

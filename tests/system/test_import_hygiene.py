@@ -4,6 +4,7 @@ The recorder runs on the machine under test, so whatever it loads takes memory a
 """
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -47,6 +48,27 @@ def test_help_needs_nothing_of_what_sessions_hold_or_what_is_concluded():
     """The classes of both take longer to make than all the rest of the help."""
     code = "import benchmon.cli.main, sys; assert not {'benchmon.model.records', 'benchmon.model.findings'} & set(sys.modules)"
     assert "benchmon" in loaded_after(code)
+
+
+COSTLY = {"benchmon.model.records", "benchmon.model.findings", "benchmon.analysis.live", "socket", "numpy"}
+
+
+def test_a_list_of_sessions_that_are_known_needs_none_of_their_classes(tmp_path):
+    """Nor does another sheet of a session need what draws conclusions; both are to answer at once."""
+    recordings = ROOT / "recordings"
+    environment = {**os.environ, "XDG_CACHE_HOME": str(tmp_path)}
+    for words, needed in (
+        (["sessions", str(recordings), "--work-out", "--json"], set()),
+        (["sheet", str(recordings / "minimal.session.jsonl")], {"benchmon.model.records"}),
+    ):
+        code = (
+            f"import sys; from benchmon.cli.main import main; main({words}); sys.exit(str(set(sys.modules) & {COSTLY}))"
+        )
+        for _ in range(2):
+            done = subprocess.run(
+                [sys.executable, "-c", code], cwd=ROOT, env=environment, capture_output=True, text=True
+            )
+        assert done.stderr.strip() == str(needed)
 
 
 def test_a_whole_recording_loads_nothing_heavy(tmp_path):

@@ -9,7 +9,7 @@ from benchmon.analysis.intake.notebook import Notebook
 from benchmon.analysis.intake.series import ObservationMaker
 from benchmon.analysis.judged_rows import settled_temperature
 from benchmon.analysis.options import AnalysisOptions
-from benchmon.analysis.thermal.settling import SHORTEST_WINDOW_S
+from benchmon.analysis.thermal.criteria import SHORTEST_WINDOW_S
 from benchmon.analysis.throttle.detector import Detector
 from benchmon.model.records import Record, SessionHeader
 

@@ -6,7 +6,7 @@ from math import exp, log
 
 from benchmon.analysis.fit.straight_line import RunningLine
 from benchmon.analysis.intake.notebook import Notebook
-from benchmon.analysis.thermal.settling import temperature_criterion
+from benchmon.analysis.thermal.criteria import temperature_criterion
 from benchmon.model import keys
 
 _LEAST_S = 45.0

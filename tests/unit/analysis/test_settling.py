@@ -5,7 +5,8 @@ from math import exp, log
 import pytest
 
 from benchmon.analysis.intake.trace import Course
-from benchmon.analysis.thermal.settling import CRITERIA, judge, steadiness_criterion, temperature_criterion
+from benchmon.analysis.thermal.criteria import CRITERIA, steadiness_criterion, temperature_criterion
+from benchmon.analysis.thermal.settling import judge
 
 
 def course(value_at, length_s, step_s=1.0):

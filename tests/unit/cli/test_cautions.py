@@ -89,7 +89,7 @@ def test_joining_says_it_where_the_machine_is_real(virtual, is_said, monkeypatch
     monkeypatch.setattr(join, "check_screen", lambda _: None)
     monkeypatch.setattr(join, "header_of", lambda _: argparse.Namespace(virtual=virtual))
     monkeypatch.setattr(join, "show_live", lambda *_: 0)
-    monkeypatch.setattr("benchmon.stream.store.running_sessions", lambda: [argparse.Namespace(path=Path("x"))])
+    monkeypatch.setattr("benchmon.stream.running.running_sessions", lambda: [argparse.Namespace(path=Path("x"))])
     assert join.run(argparse.Namespace(session=None, behind=None)) == 0
     assert ("fans bite" in said(capsys)) is is_said
 

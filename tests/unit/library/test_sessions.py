@@ -14,9 +14,10 @@ import pytest
 from benchmon.cli.main import main
 from benchmon.errors import ExitCode
 from benchmon.library.cache import Cache
-from benchmon.library.facts import WorkedOut
+from benchmon.library.facts import Capacity, WorkedOut
 from benchmon.library.index import Index
-from benchmon.model.findings import Figure
+from benchmon.library.listing import CAUSES
+from benchmon.model.events import Cause
 from benchmon.session.reader import read_session
 from benchmon.stream.store import find_session
 
@@ -283,11 +284,15 @@ def test_chosen_by_what_held_it_back(folder, capsys, monkeypatch):
     found = {"a": ("thermal", "power_limit"), "b": ("power_limit",), "c": ()}
     monkeypatch.setattr(
         "benchmon.library.index.worked_out",
-        lambda path: WorkedOut(found[path.name[0]], Figure(30.0 + ord(path.name[0]), 29.0, 31.0), False),
+        lambda path: WorkedOut(found[path.name[0]], Capacity(30.0 + ord(path.name[0]), 29.0, 31.0), False),
     )
     assert names(capsys, "--throttled-by", "heat") == ["a"]
     assert names(capsys, "--throttled-by", "power", "--sort", "sustains") == ["b", "a"]
     assert names(capsys, "--throttled-by", "nothing") == ["c"]
+
+
+def test_there_is_a_word_for_each_cause():
+    assert sorted(CAUSES.values()) == sorted(cause.value for cause in Cause)
 
 
 def test_one_tag_into_a_selection_of_many(folder, capsys):

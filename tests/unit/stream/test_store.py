@@ -12,7 +12,7 @@ import pytest
 
 from benchmon.errors import NoSessionError, OutputError
 from benchmon.session.writer import SessionWriter
-from benchmon.stream import store
+from benchmon.stream import new_session, running, store
 
 MOMENT = datetime(2026, 11, 25, 13, 10)
 HEADER = (Path(__file__).resolve().parents[3] / "recordings" / "v1.session.jsonl").read_text().split("\n")[0] + "\n"
@@ -47,10 +47,10 @@ def test_of_two_that_make_up_one_name_one_takes_the_next(folder):
         SessionWriter(path).close()
         return path
 
-    found = store.begin_in_new_file(begin, partial(store.new_session_path, MOMENT, {}))
+    found = new_session.begin_in_new_file(begin, partial(new_session.new_session_path, MOMENT, {}))
     assert found.name == "2026-11-25_1310-3.session.jsonl"
     with pytest.raises(OutputError, match="exists already"):
-        store.begin_in_new_file(begin, lambda: found)
+        new_session.begin_in_new_file(begin, lambda: found)
 
 
 @pytest.mark.parametrize(
@@ -73,27 +73,27 @@ def test_which_folder(monkeypatch, variables, expected):
 
 
 def test_a_new_session_has_a_name_of_its_own(folder):
-    first = store.new_session_path(MOMENT, {"paste": "fresh"})
+    first = new_session.new_session_path(MOMENT, {"paste": "fresh"})
     assert first == folder / "2026-11-25_1310_paste-fresh.session.jsonl"
     first.touch()
-    second = store.new_session_path(MOMENT, {"paste": "fresh"})
+    second = new_session.new_session_path(MOMENT, {"paste": "fresh"})
     assert second.name == "2026-11-25_1310_paste-fresh-2.session.jsonl"
     second.touch()
-    assert store.new_session_path(MOMENT, {"paste": "fresh"}).name.endswith("-3.session.jsonl")
+    assert new_session.new_session_path(MOMENT, {"paste": "fresh"}).name.endswith("-3.session.jsonl")
 
 
 def test_a_new_session_elsewhere(folder, tmp_path):
-    assert store.new_session_path(MOMENT, {}, tmp_path).parent == tmp_path
-    assert store.new_session_path(MOMENT, {}, Path("mine.jsonl")) == tmp_path / "mine.jsonl"
+    assert new_session.new_session_path(MOMENT, {}, tmp_path).parent == tmp_path
+    assert new_session.new_session_path(MOMENT, {}, Path("mine.jsonl")) == tmp_path / "mine.jsonl"
 
 
 def test_the_folder_is_made_or_why_not_is_said(folder, monkeypatch, tmp_path):
     monkeypatch.setenv("BENCHMON_SESSIONS", str(tmp_path / "new" / "deep"))
-    assert store.new_session_path(MOMENT, {}).parent.is_dir()
+    assert new_session.new_session_path(MOMENT, {}).parent.is_dir()
     (tmp_path / "file").touch()
     monkeypatch.setenv("BENCHMON_SESSIONS", str(tmp_path / "file" / "deep"))
     with pytest.raises(OutputError, match="cannot be created"):
-        store.new_session_path(MOMENT, {})
+        new_session.new_session_path(MOMENT, {})
 
 
 def test_the_newest_is_the_one_written_to_last(folder, three):
@@ -171,9 +171,9 @@ def test_running_is_who_answers(folder, three, tmp_path):
 
     recorder = threading.Thread(target=answer_once, daemon=True)
     recorder.start()
-    assert [session.path for session in store.running_sessions()] == [elsewhere]
-    assert store.is_being_recorded(Path("elsewhere.jsonl"))
+    assert [session.path for session in running.running_sessions()] == [elsewhere]
+    assert running.is_being_recorded(Path("elsewhere.jsonl"))
     recorder.join(5)
     listener.close()
-    assert store.running_sessions() == ()
-    assert not store.is_being_recorded(elsewhere)
+    assert running.running_sessions() == ()
+    assert not running.is_being_recorded(elsewhere)
