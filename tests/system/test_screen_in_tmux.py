@@ -16,10 +16,18 @@ import pytest
 
 from benchmon.model.records import LoadAction, LoadChange, Mark, MarkKind, Sample, SessionEnd
 from benchmon.session.reader import read_session
-from tests.support.recorder_process import running_with
+from tests.support.recorder_process import running_with, wait_for
 
 ROOT = Path(__file__).resolve().parents[2]
-pytestmark = [pytest.mark.system, pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")]
+DEMO = ROOT / "recordings" / "box-as-bought.session.jsonl"
+"""What ``demo`` records."""
+CAUTIONS_SAID = ".cautions-said"
+"""Where it lies among the sessions, the screen opens without the time to read them."""
+pytestmark = [
+    pytest.mark.system,
+    pytest.mark.xdist_group("terminals"),
+    pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed"),
+]
 
 
 class Terminal:
@@ -31,6 +39,7 @@ class Terminal:
         self.environment = {**os.environ, "BENCHMON_SESSIONS": str(folder), "XDG_RUNTIME_DIR": str(folder / "run")}
         self.environment.pop("TMUX", None)
         (folder / "run").mkdir(mode=0o700)
+        (folder / CAUTIONS_SAID).touch()
         self._tmux("-f", "/dev/null", "new-session", "-d", "-x", str(columns), "-y", str(rows), "sh")
         self.send("PS1='ready> '")
         self.wait_for("ready>")
@@ -86,13 +95,20 @@ def terminal(tmp_path):
     opened.close()
 
 
+def samples_in(path: Path) -> int:
+    return sum(isinstance(record, Sample) for record in read_session(path).records)
+
+
 def only_session(folder: Path) -> Path:
     (path,) = folder.glob("*.session.jsonl")
     return path
 
 
 def test_a_run_is_watched_marked_left_joined_and_ended(terminal):
+    (terminal.folder / CAUTIONS_SAID).unlink()
     terminal.start("watch", "--load", "one", "--room", "23.5", "--tag", "paste=fresh")
+    terminal.wait_for("Take care", "or with Enter")
+    terminal.keys("Enter")
     terminal.wait_for("paste fresh", "room 23.5 °C", "work rate", "q›leave")
     terminal.keys("1")
     terminal.wait_for("└one core")
@@ -157,9 +173,7 @@ def test_a_step_is_begun_with_one_key_and_its_load_with_enter(terminal):
 
 
 def test_after_the_end_the_verdict_is_read_and_readings_are_entered(terminal):
-    path = terminal.folder / "one.session.jsonl"
-    terminal.start("demo", "--no-screen", "--speed", "60", "--to", str(path))
-    terminal.wait_for("Session: ", seconds=40.0)
+    path = Path(shutil.copy(DEMO, terminal.folder))
     terminal.start("replay", "--speed", "60", str(path))
     terminal.wait_for("replay 60×")
     terminal.keys("j")
@@ -172,12 +186,12 @@ def test_after_the_end_the_verdict_is_read_and_readings_are_entered(terminal):
     terminal.wait_for("Entered: wall 53.8")
     terminal.keys("v", "v")
     terminal.wait_for("Throttle event 1", "pgup pgdn›scroll")
-    seen = ""
-    for _ in range(6):
-        seen += terminal.shown()
+    for _ in range(8):
+        if "Wall reading 53.8 W" in terminal.shown():
+            break
         terminal.keys("NPage")
-        time.sleep(0.7)
-    assert "Wall reading 53.8 W" in seen + terminal.shown()
+        time.sleep(0.4)
+    terminal.wait_for("Wall reading 53.8 W")
     terminal.keys("q")
     terminal.wait_for_prompt()
     marks = [record for record in read_session(path).records if isinstance(record, Mark)]
@@ -207,18 +221,16 @@ def test_a_lost_terminal_loses_nothing(terminal):
     terminal.wait_for("└idle")
     terminal.close()  # the terminal is gone: the screen gets SIGHUP
     time.sleep(1.0)
-    count = sum(isinstance(record, Sample) for record in read_session(path).records)
-    time.sleep(1.5)
+    count = samples_in(path)
+    wait_for(lambda: samples_in(path) > count)
     again = read_session(path)
-    assert sum(isinstance(record, Sample) for record in again.records) > count
     client = f"""
 from benchmon.stream.control import ControlClient
 print(ControlClient({again.header.session_id!r}).send({{"do": "end"}}))
 """
     subprocess.run([sys.executable, "-c", client], env=terminal.environment, cwd=ROOT, check=True)
-    time.sleep(1.0)
-    assert isinstance(read_session(path).records[-1], SessionEnd)
-    assert running_with(str(terminal.folder)) == []
+    wait_for(lambda: isinstance(read_session(path).records[-1], SessionEnd))
+    wait_for(lambda: running_with(str(terminal.folder)) == [])
 
 
 def test_the_demo_throttles_within_half_a_minute(terminal):
@@ -233,9 +245,7 @@ def test_the_demo_throttles_within_half_a_minute(terminal):
 
 
 def test_a_replay_is_played_and_left(terminal):
-    terminal.start("demo", "--no-screen", "--speed", "60", "--to", str(terminal.folder / "one.session.jsonl"))
-    terminal.wait_for("Session: ", seconds=40.0)
-    terminal.start("replay", "--speed", "20", str(terminal.folder / "one.session.jsonl"))
+    terminal.start("replay", "--speed", "20", str(DEMO))
     terminal.wait_for("replay 20×", "space›stop, go on")
     terminal.keys("]")
     terminal.wait_for("hrottled by heat at 82 °C since")

@@ -20,7 +20,7 @@ import pytest
 from tests.support.terminal_picture import screen_of
 
 ROOT = Path(__file__).resolve().parents[2]
-pytestmark = pytest.mark.system
+pytestmark = [pytest.mark.system, pytest.mark.xdist_group("terminals")]
 COLOURS = re.compile(rb"\x1b\[(?:[0-9]+;)*(?:3[0-8]|9[0-7]|4[0-8])[;m]")
 
 
@@ -48,7 +48,7 @@ class Scene:
         self.output = b""
 
     def read(self, seconds: float, until: str = "") -> str:
-        """Read for a while, or until the screen shows certain words; give what it shows."""
+        """Read for a while, until the program has ended, or until the screen shows certain words; give what it shows."""
         end = time.monotonic() + seconds
         looked_s = time.monotonic()
         while time.monotonic() < end:
@@ -58,6 +58,8 @@ class Scene:
                     self.output += os.read(self.master, 65536)
                 except OSError:
                     break
+            elif self.process.poll() is not None:
+                break
             # Looking is slow, so not after each piece; but a screen that is always drawing is looked at too.
             if until and (not came or time.monotonic() - looked_s > 0.5):
                 if until in self.shown():
