@@ -16,7 +16,6 @@ from benchmon.cli.planned_run import chosen_plan, judge_for
 from benchmon.cli.ready import before_recording
 from benchmon.cli.recording_options import EXAMPLES, add_recording_arguments
 from benchmon.cli.values import duration_between
-from benchmon.cli.virtual_folder import virtual_folder
 from benchmon.errors import ExitCode, UsageError
 from benchmon.loads.tether import adopt_orphans
 from benchmon.model.events import ThrottleEvent
@@ -72,13 +71,22 @@ def record_here(args: argparse.Namespace) -> tuple[Path, ExitCode]:
     Returns:
         The session file and how the recording ended.
     """
-    with virtual_folder() if args.virtual is not None else contextlib.nullcontext(Path()) as folder:
+    with _folder(args) as folder:
         options = _options(args, folder)
         if args.quiet:
             outcome = record(options, ())
             _last_words(echo_of(sys.stdout), one_line(str(outcome.path)))
             return outcome.path, outcome.exit_code
         return _with_lines(args, options)
+
+
+def _folder(args: argparse.Namespace) -> contextlib.AbstractContextManager[Path]:
+    """For the files of a virtual machine; a real one needs none."""
+    if args.virtual is None:
+        return contextlib.nullcontext(Path())
+    from benchmon.cli.virtual_folder import virtual_folder
+
+    return virtual_folder()
 
 
 def _with_lines(args: argparse.Namespace, options: RecordOptions) -> tuple[Path, ExitCode]:

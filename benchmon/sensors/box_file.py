@@ -12,7 +12,6 @@ import hmac
 import json
 import os
 import stat
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -33,6 +32,8 @@ def read_box(path: Path) -> dict[str, str]:
     Raises:
         InputError: if it cannot be read, or is no such description.
     """
+    import tomllib  # noqa: PLC0415  (most recordings are begun without a description)
+
     try:
         text = _small_file(path).decode("utf-8")
         found = tomllib.loads(text)

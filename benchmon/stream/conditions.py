@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from statistics import fmean
+from math import fsum
 
 from benchmon.model import keys
 from benchmon.model.plan import Condition, ConditionKind
@@ -69,7 +69,7 @@ class Conditions:
 
     @property
     def _temp_c(self) -> float | None:
-        return fmean(temp_c for _, temp_c in self._lately) if self._lately else None
+        return fsum(temp_c for _, temp_c in self._lately) / len(self._lately) if self._lately else None
 
     def _has_cooled(self, temp_c: float, share: float) -> bool:
         if self._hot_c is None or self._coolest_c is None:

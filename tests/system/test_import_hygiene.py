@@ -102,6 +102,12 @@ def test_the_screen_starts_without_numpy():
     assert loaded & {"numpy", "scipy"} == set()
 
 
+def test_the_screen_starts_without_what_compares_and_without_the_options_of_a_recording():
+    unused = {"benchmon.analysis.compare", "benchmon.model.comparison", "benchmon.stream.options"}
+    code = f"import sys, benchmon.views.tui.app, benchmon.analysis.live; assert not {unused} & set(sys.modules)"
+    assert "textual" in loaded_after(code)
+
+
 def test_numpy_is_loaded_when_a_fit_is_first_needed_and_not_before():
     assert "numpy" not in loaded_after(FEED.format(load_s=20))
     assert "numpy" in loaded_after(FEED.format(load_s=150))

@@ -11,8 +11,6 @@ from pathlib import Path
 
 from benchmon.errors import UsageError
 from benchmon.model.records import MarkKind
-from benchmon.stream.load_words import parse_load
-from benchmon.stream.options import CommandChoice
 
 Request = dict[str, object]
 
@@ -131,6 +129,9 @@ def load_request(text: str) -> Request:
     Raises:
         NotUnderstoodError: if it is none of these.
     """
+    from benchmon.stream.load_words import parse_load  # noqa: PLC0415  (a recording's options: no replay needs them)
+    from benchmon.stream.options import CommandChoice  # noqa: PLC0415
+
     words = " ".join(text.lower().split()) or "all"
     try:
         parse_load(words, command=CommandChoice(("the recorder's own",)))

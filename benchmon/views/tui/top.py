@@ -8,7 +8,6 @@ from benchmon.views.tui.look import Row, Run, cut, fit, spread, width_of
 from benchmon.views.tui.palette import CAUSE_STYLES
 from benchmon.views.tui.sentences import coming, concluded, happening
 from benchmon.views.tui.state import ViewState
-from benchmon.views.tui.than_before import than_before
 from benchmon.views.tui.wrapping import laid_out, wrapped
 from benchmon.views.words.events import event_sentence
 
@@ -89,5 +88,8 @@ def _said(drawing: Drawing) -> list[str]:
         return [*found, now]
     if view.cursor_s is not None or view.message:
         return [now]
-    earlier = "" if drawing.behind is None else than_before(state, drawing.phases, drawing.behind)
-    return [now, f"{earlier} {coming(state)}".strip()]
+    if drawing.behind is None:
+        return [now, coming(state)]
+    from benchmon.views.tui.than_before import than_before  # noqa: PLC0415  (what compares is loaded where it is asked)
+
+    return [now, f"{than_before(state, drawing.phases, drawing.behind)} {coming(state)}".strip()]

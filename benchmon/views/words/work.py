@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from benchmon.model import keys
-from benchmon.model.comparison import WorkUnit
 from benchmon.model.findings import PhaseFindings, WorkDone
 from benchmon.model.records import LoadChange
 from benchmon.model.units import Unit
 from benchmon.model.work_kinds import FLOATING_KINDS, work_words
 from benchmon.views.numbers import NOT_READ, plain, quantity
+
+if TYPE_CHECKING:
+    from benchmon.model.comparison import WorkUnit
 
 SEVERAL = "several"
 """In place of a kind, where there was more than one."""

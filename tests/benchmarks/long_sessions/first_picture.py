@@ -19,7 +19,7 @@ from tests.support.as_installed import environment_as_installed
 
 ROOT = Path(__file__).resolve().parents[3]
 SIZE = (45, 140)
-DRAWN, EMPTY = "q leave", ("Waiting for the recording", "No phase yet")
+DRAWN, EMPTY = "q›leave", ("Waiting for the recording", "No phase yet")
 """The last line is drawn when everything above is; and the frame that waits for the first record is no picture yet."""
 GIVES_UP_S = 120.0
 
