@@ -65,7 +65,7 @@ def budget(seed: int, way: str) -> Row | None:
     return {
         "seed": seed, "way": way, "cooler": pair.before.kind, "is_ten": pair.is_ten, "spread": pair.spread,
         "is_rise": at.power_w is not None, "truth": bases[-1] - bases[0], "runs": rows, "answer": verdict.answer.value,
-        "own": effects.own().u, "common": effects.common_u, "told": effects.difference().u, "half": effects.half_with(0),
+        "own": effects.own().u, "common": effects.common_u, "told": effects.difference().u, "interval": effects.interval(),
     }  # fmt: skip
 
 

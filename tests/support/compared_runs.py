@@ -62,3 +62,8 @@ def limit_moved(run):
 
 def on_machine(run, **names):
     return again(run, machine=replace(run.summary.machine, **names))
+
+
+def longer(run, by_s):
+    (main,) = (one for one in run.phases if one.name == "all cores")
+    return with_main(run, phase=replace(main.phase, end_s=main.phase.end_s + by_s))

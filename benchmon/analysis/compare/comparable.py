@@ -17,6 +17,8 @@ SAMPLING = 2.0
 ROOM_K = 3.0
 """Rooms further apart than this are said: the rise is corrected, a fan curve that follows the temperature is not."""
 LIMIT_K = 2.0
+LENGTHS_APART = 1.25
+"""Phases may differ in length by this factor to be seen alike."""
 _SETTINGS = (
     keys.TURBO,
     keys.GOVERNOR,
@@ -59,6 +61,7 @@ def caveats(before: Group, after: Group) -> Iterator[Caveat]:
     yield from _apart(
         Doubt.LIMIT, LIMIT_K, [None if isinstance(run.plateau, str) else run.plateau.temp_c for run in runs]
     )
+    yield from _lengths(runs, phases)
     yield from _named_runs(runs, phases)
     yield from _apart(Doubt.ROOM, ROOM_K, [run.summary.thermal.room_c.value for run in runs])
 
@@ -77,11 +80,31 @@ def _sensors(before: BenchRun, after: BenchRun) -> Iterator[Caveat]:
     channels = [{channel.key: channel for channel in run.summary.header.channels} for run in (before, after)]
     for key in (keys.PROCESSOR_TEMP, keys.PACKAGE_POWER, keys.WALL_POWER, keys.ROOM_TEMP):
         one, other = (known.get(key) for known in channels)
-        if one is not None and other is not None and (one.source, one.resolution) != (other.source, other.resolution):
+        if one is not None and other is not None and _reading(one) != _reading(other):
             yield Caveat(Doubt.SENSOR, _way(one), _way(other), key)
     periods = [run.summary.header.period_s for run in (before, after)]
     if max(periods) > SAMPLING * min(periods):
         yield Caveat(Doubt.SAMPLING, f"{periods[0]:g} s", f"{periods[1]:g} s")
+
+
+def _reading(channel: Channel) -> tuple[str, float | None]:
+    """What must be the same; of a table, the column and not the file."""
+    source, is_of_table = channel.source, channel.source.startswith("column ")
+    return source.partition(" of ")[0] if is_of_table else source, channel.resolution
+
+
+def _lengths(runs: Sequence[BenchRun], phases: Sequence[RunPhase | None]) -> Iterator[Caveat]:
+    """The phase that counts is longer in some: of two runs each, of more the shortest and the longest."""
+    known = [(run.length_s(phase), phase.name) for run, phase in zip(runs, phases, strict=True) if phase is not None]
+    lengths = [length_s for length_s, _ in known]
+    if known and max(lengths) > LENGTHS_APART * min(lengths):
+        first, last = lengths if len(lengths) == 2 else (min(lengths), max(lengths))
+        yield Caveat(Doubt.LENGTH, _minutes(first), _minutes(last), known[0][1])
+
+
+def _minutes(length_s: float) -> str:
+    minutes, seconds = divmod(round(length_s), 60)
+    return f"{minutes}:{seconds:02d}"
 
 
 def _way(channel: Channel) -> str:

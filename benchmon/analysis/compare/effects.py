@@ -13,6 +13,8 @@ from benchmon.model.findings import Figure
 MATTERS = 0.10
 """A change of less than this is no reason to take a box apart (judged): an interval within it is "no difference"."""
 MOST_MORE_RUNS = 8
+MOST_OPEN = 0.8
+"""So much of a change is open at most, at the ends of the interval: beyond it, the interval would have no end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +27,8 @@ class Effects:
     """What a run of each side is expected to scatter by."""
     common_u: float
     """What more runs do not make less."""
+    change_u: float = 0.0
+    """What is open of the change itself, as a share of it: that makes no change out of nothing."""
     pairs: Sequence[tuple[float, float]] = ()
     """Runs that the plan put together; empty = none."""
     sureness: float = 0.95
@@ -34,8 +38,21 @@ class Effects:
         """By how much the second side is better."""
         return with_common(self.own(), self.common_u)
 
-    def half_with(self, more: int) -> float:
-        """Half of the interval if there were so many more runs of each that scatter as these."""
+    def interval(self, more: int = 0) -> tuple[float, float]:
+        """Ends of the interval, if there were so many more runs of each that scatter as these (Fieller 1954).
+
+        A change is within it if what was found is no further from it than what is open, and that grows with the change:
+        (value - change)² = half² + (share · change)².
+        """
+        found = self._with(more)
+        half = found.half(self.sureness)
+        share = min(self.change_u * half / found.u, MOST_OPEN) if found.u else 0.0
+        left = 1.0 - share * share
+        root = sqrt(left * half * half + (share * found.value) ** 2)
+        return (found.value - root) / left, (found.value + root) / left
+
+    def _with(self, more: int) -> Difference:
+        """The difference as so many more runs of each would leave it, if they scatter as these."""
         own = self.own()
         if self.pairs:
             share, runs = len(self.pairs) / (len(self.pairs) + more), more
@@ -45,28 +62,21 @@ class Effects:
             share = 1.0 if of_mean == 0 else (a / (n + more) + b / (m + more)) / of_mean
             runs = 2 * more
         fewer = Difference(own.value, own.u * sqrt(share), own.degrees + runs)
-        return with_common(fewer, self.common_u).half(self.sureness)
+        return with_common(fewer, self.common_u)
 
     def answer(self) -> Answer:
         """What the interval says."""
-        value, half = self.difference().value, self.half_with(0)
-        if abs(value) > half:
-            return Answer.BETTER if value > 0 else Answer.WORSE
-        return Answer.SAME if _is_within(value, half) else Answer.CANNOT_SAY
+        return _said_by(*self.interval())
 
     def more_runs(self) -> int | None:
         """How many more runs of each would decide it if the difference stays; None = more than anybody would make."""
-        value = self.difference().value
-        for more in range(1, MOST_MORE_RUNS + 1):
-            half = self.half_with(more)
-            if abs(value) > half or _is_within(value, half):
-                return more
-        return None
+        added = range(1, MOST_MORE_RUNS + 1)
+        return next((more for more in added if _said_by(*self.interval(more)) is not Answer.CANNOT_SAY), None)
 
     def change(self) -> Figure:
         """The change as a share of what was before."""
-        value, half = self.difference().value, self.half_with(0)
-        return Figure(exp(value) - 1.0, exp(value - half) - 1.0, exp(value + half) - 1.0)
+        low, high = self.interval()
+        return Figure(exp(self.difference().value) - 1.0, exp(low) - 1.0, exp(high) - 1.0)
 
     def scatter(self) -> tuple[float, int]:
         """Squares of what repeats scatter by, and the degrees of freedom behind it."""
@@ -86,6 +96,10 @@ class Effects:
         return of_two(Sample.of(self.before), Sample.of(self.after), self.own_u)
 
 
-def _is_within(value: float, half: float) -> bool:
-    """Whether nothing that matters lies in the interval."""
-    return abs(value) + half < log(1.0 + MATTERS)
+def _said_by(low: float, high: float) -> Answer:
+    """What an interval says; of "no difference", that nothing that matters lies in it."""
+    if low > 0.0:
+        return Answer.BETTER
+    if high < 0.0:
+        return Answer.WORSE
+    return Answer.SAME if max(-low, high) < log(1.0 + MATTERS) else Answer.CANNOT_SAY

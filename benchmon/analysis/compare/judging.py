@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from benchmon.analysis.compare.cooling import Conditions, Cooling
 
 
+WATTS, KELVIN = "W", "K"
+
+
 def pairs_of(before: Group, after: Group) -> tuple[tuple[int, int], ...]:
     """Places of the runs that belong together by their tag; empty unless every run has its partner."""
     names = [[run.pair for run in side.runs] for side in (before, after)]
@@ -88,10 +91,19 @@ def _judge_at(asked: Asked, at: Conditions) -> tuple[Verdict, At | None, Effects
     runs, measured = (len(sides[0]), len(sides[1])), (_measured(sides[0]), _measured(sides[1]))
     told = At(at.room_c, at.watts, at.limit_c, runs, measured, phases[0].name if phases[0] else "")
     values = [[one.value for one in side] for side in sides]
-    verdict = _told(effects, asked.shared, values, "W" if at.watts is None else "K")
-    if verdict.wants == (Want.LONGER,) and not told.is_alike:
-        verdict = replace(verdict, wants=(Want.ALIKE,))
+    verdict = _told(effects, asked.shared, values, WATTS if at.watts is None else KELVIN)
+    if verdict.wants == (Want.LONGER,):
+        verdict = replace(verdict, wants=(_wanted(asked.shared, told),))
     return verdict, told, effects
+
+
+def _wanted(shared: Shared, at: At) -> Want:
+    """What would decide it where more runs would not."""
+    if not shared.machine:
+        return Want.SAME_MACHINE
+    if shared.other_work and shared.other_work != OTHER_SIZE:
+        return Want.SAME_LOAD
+    return Want.LONGER if at.is_alike else Want.ALIKE
 
 
 def judge_speed(before: Group, after: Group, shared: Shared, sureness: float) -> tuple[Verdict, str]:
@@ -110,7 +122,7 @@ def judge_speed(before: Group, after: Group, shared: Shared, sureness: float) ->
             continue
         logs = [log(value) for value in values if value]
         split = len(before.runs)
-        effects = Effects(logs[:split], logs[split:], (RUN_U, RUN_U), 0.0, _paired(logs, before, after), sureness)
+        effects = Effects(logs[:split], logs[split:], (RUN_U, RUN_U), 0.0, 0.0, _paired(logs, before, after), sureness)
         sides = [[exp(value) for value in side] for side in (logs[:split], logs[split:])]
         unit = {keys.WORK_RATE: "1/s", keys.CLOCK: "MHz"}.get(key, "")
         return _told(effects, shared, sides, unit), key
@@ -118,17 +130,21 @@ def judge_speed(before: Group, after: Group, shared: Shared, sureness: float) ->
 
 
 def _cooling_effects(found: tuple[Sequence[Cooling], Sequence[Cooling]], asked: Asked, *, is_rise: bool) -> Effects:
-    from benchmon.analysis.compare.cooling import common_u  # noqa: PLC0415  (numpy is loaded by now)
+    from benchmon.analysis.compare.cooling import left_open  # noqa: PLC0415  (numpy is loaded by now)
 
     shared, spread = asked.shared, asked.spread
     logs = [[(-1.0 if is_rise else 1.0) * log(one.value) for one in side] for side in found]
-    own = [sqrt(sum(one.own_u**2 for one in side) / len(side) + spread**2) for side in found]
-    common = common_u(*found, same_machine=shared.machine, same_work=not shared.other_work)
+    fits = left_open(*found, same_machine=shared.machine, same_work=not shared.other_work)
+    own, common = [sqrt(_own_square(side) + spread**2 + fits.own_u**2) for side in found], fits.common_u
     if not shared.machine:  # another counter, another sensor
         kelvin = min(one.kelvin for side in found for one in side)
         common = sqrt(common**2 + 2 * COUNTER_U**2 + 2 * (SENSOR_U_K / kelvin) ** 2)
     paired = _paired([*logs[0], *logs[1]], asked.before, asked.after)
-    return Effects(logs[0], logs[1], (own[0], own[1]), common, paired, asked.sureness)
+    return Effects(logs[0], logs[1], (own[0], own[1]), common, fits.change_u, paired, asked.sureness)
+
+
+def _own_square(side: Sequence[Cooling]) -> float:
+    return sum(one.own_u**2 for one in side) / len(side)
 
 
 def _told(effects: Effects, shared: Shared, sides: list[list[float]], unit: str) -> Verdict:
@@ -139,8 +155,10 @@ def _told(effects: Effects, shared: Shared, sides: list[list[float]], unit: str)
         return Verdict(Answer.SAME, "it is the same recording", before, after, unit, nothing, nothing, 1.0)
     change, answer = effects.change(), effects.answer()
     # Around the middle of both, so that swapping the sides changes the signs and nothing else.
-    middle, moved, half = sqrt(before * after), log(after / before), effects.half_with(0)
-    low, high = (2.0 * middle * sinh((moved + sign * half) / 2.0) for sign in (-1.0, 1.0))
+    middle, ends = sqrt(before * after), effects.interval()
+    if unit == KELVIN:  # less is better
+        ends = (-ends[1], -ends[0])
+    low, high = (2.0 * middle * sinh(end / 2.0) for end in ends)
     difference = Figure(after - before, low, high)
     more = effects.more_runs() if answer is Answer.CANNOT_SAY else None
     wants = () if answer is not Answer.CANNOT_SAY else (Want.MORE_RUNS if more else Want.LONGER,)

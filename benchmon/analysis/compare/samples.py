@@ -2,8 +2,8 @@
 
 With nothing expected these are the classical tests (pooled two-sample t, paired t). A bench seldom has more than three
 runs of each kind, and from so few the scatter is known badly: so what a run is *expected* to scatter by counts
-along, as if it had been measured with so many degrees of freedom (GUM G.4.2). Where the runs scatter more than that,
-their own scatter alone holds.
+along, as if it had been measured with so many degrees of freedom (GUM G.4.2). Where the runs scatter by more than the
+expectation lets chance do in one case of twenty, it is no longer believed, and their own scatter alone holds.
 """
 
 from __future__ import annotations
@@ -122,7 +122,14 @@ def _factor(squares: float, degrees: int, expected_degrees: float) -> tuple[floa
     if not expected_degrees:
         return squares / degrees, degrees
     mixed = (expected_degrees + squares) / (expected_degrees + degrees)
-    return max(mixed, squares / degrees), expected_degrees + degrees
+    factor = max(mixed, squares / degrees) if squares > _chi_squared_95(degrees) else mixed
+    return factor, expected_degrees + degrees
+
+
+def _chi_squared_95(degrees: int) -> float:
+    """What squares in units of their variance exceed in one case of twenty (Wilson and Hilferty 1931)."""
+    ninth = 2.0 / (9.0 * degrees)
+    return degrees * (1.0 - ninth + 1.6449 * sqrt(ninth)) ** 3
 
 
 def _over(squares: float, variance: float) -> float:

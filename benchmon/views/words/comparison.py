@@ -39,12 +39,15 @@ _SPEEDS = {
 _BETTER, _MORE, _FASTER = ("better", "worse"), ("more", "less"), ("faster", "slower")
 _WHEN = ("before", "after")
 _LONGEST_LABEL = 36
+_UNEVEN = 1.5
+"""Where one end of an interval is so many times as far away as the other, both are told."""
 _WANTS = {
     Want.ROOM: "the room temperature of each run (“benchmon add SESSION --room 21.5”)",
     Want.POWER: "package power (“benchmon channels” says what would open it)",
     Want.TEMPERATURE: "the processor's temperature (“benchmon channels” says what would open it)",
+    Want.SAME_MACHINE: "both on one machine: two have two sensors and two power counters",
     Want.LONGER: "longer phases: until the temperature has settled, or heat has throttled it for five minutes",
-    Want.ALIKE: "runs in one room, so that heat throttles all of them, or none",
+    Want.ALIKE: "runs that heat throttles all, or none: in one room, a warmer or a cooler one",
     Want.SAME_LOAD: "the same phases, with the same load, in all runs",
 }
 
@@ -182,14 +185,13 @@ def percent(change: Figure, more: str = "better", less: str = "worse") -> str:
     """``29 to 69 % more``; ``between 11 % less and 15 % more``."""
     if change.low is None or change.high is None:
         return plain(change.value, 0)
-    low, high = round(change.low * 100), round(change.high * 100)
-    if low == high == 0:
+    low, high = 100.0 * change.low, 100.0 * change.high
+    if round(low) == round(high) == 0:
         return "0 %"
-    if low >= 0:
-        return f"{low} to {high} % {more}"
-    if high <= 0:
-        return f"{-high} to {-low} % {less}"
-    return f"between {-low} % {less} and {high} % {more}"
+    if low > 0.0 or high < 0.0:  # an interval without zero must not be seen to begin there
+        near, far = sorted((abs(low), abs(high)))
+        return f"{plain(near, 0 if near >= 0.95 else 1)} to {plain(far, 0)} % {more if low > 0.0 else less}"
+    return f"between {plain(-low, 0)} % {less} and {plain(high, 0)} % {more}"
 
 
 def signed(figure: Figure, unit: str, least_decimals: int = 0, most_decimals: int = 2) -> str:
@@ -209,32 +211,47 @@ def _where(at: At) -> str:
 def _compared(sides: tuple[Side, Side], verdict: Verdict, at: At) -> str:
     """``the cooler sustains 55 W instead of 37 W, 18 ± 6 W more``."""
     before, after, moved = verdict.before or 0.0, verdict.after or 0.0, verdict.difference
-    apart = _unsigned(moved)
-    places = 0 if (half_width(moved) or 1.0) >= 1.0 else 1
+    half = half_width(moved) or 0.0
+    places = 0 if half >= 1.0 or not half else 1
+    is_same = round(after - before, places) == 0
     if at.power_w is not None:
-        words = f"{figure_text(apart, 'K')} {'cooler' if after <= before else 'hotter'}"
-        return f"it ends {words} ({plain(after, places)} K above the room instead of {plain(before, places)} K)"
-    more = "more" if after >= before else "less"
+        was, now = (f"{plain(kelvin, places)} K" for kelvin in (before, after))
+        if is_same:
+            return f"it ends as hot, within {plain(half, places)} K ({now} above the room, and {was} before)"
+        return f"it ends {_apart(moved, 'K', 'hotter', 'cooler')} ({now} above the room instead of {was})"
     seen = [seen_words(side.are_virtual) for side in sides]
     was, now = (
         f"{plain(watts, places)} W ({_how(*how)})"
         for watts, how in zip((before, after), zip(at.measured, at.runs, seen, strict=True), strict=True)
     )
-    if round(apart.value or 0.0, places) == 0:
-        return f"the cooler sustains {now} and before {was}, the same within {plain(half_width(moved), places)} W"
-    return f"the cooler sustains {now} instead of {was}, {figure_text(apart, 'W')} {more}"
+    if is_same:
+        return f"the cooler sustains {now} and before {was}, the same within {plain(half, places)} W"
+    return f"the cooler sustains {now} instead of {was}, {_apart(moved, 'W', 'more', 'less')}"
+
+
+def _apart(moved: Figure, unit: str, more: str, less: str) -> str:
+    """``18 ± 6 W more``; ``5 K cooler, between 0.4 and 9 K``, where ± would say too much or too little at one end."""
+    value, low, high = moved.value or 0.0, moved.low or 0.0, moved.high or 0.0
+    if value < 0.0:
+        value, low, high, more, less = -value, -high, -low, less, more
+    up, down = high - value, value - low
+    text = figure_text(Figure(value, low, high), unit)
+    if max(up, down) <= _UNEVEN * min(up, down) and (low <= 0.0 or value - max(up, down) > 0.05 * value):
+        return f"{text} {more}"
+    places = 0 if max(up, down) >= 1.0 else 1
+    least = plain(low, 1) if 0.0 < low < 1.0 else plain(abs(low), places)
+    ends = (
+        f"{least} and {plain(high, places)} {unit}"
+        if low > 0.0
+        else f"{least} {unit} {less} and {plain(high, places)} {unit} {more}"
+    )
+    return f"{plain(value, places)} {unit} {more}, between {ends}"
 
 
 def _how(measured: int, runs: int, seen: str) -> str:
     if measured in {0, runs}:
         return seen if measured else "predicted"
     return f"{seen} in {measured} of {runs} runs, predicted in the others"
-
-
-def _unsigned(figure: Figure) -> Figure:
-    if figure.value is None or figure.value >= 0 or figure.low is None or figure.high is None:
-        return figure
-    return Figure(-figure.value, -figure.high, -figure.low)
 
 
 def _seen(change: Figure) -> str:

@@ -67,6 +67,10 @@ _SENTENCES: Mapping[Doubt, Callable[[Caveat], str]] = {
         f"The rooms differ ({c.before} and {c.after} °C): the cooling is worked out for their mean; clock, work and"
         " time throttled are as they were read."
     ),
+    Doubt.LENGTH: lambda c: (
+        f"The phases are of other lengths ({c.what}: {c.before} and {c.after}): a short one has not shown what it"
+        " sustains."
+    ),
     Doubt.UNSETTLED: lambda c: f"Not settled: {c.what}. Where it would end is predicted.",
     Doubt.STILL_MOVING: lambda c: (
         f"Throttled, and still changing at the end: {c.what}. A longer run would sustain other watts and clocks."

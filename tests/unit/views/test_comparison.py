@@ -17,7 +17,7 @@ from benchmon.model.findings import Figure
 from benchmon.session.reader import read_session
 from benchmon.views.sheets.comparison import document_json, markdown, table_csv, text
 from benchmon.views.sheets.comparison.content import make_comparison
-from benchmon.views.words.comparison import cooling_sentence, percent, signed, speed_sentence
+from benchmon.views.words.comparison import _apart, cooling_sentence, percent, signed, speed_sentence
 
 ROOT = Path(__file__).resolve().parents[3]
 NAMES = ("box-as-bought", "box-with-duct", "box-in-a-warm-room")
@@ -107,7 +107,45 @@ def test_the_table_shows_a_rate_of_work_as_the_sheet_does_and_as_units_where_the
 def test_what_would_decide_it_is_said(runs):
     drawn = " ".join(text.render(compare(runs[1:])).split())
     assert "Cannot say." in drawn
-    assert "What would decide it: runs in one room, so that heat throttles all of them, or none." in drawn
+    assert re.search(r"What would decide it: \d more runs? of each, if the difference stays what it is\.", drawn)
+    drawn = " ".join(text.render(compare(runs[1:], 0.2)).split())
+    assert (
+        "What would decide it: runs that heat throttles all, or none: in one room, a warmer or a cooler one." in drawn
+    )
+
+
+@pytest.mark.parametrize(
+    ("figure", "expected"),
+    [
+        ((17.7, 11.7, 24.0), "18 ± 6 W more"),
+        ((-17.7, -24.0, -11.7), "18 ± 6 W less"),
+        ((17.7, 11.7, 28.0), "18 W more, between 12 and 28 W"),
+        ((-17.7, -28.0, -11.7), "18 W less, between 12 and 28 W"),
+        ((4.9, 0.1, 9.4), "5 W more, between 0.1 and 9 W"),
+        ((3.0, -2.0, 12.0), "3 W more, between 2 W less and 12 W more"),
+        ((3.0, -2.0, 8.0), "3 ± 5 W more"),
+        ((-0.31, -0.9, 0.08), "0.3 W less, between 0.1 W more and 0.9 W less"),
+    ],
+)
+def test_an_interval_is_told_by_its_ends_where_plus_and_minus_would_not_hold(figure, expected):
+    assert _apart(Figure(*figure), "W", "more", "less") == expected
+
+
+def test_a_decided_change_is_not_seen_to_begin_at_zero():
+    assert percent(Figure(0.1, 0.004, 0.23)) == "0.4 to 23 % better"
+    assert percent(Figure(-0.1, -0.23, -0.004)) == "0.4 to 23 % worse"
+    assert percent(Figure(0.1, 0.0096, 0.23)) == "1 to 23 % better"
+    assert percent(Figure(0.1, -0.004, 0.23)) == "between 0 % worse and 23 % better"
+
+
+def test_a_rise_that_stays_what_it_is_is_said_to(runs):
+    made = compare([runs[1], replace(again(runs[1], duct="b"), name="b")], 0.0)
+    assert made.contrasts[0].cooling.why_not == "it is the same recording"
+    header = replace(runs[1].summary.header, session_id="b")
+    other = replace(runs[1], summary=replace(runs[1].summary, header=header))
+    made = compare([runs[1], other], 0.0)
+    said = cooling_sentence(made.contrasts[0], made.before)
+    assert re.search(r"it ends as hot, within \d K \(60 K above the room, and 60 K before\)", said)
 
 
 def test_many_comparisons_are_said_to_be_many(runs):

@@ -138,12 +138,13 @@ def _held(value: float, runs: int) -> str:
 
 
 def _side_words(side: Side) -> str:
-    days = {run.started_at.strftime("%Y-%m-%d") for run in side.runs}
+    days = sorted({run.started_at.strftime("%Y-%m-%d") for run in side.runs})
+    when = " and ".join(days) if len(days) < 3 else f"{days[0]} to {days[-1]}"
     names = [run.name for run in side.runs]
     many = "" if len(names) == 1 else f" ({counted(len(names), 'run')})"
     tags = f", {words.tag_words(side.tags)}" if side.tags else ""
     virtual = f", {seen_words(side.are_virtual)}" if any(side.are_virtual) else ""
-    return f"{', '.join(names)}{many}: {' and '.join(sorted(days))}{tags}{virtual}"
+    return f"{', '.join(names)}{many}: {when}{tags}{virtual}"
 
 
 def _table(comparison: Comparison) -> tuple[tuple[str, ...], ...]:

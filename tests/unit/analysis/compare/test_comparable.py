@@ -16,6 +16,7 @@ from tests.support.compared_runs import (
     again,
     in_room,
     limit_moved,
+    longer,
     on_machine,
     other_work,
     settled,
@@ -48,6 +49,7 @@ CASES = {
     Doubt.SETTING: lambda duct, _: with_setting(duct, keys.TURBO, "off"),
     Doubt.HELD: lambda _, bought: bought,
     Doubt.ROOM: lambda duct, _: in_room(again(duct), 23.0),
+    Doubt.LENGTH: lambda duct, _: longer(again(duct), 180.0),
     Doubt.UNSETTLED: lambda duct, _: unsettled(duct),
     Doubt.INCOMPLETE: lambda duct, _: again(duct, is_complete=False),
     Doubt.NO_TAGS: lambda duct, _: again(duct, tags=duct.summary.tags),
@@ -167,9 +169,7 @@ def test_another_kind_of_work_has_no_rate_to_compare(plain):
 
 
 def test_energy_and_time_of_phases_of_other_lengths_are_not_subtracted(plain):
-    (main,) = (one for one in plain.phases if one.name == "all cores")
-    longer = with_main(again(plain), phase=replace(main.phase, end_s=main.phase.end_s + 60.0))
-    (contrast,) = compare([plain, longer]).contrasts
+    (contrast,) = compare([plain, longer(again(plain), 60.0)]).contrasts
     (rows,) = (phase.rows for phase in contrast.phases if phase.before == "all cores")
     refused = {row.key for row in rows if row.difference.why_not == "the phases are not of one length"}
     assert refused == {"energy_j", "held_s"}

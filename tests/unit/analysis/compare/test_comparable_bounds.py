@@ -14,7 +14,7 @@ from benchmon.model.records import Machine
 from benchmon.model.units import Unit
 from benchmon.session.reader import read_session
 from benchmon.views.words.comparison_caveats import caveat_sentence
-from tests.support.compared_runs import again, in_room, on_machine, settled, with_main, with_row, with_setting
+from tests.support.compared_runs import again, in_room, longer, on_machine, settled, with_main, with_row, with_setting
 
 UNITS = {
     keys.PROCESSOR_TEMP: Unit.CELSIUS,
@@ -132,6 +132,33 @@ def test_defended_temperatures_are_told_beyond_two_kelvin(apart_k, is_told, thro
     other = again(throttled)
     other = replace(other, plateau=replace(other.plateau, temp_c=throttled.plateau.temp_c + apart_k))
     assert bool(of(Doubt.LIMIT, throttled, other)) is is_told
+
+
+@pytest.mark.parametrize(("by_s", "is_told"), [(130.0, False), (140.0, True), (-100.0, False), (-120.0, True)])
+def test_phases_are_told_to_be_of_other_lengths_beyond_a_quarter(by_s, is_told, plain):
+    """All cores were busy for 9 minutes."""
+    told = found(plain, longer(again(plain), by_s))
+    minutes, seconds = divmod(540 + round(by_s), 60)
+    assert told == ([Caveat(Doubt.LENGTH, "9:00", f"{minutes}:{seconds:02d}", "all cores")] if is_told else [])
+
+
+def test_of_many_lengths_the_shortest_and_the_longest_are_told(plain):
+    runs = plain, longer(again(plain, "b"), 300.0), longer(again(plain, "c"), -60.0)
+    assert [(one.before, one.after) for one in of(Doubt.LENGTH, *runs)] == [("8:00", "14:00")]
+
+
+def test_of_tables_the_column_counts_and_not_the_file(plain):
+    def of_table(source):
+        header = plain.summary.header
+        channels = tuple(
+            replace(one, source=source) if one.key == keys.PROCESSOR_TEMP else one for one in header.channels
+        )
+        return again(plain, header=replace(header, channels=channels))
+
+    assert found(of_table("column temp of a.csv"), of_table("column temp of b.csv")) == []
+    (caveat,) = found(of_table("column temp of a.csv"), of_table("column heat of b.csv"))
+    assert (caveat.doubt, caveat.after) == (Doubt.SENSOR, "column heat of b.csv, steps of 1")
+    assert len(found(of_table("chip of one"), of_table("chip of two"))) == 1
 
 
 def test_which_machine_it_was(plain):

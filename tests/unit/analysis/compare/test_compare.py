@@ -6,10 +6,12 @@ from math import log, sqrt
 from pathlib import Path
 
 import pytest
+from scipy import stats
 
 from benchmon.analysis.compare.bench_run import bench_run
 from benchmon.analysis.compare.compare import compare
-from benchmon.analysis.compare.effects import Effects
+from benchmon.analysis.compare.cooling import Cooling, left_open
+from benchmon.analysis.compare.effects import MOST_OPEN, Effects
 from benchmon.model.comparison import Answer, Doubt, Want
 from benchmon.model.records import Machine, Mark, MarkKind, Sample
 from benchmon.session.reader import read_session
@@ -107,7 +109,7 @@ def test_another_room_is_not_taken_for_another_cooler(duct, warm):
     (contrast,) = compare([duct, warm]).contrasts
     assert contrast.cooling.answer is Answer.CANNOT_SAY
     assert contrast.cooling.change.low < 0.0 < contrast.cooling.change.high
-    assert contrast.cooling.wants == (Want.ALIKE,)
+    assert contrast.cooling.wants == (Want.MORE_RUNS,)
     assert contrast.speed.answer is Answer.WORSE
     assert {Doubt.ROOM, Doubt.HELD} <= doubts(contrast)
 
@@ -210,6 +212,56 @@ def test_more_runs_are_asked_for_where_they_decide_and_not_where_they_cannot():
     assert Effects([0.0], [0.09], (0.03, 0.03), 0.2).more_runs() is None
 
 
+@pytest.mark.parametrize("value", [-0.2, -0.05, 0.0, 0.1, 0.3])
+@pytest.mark.parametrize("share", [0.0, 0.1, 0.3])
+def test_the_ends_of_an_interval_are_as_far_away_as_what_is_open_of_them(value, share):
+    """Fieller (1954): tried one by one, the changes within it are those that what was found does not rule out."""
+    effects = Effects([0.0], [value], (0.02, 0.02), 0.01, share)
+    found, (low, high) = effects.difference(), effects.interval()
+    t = found.half() / found.u
+    tried = [step / 10000.0 for step in range(-10000, 10001)]
+    within = [one for one in tried if (found.value - one) ** 2 <= t * t * (found.u**2 + (share * one) ** 2)]
+    assert (low, high) == (pytest.approx(min(within), abs=2e-4), pytest.approx(max(within), abs=2e-4))
+
+
+def test_what_is_open_of_a_change_makes_none_out_of_nothing_and_takes_none_away():
+    for share in (0.0, 0.2, 5.0):
+        found = Effects([0.0], [0.11], (0.03, 0.03), 0.0, share)
+        assert found.answer() is Answer.BETTER
+        assert Effects([0.0], [0.09], (0.03, 0.03), 0.0, share).answer() is Answer.CANNOT_SAY
+    low, high = found.interval()
+    half = found.difference().half()
+    assert high == pytest.approx(
+        (0.11 + sqrt((1 - MOST_OPEN**2) * half**2 + (MOST_OPEN * 0.11) ** 2)) / (1 - MOST_OPEN**2)
+    )
+    assert Effects([0.0], [0.0], (0.0, 0.0), 0.0, 0.2).interval() == (0.0, 0.0)
+
+
+def test_an_answer_of_no_difference_leaves_no_room_for_one_that_matters():
+    """10 % more is 0.0953 in logarithms, and so is 10 % less the other way round."""
+
+    def answer(u):
+        return Effects([0.0], [0.0], (u, u), 0.0).answer()
+
+    within = log(1.1) / 2.306 / sqrt(2.0)
+    assert (answer(within * 0.999), answer(within * 1.001)) == (Answer.SAME, Answer.CANNOT_SAY)
+    assert Effects([0.0], [0.05], (0.015, 0.015), 0.0, 0.3).answer() is Answer.BETTER
+    assert Effects([0.0], [-0.02], (0.015, 0.015), 0.0).answer() is Answer.SAME
+    assert Effects([0.0], [-0.02], (0.025, 0.025), 0.0).answer() is Answer.CANNOT_SAY
+
+
+def test_more_runs_narrow_what_is_anew_and_nothing_else():
+    """By hand: of one run each, with three more, a quarter of the squares stays and 6 degrees are added."""
+    effects = Effects([0.0], [0.1], (0.04, 0.03), 0.02)
+    low, high = effects.interval(3)
+    u = sqrt((0.04**2 + 0.03**2) / 4.0 + 0.02**2)
+    degrees = u**4 / ((0.025**4) / 14.0 + 0.02**4 / 50.0)
+    assert (high - low) / 2.0 == pytest.approx(stats.t.ppf(0.975, degrees) * u, rel=1e-3)
+    paired = Effects([0.0, 0.0], [0.1, 0.1], (0.03, 0.04), 0.0, 0.0, ((0.0, 0.1), (0.0, 0.1)))
+    low, high = paired.interval(2)
+    assert (high - low) / 2.0 == pytest.approx(stats.t.ppf(0.975, 11) * sqrt(8.0 / 9.0) * 0.05 / sqrt(4.0), rel=1e-3)
+
+
 def test_the_example_of_the_method_page_is_what_is_computed(bought, duct):
     from benchmon.analysis.compare.compare import sides_of
     from benchmon.analysis.compare.judging import Asked, judge_cooling, shared_by
@@ -222,9 +274,11 @@ def test_the_example_of_the_method_page_is_what_is_computed(bought, duct):
         f"= {found.value:.3f}. Between limit and room lie {at.limit_c - at.room_c:.1f} K",
         f"*a* = {100 * effects.own_u[0]:.2f} %, *b* = {100 * effects.own_u[1]:.2f} %",
         f"*c* = {100 * effects.common_u:.2f} %",
+        f"*g* = {100 * effects.change_u:.1f} %",
         f"= {100 * found.u:.2f} %, with",
         f"= {found.degrees:.0f} degrees",
-        f"± {found.half():.3f}, or {100 * verdict.change.low:.0f} to {100 * verdict.change.high:.0f} % more watts",
+        f"± {found.half():.3f}",
+        f"from {effects.interval()[0]:.3f} to {effects.interval()[1]:.3f}, or {100 * verdict.change.low:.0f} to {100 * verdict.change.high:.0f} % more watts",
     ]
     page = " ".join((RECORDINGS.parent / "docs/method.md").read_text().split())
     assert [one for one in told if one not in page] == []
@@ -299,27 +353,42 @@ def test_a_copy_of_a_recording_is_no_repeat(bought, duct):
     assert compare([a, copy]).copies == {}
 
 
-def doubts_of_cooling(watts, length_s=900.0, held=False):
-    from benchmon.analysis.compare.cooling import Cooling
-
-    return [Cooling(50.0, 0.01, 0.04, 0.0, 50.0, held, watts, length_s)]
+def of_run(watts, length_s=900.0, held=False, fit_u=0.04, room_u=0.0):
+    return [Cooling(50.0, 0.01, fit_u, room_u, 50.0, held, watts, length_s)]
 
 
 @pytest.mark.parametrize(
-    ("after", "expected"),
+    ("after", "squares"),
     [
-        ({"watts": 40.0}, 0.07 * 2 * 0.04**2),
-        ({"watts": 50.0}, 0.07 * 2 * 0.04**2 + (0.10 * log(50.0 / 40.0)) ** 2),
-        ({"watts": 65.0}, 2 * 0.04**2),  # too far apart for the same fit to speak of both
-        ({"watts": 40.0, "length_s": 1200.0}, 2 * 0.04**2),
-        ({"watts": 40.0, "held": True}, 2 * 0.04**2),
+        ({"watts": 40.0}, 0.03 * 2 * 0.04**2),
+        ({"watts": 50.0}, 0.03 * 2 * 0.04**2 + (0.10 * log(50.0 / 40.0)) ** 2),
+        ({"watts": 63.9}, 0.03 * 2 * 0.04**2 + (0.10 * log(63.9 / 40.0)) ** 2),
+        ({"watts": 64.1}, None),  # too far apart for the same fit to speak of both
+        ({"watts": 40.0, "length_s": 1120.0}, 0.03 * 2 * 0.04**2),
+        ({"watts": 40.0, "length_s": 1130.0}, None),
+        ({"watts": 40.0, "held": True}, 0.3 * 2 * 0.04**2),
+        ({"watts": 40.0, "room_u": 0.02}, 0.03 * 2 * 0.04**2 + 0.02**2),
+        ({"watts": 40.0, "fit_u": 0.08}, 0.03 * (0.04**2 + 0.08**2)),
     ],
 )
-def test_what_two_fits_share_cancels_and_the_law_between_two_powers_does_not(after, expected):
-    """By hand: fits of 4 % each, no doubt of the room; swapped, the same."""
-    from benchmon.analysis.compare.cooling import common_u
+def test_what_two_fits_share_cancels_but_for_what_is_open_of_the_change(after, squares):
+    """By hand: fits of 4 % each; swapped, the same. Fits that are not alike count in full, and change and all."""
+    sides = of_run(40.0), of_run(**after)
+    whole = sum(side[0].fit_u ** 2 + side[0].room_u ** 2 for side in sides)
+    one = sqrt(sum(side[0].fit_u ** 2 for side in sides) / 2.0)
+    for before, now in (sides, sides[::-1]):
+        found = left_open(before, now, same_machine=True, same_work=True)
+        assert found.common_u == pytest.approx(sqrt(whole if squares is None else squares))
+        assert found.own_u == pytest.approx(0.0 if squares is None else 0.2 * one)
+        assert found.change_u == pytest.approx(0.0 if squares is None else 3.0 * one)
 
-    sides = doubts_of_cooling(40.0), doubts_of_cooling(**after)
-    for one, other in (sides, sides[::-1]):
-        assert common_u(one, other, same_machine=True, same_work=True) == pytest.approx(sqrt(expected))
-    assert common_u(*sides, same_machine=False, same_work=True) == pytest.approx(sqrt(2) * 0.04)
+
+@pytest.mark.parametrize(("machine", "work"), [(False, True), (True, False)])
+def test_fits_of_two_machines_or_of_two_kinds_of_work_share_nothing(machine, work):
+    found = left_open(of_run(40.0), of_run(40.0), same_machine=machine, same_work=work)
+    assert (found.own_u, found.common_u, found.change_u) == (0.0, pytest.approx(sqrt(2) * 0.04), 0.0)
+
+
+def test_all_runs_that_heat_throttled_are_alike():
+    found = left_open(of_run(40.0, held=True), of_run(40.0, held=True), same_machine=True, same_work=True)
+    assert found.common_u == pytest.approx(sqrt(0.06) * 0.04)
