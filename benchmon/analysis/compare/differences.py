@@ -84,7 +84,9 @@ def differences(
     for key, unit in (*_QUANTITIES, *scores):
         a, b = ([_value(key, run, phase, spread) for run, phase in side] for side in (before, after))
         if key not in skipped and any(isinstance(one, _Value) for one in (*a, *b)):
-            rows.append(_row(key, unit, (a, b), shared, _refusal(key, before, after, shared)))
+            never = key == HELD and not any(one.value for one in (*a, *b) if one is not None)
+            refusal = "" if never else _refusal(key, before, after, shared)
+            rows.append(_row(key, unit, (a, b), shared, refusal))
     return tuple(rows)
 
 

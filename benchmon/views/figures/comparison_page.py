@@ -28,15 +28,18 @@ def render_comparison_page(comparison: Comparison, change: ChangePicture | None)
         figure = f"<figure>{draw_run(change.run)}<figcaption>{markup(foot)}.</figcaption></figure>"
         parts += ["<section>", "<h2>The runs, phase by phase</h2>", figure, "</section>"]
     for section in sheet.sections:
-        parts += _phases(section)
+        parts += _phases(section, f" ({section.title})" if len(sheet.sections) > 1 else "")
     parts += ["<section>", "<h2>What this rests on</h2>", *sentence_list(sheet.basis), "</section>"]
     return whole_page(sheet.title, parts)
 
 
-def _phases(section: Section) -> list[str]:
+def _phases(section: Section, which: str) -> list[str]:
+    """Caveats and tables; ``which`` names the sides where there are several to be told apart."""
     parts = []
     if section.caveats:
-        parts += ["<section>", "<h2>Not alike</h2>", *sentence_list(section.caveats), "</section>"]
+        parts += ["<section>", f"<h2>Not alike{markup(which)}</h2>", *sentence_list(section.caveats), "</section>"]
+    if which and section.phases:
+        parts.append(f"<h2>Phase by phase{markup(which)}</h2>")
     for phase in section.phases:
         columns = (phase.title, "unit", "before", "after", "difference (95 %)")
         parts += table_lines(Table(columns, ("",) * len(columns), phase.rows))

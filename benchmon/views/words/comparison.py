@@ -45,7 +45,7 @@ _WANTS = {
     Want.ROOM: "the room temperature of each run (“benchmon add SESSION --room 21.5”)",
     Want.POWER: "package power (“benchmon channels” says what would open it)",
     Want.TEMPERATURE: "the processor's temperature (“benchmon channels” says what would open it)",
-    Want.SAME_MACHINE: "both on one machine: two have two sensors and two power counters",
+    Want.SAME_MACHINE: "all runs on one machine, for two have two sensors and two power counters",
     Want.LONGER: "longer phases: until the temperature has settled, or heat has throttled it for five minutes",
     Want.ALIKE: "runs that heat throttles all, or none: in one room, a warmer or a cooler one",
     Want.SAME_LOAD: "the same phases, with the same load, in all runs",

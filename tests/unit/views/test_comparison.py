@@ -15,6 +15,7 @@ from benchmon.model import keys
 from benchmon.model.comparison import WorkUnit
 from benchmon.model.findings import Figure
 from benchmon.session.reader import read_session
+from benchmon.views.figures.comparison_page import render_comparison_page
 from benchmon.views.sheets.comparison import document_json, markdown, table_csv, text
 from benchmon.views.sheets.comparison.content import make_comparison
 from benchmon.views.words.comparison import _apart, cooling_sentence, percent, signed, speed_sentence
@@ -243,3 +244,10 @@ def test_a_speed_from_another_room_says_so(runs):
     """The duct's machine was throttled in the attic and not below: that is the room's doing."""
     assert "Slower, but in rooms of 19 and 30 °C: it sustains" in speed_sentence(compare(runs[1:]).contrasts[0])
     assert "but in rooms" not in speed_sentence(compare(runs[:2]).contrasts[0])
+
+
+def test_a_page_of_several_configurations_says_whose_phases_and_doubts_it_shows(runs):
+    page = render_comparison_page(compare(runs), None)
+    for title in ("duct fitted after duct none", "duct fitted, room attic after duct none"):
+        assert f"<h2>Not alike ({title})</h2>" in page
+        assert f"<h2>Phase by phase ({title})</h2>" in page
