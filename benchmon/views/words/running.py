@@ -10,7 +10,7 @@ from benchmon.model.running import NotSaid, RunningDifference, Silence
 from benchmon.views.numbers import duration, figure_text, half_width, plain
 
 _REASONS: Mapping[Silence, str] = {
-    Silence.NO_PHASE: "it has no such phase",
+    Silence.NO_PHASE: "it has no phase of this name",
     Silence.OVER: "that phase was over by then",
     Silence.WORK: "it did another kind of work",
     Silence.COOL: "it is hardly warmer than the room",

@@ -79,7 +79,7 @@ def test_a_phase_that_the_earlier_run_has_not_is_not_compared(bought):
         return [replace(r, text="soak") if isinstance(r, Mark) and r.text == "all cores" else r for r in records]
 
     (told,) = told_at(300.0, change=renamed, behind=bought)
-    assert told == "Not compared with 25 November: it has no such phase."
+    assert told == "Not compared with 25 November: it has no phase of this name."
 
 
 def test_what_is_missing_is_named_and_in_which_run(bought):
