@@ -16,7 +16,7 @@ import pytest
 from benchmon.errors import ExitCode
 from tests.support.forked_program import CAUGHT_NOWHERE, code_of, fork_program
 
-pytestmark = pytest.mark.system
+pytestmark = [pytest.mark.system, pytest.mark.xdist_group("bad input")]
 
 ROOT = Path(__file__).resolve().parents[2]
 RECORDING = ROOT / "recordings" / "minimal.session.jsonl"
