@@ -7,6 +7,7 @@ them wait for most of their time, so there is one test process more than the two
 import pytest
 
 
+@pytest.hookimpl(tryfirst=True)  # before pytest-xdist looks for groups
 def pytest_collection_modifyitems(items):
     for item in items:
         if item.get_closest_marker("system") is not None and item.get_closest_marker("xdist_group") is None:
