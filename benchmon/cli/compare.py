@@ -16,16 +16,17 @@ if TYPE_CHECKING:
     from benchmon.session.reader import StoredSession
 
 DESCRIPTION = """\
-Hold sessions against one another: did the change help, by how much, how sure is that, and what would
-decide it. Two sessions are before and after. More are put together by their tags: those with the same
-tags are repeats of one configuration, and each other configuration is compared with the first.
+Hold sessions against one another: did the change help, by how much, how sure
+is that, and what would decide it. Two sessions are before and after. More are
+put together by their tags: those with the same tags are repeats of one
+configuration, and each other configuration is compared with the first.
 
   benchmon compare before after
   benchmon compare paste1 paste2 paste3 pad1 pad2 pad3
   benchmon compare before after --spread 1 --format markdown --output duct.md
 
-Tags named run, repeat and pair only number the runs. Runs that carry the same pair are held against one
-another pair by pair.
+Tags named run, repeat and pair only number the runs. Runs that carry the same
+pair are held against one another pair by pair.
 """
 _FORMATS = ("text", "markdown", "csv", "json", "html")
 _MOST_SESSIONS = 100

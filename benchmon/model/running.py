@@ -17,6 +17,8 @@ class Silence(Enum):
     """The earlier run's phase did not last as long."""
     WORK = "work"
     """Another kind of work."""
+    LOAD = "load"
+    """Another load: other cores, or for another share of the time."""
     TEMPERATURE = "temperature"
     """A temperature is missing."""
     POWER = "power"

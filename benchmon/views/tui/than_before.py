@@ -18,6 +18,9 @@ from benchmon.views.tui.behind import Behind
 from benchmon.views.tui.state import ViewState
 from benchmon.views.words.running import not_said_sentence, running_sentence, when_words
 
+SAME_LOAD_POINTS = 7.5
+"""Mean loads this near to one another are the same [points of per cent]: as where a phase begins by its load."""
+
 
 def than_before(state: ViewState, phases: Sequence[PhaseFindings], behind: Behind) -> str:
     """``4.1 ± 0.9 K cooler than on 12 November at the same power``, or why that is not said.
@@ -42,6 +45,8 @@ def against(state: ViewState, phases: Sequence[PhaseFindings], behind: Behind) -
         return NotSaid(Silence.OVER)
     if phase.work is not None and twin.work is not None and phase.work.kind != twin.work.kind:
         return NotSaid(Silence.WORK)
+    if _loads_apart(phase, twin):
+        return NotSaid(Silence.LOAD)
     same_thermometer = _source(state, keys.ROOM_TEMP) == _source(then, keys.ROOM_TEMP) is not None
     here = _moment(state, phase, state.now_s, same_thermometer=same_thermometer)
     there = _moment(then, twin, twin.start_s + since_s, same_thermometer=same_thermometer)
@@ -50,6 +55,13 @@ def against(state: ViewState, phases: Sequence[PhaseFindings], behind: Behind) -
     if isinstance(there, Silence):
         return NotSaid(there, is_earlier=True)
     return running_difference(here, there, since_s, same_machine=is_one_machine(state.machine, then.machine))
+
+
+def _loads_apart(phase: PhaseFindings, twin: PhaseFindings) -> bool:
+    """Whether phases of one name were loaded otherwise: one hot core is hotter for the same watts than all together."""
+    loads = [one.means.get(keys.LOAD) for one in (phase, twin)]
+    known = [load.mean for load in loads if load is not None]
+    return len(known) == 2 and abs(known[0] - known[1]) > SAME_LOAD_POINTS
 
 
 def _moment(state: ViewState, phase: PhaseFindings, t_s: float, *, same_thermometer: bool) -> Moment | Silence:

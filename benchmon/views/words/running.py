@@ -13,6 +13,7 @@ _REASONS: Mapping[Silence, str] = {
     Silence.NO_PHASE: "it has no phase of this name",
     Silence.OVER: "that phase was over by then",
     Silence.WORK: "it did another kind of work",
+    Silence.LOAD: "it was loaded otherwise",
     Silence.COOL: "it is hardly warmer than the room",
     Silence.COOLING: "it cools down from before",
     Silence.POWERS_APART: "the powers are too far apart",

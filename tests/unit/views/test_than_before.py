@@ -82,6 +82,22 @@ def test_a_phase_that_the_earlier_run_has_not_is_not_compared(bought):
     assert told == "Not compared with 25 November: it has no phase of this name."
 
 
+@pytest.mark.parametrize(("points", "is_told"), [(-7.0, False), (-8.0, True)])
+def test_a_phase_of_the_same_name_that_was_loaded_otherwise_is_not_compared(points, is_told, bought):
+    place = [channel.key for channel in session("box-with-duct").header.channels].index(keys.LOAD)
+
+    def lighter(records):
+        return [
+            replace(r, values=(*r.values[:place], r.values[place] + points, *r.values[place + 1 :]))
+            if isinstance(r, Sample)
+            else r
+            for r in records
+        ]
+
+    (told,) = told_at(300.0, change=lighter, behind=bought)
+    assert (told == "Not compared with 25 November: it was loaded otherwise.") is is_told
+
+
 def test_what_is_missing_is_named_and_in_which_run(bought):
     def without_room(records):
         return [r for r in records if not (isinstance(r, Mark) and r.kind is MarkKind.ROOM)]
