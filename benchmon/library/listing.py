@@ -87,9 +87,9 @@ def names_of(sessions: Sequence[Listed], home: Path) -> dict[str, str]:
     names = {
         one.file: one.file[depth:] for one in sessions if one.file.startswith(at_home) and "/" not in one.file[depth:]
     }
-    seen = Counter(map(bare_name, names.values()))
-    for file, name in names.items():
-        bare = bare_name(name)
+    bare_names = [bare_name(name) for name in names.values()]
+    seen = Counter(bare_names)
+    for (file, name), bare in zip(names.items(), bare_names, strict=True):
         if name.startswith("-"):  # it would be taken for an option
             names[file] = file
         elif bare and seen[bare] == 1:

@@ -21,8 +21,15 @@ _DENSE = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
 _PLAIN_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 
 
+def _is_shown(text: str) -> bool:
+    """Whether all of its signs can be shown, as they nearly always can: soon found out for long texts."""
+    return text.replace("\n", "").isprintable()
+
+
 def terminal(text: str) -> str:
     """Text of one or more lines that cannot steer a terminal; other signs than can be shown become blanks."""
+    if _is_shown(text):
+        return text
     return _STEERS.sub(lambda found: found[0] if found[0].isprintable() else " ", text)
 
 
@@ -60,6 +67,8 @@ def json_text(document: Any, indent: int | None = None) -> str:
     """
     encoder = _DENSE if indent is None else json.JSONEncoder(indent=indent, ensure_ascii=False, allow_nan=False)
     text = encoder.encode(document)
+    if _is_shown(text):
+        return text
     return _STEERS.sub(lambda found: found[0] if found[0].isprintable() else _escaped(found[0]), text)
 
 
