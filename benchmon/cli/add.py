@@ -81,6 +81,8 @@ def run(args: argparse.Namespace) -> int:
     if chosen is not None or len(args.sessions) > 1:
         return _enter_into_many(args, chosen if chosen is not None else [find_session(name) for name in args.sessions])
     path = chosen_session(args.sessions[0] if args.sessions else None)
+    if args.rename_tag is not None or args.drop_tag is not None:
+        return _enter_into_many(args, [path])
     session = read_session(path)
     if args.box is not None:
         _enter_box(path, session, args.box)
@@ -110,16 +112,19 @@ def _enter_into_many(args: argparse.Namespace, paths: Sequence[Path]) -> int:
 
     if all(given is None for given in (args.tag, args.note, args.rename_tag, args.drop_tag)):
         raise UsageError("only tags and notes can be entered into many sessions at once", "Name one session.")
-    code = ExitCode.OK
+    code, changed = ExitCode.OK, 0
     for path in paths:
         name = one_line(bare_name(path.name))
         try:
             session = read_session(path)
             for request in _requests(args, session):
                 write_text(f"{name}: {_entered(path, session, request)}\n")
+            changed += 1
         except BenchmonError as error:
             say(f"{name}: {error.message}", error.hint)
             code = error.exit_code
+    if len(paths) > 1:
+        write_text(f"Entered into {changed} of {len(paths)} sessions.\n")
     return int(code)
 
 

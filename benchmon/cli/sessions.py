@@ -71,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
     """Find them, choose, print."""
     from benchmon.library.cache import Cache
     from benchmon.library.index import WORKED_ON_THE_WAY, Index
-    from benchmon.library.listing import SORTS, document, names_of, table
+    from benchmon.library.listing import SORTS, document, names_of, table, why_none_fits
     from benchmon.stream.store import sessions_folder
 
     gc.set_threshold(_COLLECT_AFTER)
@@ -94,7 +94,8 @@ def run(args: argparse.Namespace) -> int:
         write_text(table(chosen, names, terminal_width()) + "\n")
     else:
         where = ", ".join(one_line(str(folder)) for folder in folders)
-        say(f"No session {'fits' if everything else 'was found'} in {where}.")
+        said = f"No session in {where} fits." if everything else f"No session was found in {where}."
+        say(said, why_none_fits(wanted, everything))
     if open_ones:
         missing = "not among these: " if wanted.held_back_by else ""
         say(f"{missing}{len(open_ones)} sessions were not worked out yet.", "benchmon sessions --work-out does that.")
@@ -140,7 +141,7 @@ def chosen_by_facts(args: argparse.Namespace, *, takes_all: bool = False) -> lis
     """
     from benchmon.library.cache import Cache
     from benchmon.library.index import Index
-    from benchmon.library.listing import Wanted
+    from benchmon.library.listing import Wanted, why_none_fits
     from benchmon.stream.store import sessions_folder
 
     wanted = wanted_of(args)
@@ -155,7 +156,8 @@ def chosen_by_facts(args: argparse.Namespace, *, takes_all: bool = False) -> lis
         _work_out(index, fitting)
     paths = [one.path for one in fitting if wanted.fits_cause(one)]
     if not paths:
-        raise NoSessionError(f"No session in {sessions_folder()} fits.", "benchmon sessions lists them all.")
+        hint = why_none_fits(wanted, everything) or "benchmon sessions lists them all."
+        raise NoSessionError(f"No session in {sessions_folder()} fits.", hint)
     return paths
 
 

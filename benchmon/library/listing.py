@@ -20,10 +20,13 @@ NOTHING = "nothing"
 CAUSES = {"heat": "thermal", "power": "power_limit", "outside": "outside", "unexplained": "unexplained"}
 """What people say for what throttled a processor, and its code."""
 _SAID = {code: word for word, code in CAUSES.items()}
-_NARROW = ("when", "length", "throttled by", "sustains")
+_ALWAYS = ("when", "length", "throttled by", "sustains")
+_IF_THERE_IS_ROOM = ("tags", "machine", "phases")
+"""What a narrow terminal shows besides, the first ones first."""
 _MOST = {"machine": 18, "tags": 30, "phases": 34}
-WIDE_FROM = 120
-"""A terminal narrower than this gets fewer columns."""
+_APART = 2
+_MOST_NAMED = 20
+"""So many tags are named where one was mistyped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,15 +103,29 @@ def names_of(sessions: Sequence[Listed], home: Path) -> dict[str, str]:
 def table(sessions: Sequence[Listed], names: dict[str, str], width: int | None) -> str:
     """One line a session, with a heading; ``width`` of the terminal, None where there is none."""
     good = [one for one in sessions if not one.facts.problem]
-    columns = [
-        [heading, *(_short(cell(one), _MOST.get(heading)) for one in good)]
-        for heading, cell in _CELLS.items()
-        if width is None or width >= WIDE_FROM or heading in _NARROW
-    ]
-    columns.append(["session", *(one_line(names[one.file]) for one in good)])
-    wide = [max(map(len, column)) for column in columns]
-    text = ["  ".join(map(str.ljust, row, wide)).rstrip() for row in zip(*columns, strict=True)] if good else []
+    columns = {
+        heading: [heading, *(_short(cell(one), _MOST.get(heading)) for one in good)] for heading, cell in _CELLS.items()
+    }
+    columns["session"] = ["session", *(one_line(names[one.file]) for one in good)]
+    wide = {heading: max(map(len, column)) for heading, column in columns.items()}
+    if width is not None:
+        for heading in _left_out(wide, width):
+            del columns[heading], wide[heading]
+    rows = zip(*columns.values(), strict=True)
+    text = [(" " * _APART).join(map(str.ljust, row, wide.values())).rstrip() for row in rows] if good else []
     return "\n".join(text + [_broken(one, names[one.file]) for one in sessions if one.facts.problem])
+
+
+def _left_out(wide: dict[str, int], width: int) -> list[str]:
+    """Headings of the columns for which a terminal has no room."""
+    left = width - wide["session"] - sum(wide[heading] + _APART for heading in _ALWAYS)
+    missing = []
+    for heading in _IF_THERE_IS_ROOM:
+        if wide[heading] + _APART <= left:
+            left -= wide[heading] + _APART
+        else:
+            missing.append(heading)
+    return missing
 
 
 def _broken(one: Listed, name: str) -> str:
@@ -149,6 +166,22 @@ _CELLS: dict[str, Callable[[Listed], str]] = {
     "tags": lambda one: " ".join(f"{key}={value}" for key, value in one.facts.tags.items()) or NOT_READ,
     "phases": lambda one: ", ".join(one.facts.phases),
 }
+
+
+def why_none_fits(wanted: Wanted, sessions: Sequence[Listed]) -> str:
+    """Which tags there are, where a tag was asked for that no session has: a word on what was mistyped; else empty."""
+    for key, value in wanted.tags:
+        values = sorted({one.facts.tags[key] for one in sessions if key in one.facts.tags})
+        if not values:
+            keys = sorted({key for one in sessions for key in one.facts.tags})
+            return f"Tags there: {_some(keys)}." if keys else "No session there has a tag."
+        if value is not None and value not in values:
+            return f"Values of {one_line(key)} there: {_some(values)}."
+    return ""
+
+
+def _some(words: Sequence[str]) -> str:
+    return ", ".join(map(one_line, words[:_MOST_NAMED])) + (" …" if len(words) > _MOST_NAMED else "")
 
 
 def document(sessions: Sequence[Listed], names: dict[str, str]) -> str:

@@ -14,9 +14,9 @@ import pytest
 from benchmon.cli.main import main
 from benchmon.errors import ExitCode
 from benchmon.library.cache import Cache
-from benchmon.library.facts import Capacity, WorkedOut
-from benchmon.library.index import Index
-from benchmon.library.listing import CAUSES
+from benchmon.library.facts import Capacity, Facts, WorkedOut
+from benchmon.library.index import Index, Listed
+from benchmon.library.listing import CAUSES, table
 from benchmon.model.events import Cause
 from benchmon.session.reader import read_session
 from benchmon.stream.store import find_session
@@ -362,3 +362,139 @@ def test_renamings_that_make_no_sense_are_refused(folder, arguments):
     with pytest.raises(SystemExit) as ended:
         main(["add", "a", *arguments])
     assert ended.value.code == ExitCode.USAGE
+
+
+def index_file(tmp_path):
+    (path,) = (tmp_path / "XDG_CACHE_HOME" / "benchmon").iterdir()
+    return path
+
+
+def empty(index, _):
+    index.write_bytes(b"")
+
+
+def half(index, _):
+    index.write_bytes(index.read_bytes()[:3000])
+
+
+def a_folder(index, _):
+    index.unlink()
+    index.mkdir()
+
+
+def a_pipe(index, _):
+    index.unlink()
+    os.mkfifo(index)
+
+
+def a_link_to_a_session(index, session):
+    index.unlink()
+    index.symlink_to(session)
+
+
+def a_link_to_nowhere(index, session):
+    index.unlink()
+    index.symlink_to(session.parent / "gone" / "far")
+
+
+@pytest.mark.parametrize("spoil", [empty, half, a_folder, a_pipe, a_link_to_a_session, a_link_to_nowhere])
+def test_whatever_stands_in_the_index_s_place_costs_a_sentence_at_most(spoil, folder, tmp_path, capsys):
+    path = put(folder, "a")
+    before, content = listed(capsys)[1], path.read_bytes()
+    spoil(index_file(tmp_path), path)
+    for _ in range(2):
+        code, found, err = listed(capsys)
+        assert (code, found) == (ExitCode.OK, before)
+        assert err.count("\n") <= 1 and "Traceback" not in err
+    assert path.read_bytes() == content
+
+
+def test_two_who_find_the_index_broken_at_once_both_have_their_list(folder, tmp_path, capsys):
+    for number in range(30):
+        put(folder, f"a{number}")
+    before = listed(capsys)[1]
+    for _ in range(3):
+        index_file(tmp_path).write_bytes(b"x" * 9000)
+        code = "import sys; from benchmon.cli.main import main; sys.exit(main(['sessions', '--json']))"
+        both = [subprocess.Popen([sys.executable, "-c", code], cwd=ROOT, stdout=-1, stderr=-1) for _ in range(2)]
+        for each in both:
+            out, err = each.communicate(timeout=60)
+            assert each.returncode == ExitCode.OK and b"Traceback" not in err
+            assert [one["file"] for one in json.loads(out)["sessions"]] == [one["file"] for one in before]
+
+
+def test_the_index_of_another_version_is_left_alone(folder, tmp_path, capsys):
+    put(folder, "a")
+    before = listed(capsys)[1]
+    other = index_file(tmp_path).with_name("worked-out-999.sqlite3")
+    other.write_bytes(b"of a program to come")
+    assert listed(capsys) == (ExitCode.OK, before, "")
+    assert other.read_bytes() == b"of a program to come"
+
+
+def test_a_file_of_another_name_is_another_entry(folder, capsys):
+    put(folder, "a").rename(folder / "b.session.jsonl")
+    assert names(capsys) == ["b"]
+    (folder / "b.session.jsonl").rename(folder / "c.session.jsonl")
+    assert names(capsys) == ["c"]
+    assert [Path(key).name for key in Cache(print).all("facts")] == ["c.session.jsonl"]
+
+
+def test_machines_whose_clocks_are_apart_share_a_folder(folder, capsys):
+    """Files from the future or from long ago are read once, and anew when they change, even to an earlier time."""
+    ahead, behind = put(folder, "ahead", day=26), put(folder, "behind", day=24)
+    os.utime(ahead, (4e9, 4e9))
+    os.utime(behind, (1, 1))
+    assert names(capsys) == ["ahead", "behind"]  # by what they say of themselves
+    put(folder, "ahead", "changed", day=26)
+    os.utime(ahead, (3e9, 3e9))
+    assert names(capsys, "--with-tag", "paste=changed") == ["ahead"]
+
+
+def test_half_a_file_is_listed_without_an_end_and_grows_into_a_whole_one(folder, capsys):
+    path = folder / "a.session.jsonl"
+    path.write_text(SMALL[: SMALL.index('{"record":"end"') + 20])
+    assert listed(capsys)[1][0]["length_s"] is None
+    path.write_text(SMALL)
+    assert listed(capsys)[1][0]["length_s"] is not None
+
+
+def test_a_terminal_gets_the_columns_it_has_room_for():
+    facts = Facts(
+        started_at="2026-11-25T13:10:00+00:00",
+        length_s=4000.0,
+        machine="Saltmarsh Six",
+        tags={"paste": "fresh", "lid": "off"},
+        phases=("idle", "all cores", "cool-down"),
+    )
+    one = Listed("/bench/a.session.jsonl", "", facts, WorkedOut(("thermal",), Capacity(30.0, 29.0, 31.0), True))
+    shown = {width: table([one], {one.file: "a"}, width).splitlines() for width in range(50, 140)}
+    assert shown[139] == table([one], {one.file: "a"}, None).splitlines()
+    for width, lines in shown.items():
+        assert max(map(len, lines)) <= max(width, 58)
+        headings = lines[0].split()
+        assert headings[:5] == ["when", "length", "throttled", "by", "sustains"] and headings[-1] == "session"
+    whole = {word: min(width for width in shown if word in shown[width][0]) for word in ("machine", "tags", "phases")}
+    assert whole == {"machine": 58 + 15, "tags": 58 + 21, "phases": 58 + 15 + 21 + 28}
+
+
+def test_a_mistyped_tag_is_answered_with_those_there_are(folder, capsys):
+    put(folder, "a", "old")
+    put(folder, "b", "fresh")
+    for arguments, hint in (
+        (("--with-tag", "psate"), "Tags there: paste."),
+        (("--with-tag", "paste=frehs"), "Values of paste there: fresh, old."),
+        (("--with-tag", "paste=old", "--machine", "none"), ""),
+    ):
+        assert main(["sessions", *arguments]) == ExitCode.OK
+        assert capsys.readouterr().err == f"benchmon: No session in {folder} fits.\n" + (f"  {hint}\n" if hint else "")
+    assert main(["add", "--tag", "x=y", "--with-tag", "paste=frehs"]) == ExitCode.NO_SESSION
+    assert "Values of paste there: fresh, old." in capsys.readouterr().err
+
+
+def test_entering_into_many_ends_with_how_many_have_it(folder, capsys):
+    put(folder, "a")
+    put(folder, "b").write_text("no session\n")
+    assert main(["add", "a", "b", "--tag", "lid=off"]) == ExitCode.INPUT
+    out, err = capsys.readouterr()
+    assert out.endswith("Entered into 1 of 2 sessions.\n") and err.startswith("benchmon: b: ")
