@@ -173,6 +173,10 @@ def test_which_machine_it_was(plain):
     assert not is_one_machine(Machine(0.0, "x", "board"), Machine(0.0, "x"))
 
 
+def replace_machine(run, machine):
+    return replace(run, summary=replace(run.summary, machine=machine))
+
+
 def test_two_simulated_machines_are_two_and_a_real_one_is_another(plain):
     def simulated(name):
         return again(plain, header=replace(plain.summary.header, virtual=name))
@@ -181,6 +185,8 @@ def test_two_simulated_machines_are_two_and_a_real_one_is_another(plain):
     assert not is_same_machine(simulated("one"), simulated(""))
     assert is_same_machine(simulated(""), simulated(""))
     assert [one.doubt for one in found(simulated("one"), simulated("two"))] == [Doubt.MACHINE]
+    (caveat,) = of(Doubt.MACHINE, replace_machine(simulated("one"), None), replace_machine(simulated("two"), None))
+    assert (caveat.before, caveat.after) == ("not recorded", "not recorded")
     assert found(replace(simulated("one"), name="s"), simulated("")) == [Caveat(Doubt.SIMULATED, what="s")]
 
 
