@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import Enum
+from typing import NamedTuple
 
 from benchmon.model.channel import Channel
 from benchmon.model.plan import Plan, StepAction, StepEnd
@@ -70,9 +71,8 @@ class SessionHeader:
         make_plain(self)
 
 
-@dataclass(frozen=True, slots=True)
-class Sample:
-    """One reading of all channels."""
+class Sample(NamedTuple):
+    """One reading of all channels; a tuple, because a day has 170,000 of them."""
 
     t_s: float
     """Time since the session's start [s], monotonic."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from benchmon.errors import SessionFormatError
-from benchmon.model.records import Damage, Record, Sample, SessionHeader
+from benchmon.model.records import Damage, Record, Sample, SessionEnd, SessionHeader
 from benchmon.session.decode import parse, to_record
 from benchmon.session.encode import FORMAT_NAME, VERSION
 from benchmon.session.fields import LineError
@@ -42,6 +42,8 @@ class LineDecoder:
         """Number of the line fed last, counted from 1."""
         self.second_header_line = 0
         """Where the first header after the first line is; 0 = there is none."""
+        self.has_end = False
+        """Whether an end record was among the lines so far."""
         self._others = self._useless = 0
         self._damage: list[Damage] = []
         self._more_damage = 0
@@ -84,6 +86,7 @@ class LineDecoder:
             if self._others > MOST_OTHERS:
                 self._lose(f"there are more than {MOST_OTHERS} records besides the samples")
                 return None
+            self.has_end |= isinstance(record, SessionEnd)
         return record
 
     def feed_many(self, lines: Sequence[bytes]) -> list[Numbered]:

@@ -113,7 +113,7 @@ class Passage:
         _ = self.header
 
     def _decoded(self) -> Iterator[Block]:
-        decoder, has_ended = self._decoder, False
+        decoder = self._decoder
         try:
             for lines, is_last in line_blocks(chunks(self._path, self._watch)):
                 if is_last:
@@ -122,9 +122,8 @@ class Passage:
                 if decoder.header is None:  # by itself, so that the samples of a short file can be passed over too
                     decoder.feed_many(lines[:1])
                     del lines[0]
-                is_short = self._without_samples and not has_ended
+                is_short = self._without_samples and not decoder.has_end
                 block = decoder.feed_many(_without_samples(lines) if is_short else lines)
-                has_ended = has_ended or any(record.__class__ is SessionEnd for _, record in block)
                 yield block
         except CutPackError:
             decoder.lose_rest("the packed file ends here or is damaged; what follows cannot be unpacked")
@@ -143,11 +142,10 @@ class Passage:
         after: Block = []
         is_over = False
         for block in blocks:
-            if not is_over:
-                at = next((at for at, (_, record) in enumerate(block) if record.__class__ is SessionEnd), None)
-                if at is None:
-                    yield block
-                    continue
+            if not self._decoder.has_end:
+                yield block
+            elif not is_over:
+                at = next(at for at, (_, record) in enumerate(block) if record.__class__ is SessionEnd)
                 yield block[:at]
                 is_over = True
                 after = block[at:]

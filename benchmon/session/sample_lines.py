@@ -8,7 +8,9 @@ every line is looked at by itself.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from functools import partial
+from itertools import chain
 from typing import Any
 
 from benchmon.model.records import Sample
@@ -19,7 +21,7 @@ BEGIN = b'["s",'
 _SIGNS = b"0123456789.,-+eE[]nul"
 """A plain sample holds these signs and its ``"s"``, nothing else: no text, no truth value, no NaN."""
 
-_from_json = json.JSONDecoder().decode
+_from_json = json.JSONDecoder(parse_int=float).decode
 
 
 def samples_of(lines: Sequence[bytes], width: int) -> list[Sample] | None:
@@ -35,27 +37,26 @@ def samples_of(lines: Sequence[bytes], width: int) -> list[Sample] | None:
         return None
     try:
         rows = _from_json(f"[{text.decode('ascii')}]")
-        if len(rows) != len(lines):
+        if len(rows) != len(lines) or set(map(len, rows)) != {4}:
             return None
-        return [_sample(row, width) for row in rows]
-    except (ValueError, TypeError, IndexError, OverflowError, RecursionError):
+        begins, times_s, given, costs_s = zip(*rows, strict=True)
+        if set(begins) != {"s"} or set(map(type, given)) != {list} or set(map(len, given)) - {width}:
+            return None
+        values: Iterable[Any] = chain.from_iterable(given)
+        if b"null" in text:  # a value that was not read
+            values = (value for value in values if value is not None)
+        bounds = ((times_s, MOST_TIME_S), (values, MOST_VALUE), (costs_s, MOST_VALUE))
+        if not all(_are_within(numbers, most) for numbers, most in bounds):
+            return None
+    except (ValueError, TypeError, RecursionError):
         return None
+    return list(map(_make, zip(times_s, map(tuple, given), costs_s, strict=True)))
 
 
-def _sample(row: Any, width: int) -> Sample:
-    given = row[2]
-    if row[0] != "s" or given.__class__ is not list or len(given) != width:
-        raise ValueError
-    try:
-        values: tuple[float | None, ...] = tuple(map(float, given))
-        known: Sequence[Any] = values
-    except TypeError:  # a value that was not read, or a list where a number should be
-        values = tuple([each if each is None else float(each) for each in given])
-        known = [each for each in values if each is not None]
-    t_s, cost_s = float(row[1]), float(row[3]) if len(row) > 3 else 0.0
-    most = max(known, default=0.0)
-    if most > MOST_VALUE or min(known, default=0.0) < -MOST_VALUE:
-        raise ValueError
-    if not -MOST_TIME_S <= t_s <= MOST_TIME_S or not -MOST_VALUE <= cost_s <= MOST_VALUE:
-        raise ValueError
-    return Sample(t_s, values, cost_s)
+def _are_within(numbers: Iterable[Any], most: float) -> bool:
+    """Whether none lies beyond ``most``; TypeError if any is no number."""
+    numbers = list(numbers)
+    return bool(max(numbers, default=0.0) <= most and min(numbers, default=0.0) >= -most)
+
+
+_make = partial(tuple.__new__, Sample)
