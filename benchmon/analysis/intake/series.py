@@ -7,6 +7,7 @@ does the order of the channels: everything is looked up by key.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from operator import itemgetter
 from typing import Any, NamedTuple
 
@@ -58,6 +59,8 @@ class Observation(NamedTuple):
     """Kind of built-in work, with its share of the time, as the session records it; empty: other code, or not known."""
 
 
+_make_observation = partial(tuple.__new__, Observation)
+"""As ``Observation._make``, in half its time."""
 _PLACES = {name: place for place, name in enumerate(Observation._fields)}
 _CHANNEL_FIELDS = {
     keys.CLOCK: "clock_mhz",
@@ -165,7 +168,7 @@ class ObservationMaker:
 
     def observe(self, sample: Sample) -> Observation:
         """The observation that a sample is."""
-        seen = Observation._make(self._pick((sample.t_s, *self._known, *sample.values)))
+        seen: Observation = _make_observation(self._pick((sample.t_s, *self._known, *sample.values)))
         return self._derived(seen, sample.values) if self._is_derived else seen
 
     def _derived(self, seen: Observation, values: tuple[float | None, ...]) -> Observation:

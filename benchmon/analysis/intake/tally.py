@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import cast
+from typing import Any
 
 from benchmon.model.findings import Spread
 from benchmon.model.records import Sample
@@ -44,32 +44,26 @@ def tally(samples: Sequence[Sample], before_s: float | None, power_column: int |
 
     Power is a mean over the time since the sample before it (energy counters), so energy = Σ power · step.
     """
-    columns = zip(*[sample.values for sample in samples], strict=True)
-    spreads = tuple([_spread(column) for column in columns])
+    numbers = array("d")
+    for column in zip(*[sample.values for sample in samples], strict=True):
+        numbers.extend(_numbers(column))
     energy = covered = 0.0
     if power_column is not None:
         last_s = before_s
-        for sample in samples:
-            watts = sample.values[power_column]
-            if watts is not None and last_s is not None and 0.0 < sample.t_s - last_s <= gap_s:
-                energy += watts * (sample.t_s - last_s)
-                covered += sample.t_s - last_s
-            last_s = sample.t_s
-    return Tally(samples[0].t_s, samples[-1].t_s, _flat(spreads), energy, covered)
+        for t_s, values, _ in samples:
+            watts = values[power_column]
+            if watts is not None and last_s is not None and 0.0 < t_s - last_s <= gap_s:
+                energy += watts * (t_s - last_s)
+                covered += t_s - last_s
+            last_s = t_s
+    return Tally(samples[0].t_s, samples[-1].t_s, numbers, energy, covered)
 
 
-def _spread(column: Sequence[float | None]) -> Spread | None:
-    values = [value for value in column if value is not None] if None in column else cast("Sequence[float]", column)
+def _numbers(column: Sequence[float | None]) -> Sequence[float]:
+    values: Sequence[Any] = [value for value in column if value is not None] if None in column else column
     if not values:
-        return None
-    return Spread(sum(values) / len(values), min(values), max(values), values[-1], len(values))
-
-
-def _flat(spreads: Iterable[Spread | None]) -> array[float]:
-    numbers = array("d")
-    for one in spreads:
-        numbers.extend((0.0,) * _EACH if one is None else (one.count, one.mean, one.least, one.greatest, one.last))
-    return numbers
+        return (0.0,) * _EACH
+    return (len(values), sum(values) / len(values), min(values), max(values), values[-1])
 
 
 def _spread_at(numbers: array[float], at: int) -> Spread | None:

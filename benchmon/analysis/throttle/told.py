@@ -14,6 +14,8 @@ CAP_FALL = 0.01
 """A cap this much lower than before is lower."""
 CAP_NEAR_S = 6.0
 """A cap that falls this near to the onset belongs to it; it may be read less often than the clock."""
+_FIRST_TOLD = Observation._fields.index("temp_limit_c")
+"""From there on an observation holds what the machine says, before that what is read many times a minute."""
 JUMPS, JUMPS_WITHIN_S = 4, 60.0
 """A limit that changes so often is no limit: somebody else's register, or one that is being written to."""
 
@@ -163,6 +165,7 @@ class Told:
         "_power_jumps",
         "_short_jumps",
         "_temp_jumps",
+        "_told",
         "budget",
         "cap",
         "heat",
@@ -176,7 +179,8 @@ class Told:
         self.heat = HeatCountWatch()
         self.budget = PowerBudget()
         self.known = Observation(0.0)
-        """The last observation: its rated figures, and those of its limits that are believed."""
+        """The last observation that told anything new: its rated figures, and those of its limits that are believed."""
+        self._told: tuple[Any, ...] = ()
         self._temp_jumps, self._power_jumps, self._short_jumps = Jumps(), Jumps(), Jumps()
         self._limits: tuple[float | None, ...] = ()
         self._look_again_s = float("-inf")
@@ -185,16 +189,15 @@ class Told:
 
     def feed(self, seen: Observation, power_w: float | None) -> None:
         """Take the next observation and the believable power [W]."""
-        now = seen.t_s
-        self.known = self._believed(seen)
-        if seen.clock_cap_mhz is not None:
-            self.cap.feed(now, seen.clock_cap_mhz)
-        if seen.platform_cap_mhz is not None:
-            self.platform.feed(now, seen.platform_cap_mhz)
-        if seen.throttle_count is not None or seen.cooling_step is not None:
-            self.heat.feed(now, seen.throttle_count, seen.cooling_step)
+        told = seen[_FIRST_TOLD:]
+        if told != self._told or seen.t_s > self._look_again_s:
+            self._told = told
+            self.known = self._believed(seen)
+            self.cap.feed(seen.t_s, seen.clock_cap_mhz)
+            self.platform.feed(seen.t_s, seen.platform_cap_mhz)
+            self.heat.feed(seen.t_s, seen.throttle_count, seen.cooling_step)
         if seen.power_window_s is not None:
-            self.budget.feed(now, power_w, seen.power_window_s)
+            self.budget.feed(seen.t_s, power_w, seen.power_window_s)
 
     def _believed(self, seen: Observation) -> Observation:
         """The observation without limits that cannot be meant; looked at anew when one changes, and once a minute."""
