@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import Enum
-from typing import NamedTuple
 
 from benchmon.model.channel import Channel
 from benchmon.model.plan import Plan, StepAction, StepEnd
@@ -71,8 +70,9 @@ class SessionHeader:
         make_plain(self)
 
 
-class Sample(NamedTuple):
-    """One reading of all channels; a tuple, because a day has 170,000 of them."""
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One reading of all channels."""
 
     t_s: float
     """Time since the session's start [s], monotonic."""

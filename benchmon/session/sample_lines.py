@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
-from functools import partial
 from itertools import chain
 from typing import Any
 
@@ -50,13 +49,10 @@ def samples_of(lines: Sequence[bytes], width: int) -> list[Sample] | None:
             return None
     except (ValueError, TypeError, RecursionError):
         return None
-    return list(map(_make, zip(times_s, map(tuple, given), costs_s, strict=True)))
+    return list(map(Sample, times_s, map(tuple, given), costs_s))
 
 
 def _are_within(numbers: Iterable[Any], most: float) -> bool:
     """Whether none lies beyond ``most``; TypeError if any is no number."""
     numbers = list(numbers)
     return bool(max(numbers, default=0.0) <= most and min(numbers, default=0.0) >= -most)
-
-
-_make = partial(tuple.__new__, Sample)

@@ -45,8 +45,6 @@ def public_names(cls: type) -> set[str]:
     properties = {name for name, value in vars(cls).items() if isinstance(value, property) and name[0] != "_"}
     if issubclass(cls, enum.Enum):
         return properties | set(cls.__members__)
-    if issubclass(cls, tuple):
-        return properties | set(cls._fields)
     assert is_dataclass(cls)
     return properties | {field.name for field in fields(cls)}
 

@@ -50,8 +50,8 @@ def tally(samples: Sequence[Sample], before_s: float | None, power_column: int |
     energy = covered = 0.0
     if power_column is not None:
         last_s = before_s
-        for t_s, values, _ in samples:
-            watts = values[power_column]
+        for sample in samples:
+            watts, t_s = sample.values[power_column], sample.t_s
             if watts is not None and last_s is not None and 0.0 < t_s - last_s <= gap_s:
                 energy += watts * (t_s - last_s)
                 covered += t_s - last_s

@@ -172,8 +172,8 @@ def test_the_command_gets_none_of_the_recorders_precedence(tmp_path):
         give_way()
     assert os.sched_getscheduler(0) == os.SCHED_OTHER
     assert granted in ("real-time", "ordinary")
-    wait_for(lambda: running_with("sleep 5"))
-    (sleeping,) = [pid for pid in running_with("sleep 5") if pid in descendants(load._keeping.process.pid)]
+    keeper = load._keeping.process.pid
+    (sleeping,) = wait_for(lambda: [pid for pid in running_with("sleep 5") if pid in descendants(keeper)])
     assert os.sched_getscheduler(sleeping) == os.SCHED_OTHER
     load.close()
 
