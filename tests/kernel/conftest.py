@@ -22,7 +22,7 @@ def steady(folder):
     It takes 81 W (``--k``); with the loop's usual 95 W it would lie exactly at the machine's power limit.
     """
     arguments = ("--governor", "performance", "--burn", "--k", "13", "--schedule", "0:0,12:100,30:0,42:100")
-    return run_in_guest(folder / "steady", *arguments)
+    return run_in_guest(folder / "steady", *arguments, look=True)
 
 
 @pytest.fixture(scope="session")
@@ -52,4 +52,4 @@ def counted(folder):
     """As ``hot`` but quicker, on a processor that counts its heat events."""
     cooler = "0.9:4,0.9:20,0.5:60"
     arguments = ("--governor", "performance", "--burn", "--schedule", "0:0,15:100", "--cooler", cooler)
-    return run_in_guest(folder / "counted", *arguments, "--shim", "--prochot", "91", record_s=42, shim=True)
+    return run_in_guest(folder / "counted", *arguments, "--shim", "--prochot", "91", record_s=42, shim=True, look=True)

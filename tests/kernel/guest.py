@@ -34,10 +34,14 @@ def set_up_rig() -> None:
 
 
 def run_in_guest(
-    folder: Path, *loop_arguments: str, record_s: int = 60, every: str = "0.5s", shim: bool = False
+    folder: Path, *loop_arguments: str, record_s: int = 60, every: str = "0.5s", shim: bool = False, look: bool = False
 ) -> GuestRun:
-    """Boot, record for ``record_s`` seconds beside the closed loop, bring the results back. Once more if the guest hung."""
-    job = [HERE / "guest_job.sh", REPOSITORY, sys.executable, record_s, every, "yes" if shim else "no", *loop_arguments]
+    """Boot, record for ``record_s`` seconds beside the closed loop, bring the results back. Once more if the guest hung.
+
+    With ``look`` the channels are listed too, by the shell and by benchmon.
+    """
+    options = ["yes" if wanted else "no" for wanted in (shim, look)]
+    job = [HERE / "guest_job.sh", REPOSITORY, sys.executable, record_s, every, *options, *loop_arguments]
     command = [RIG / "rig.sh", "-o", folder, "-t", record_s + REST_S, *job]
     for _ in range(2):
         shutil.rmtree(folder, ignore_errors=True)
@@ -47,7 +51,7 @@ def run_in_guest(
             break
     assert done.returncode == 0, done.stdout + done.stderr
     run = GuestRun(folder)
-    for part in ("record", "channels"):
+    for part in ("record", "channels") if look else ("record",):
         assert run.text(f"{part}.rc") == "0", run.text(f"{part}.err")
     make_sheet(folder)
     return run
