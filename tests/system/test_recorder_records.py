@@ -162,12 +162,13 @@ def test_nobody_waits_for_a_listener_that_is_killed_or_stopped(path, number):
 
 
 def test_a_command_can_be_named_while_recording(path):
-    with recorder(path, "period_s=0.1, end_with_load=False"):
+    with recorder(path, "period_s=0.1, end_with_load=False") as process:
         client = ControlClient(read_session(path).header.session_id)
         assert client.send({"do": "load_start", "argv": ["sh", "-c", "echo hello; sleep 9"]})["ok"] is True
         wait_for(lambda: path.with_name("x.output.txt").read_text() == "hello\n")
         assert client.send({"do": "load_stop"})["ok"] is True
         client.send({"do": "end"})
+        assert process.wait(10) == 0  # what was answered is on its way to the disk
     started, stopped = of_kind(read_session(path), LoadChange)
     assert (started.what, stopped.action) == ("sh -c 'echo hello; sleep 9'", LoadAction.STOPPED)
 

@@ -26,7 +26,8 @@ LEAST_ROWS = 8
 
 def changed_at(readings: Readings, found: Posterior) -> float | None:
     """When the cooler changed [s]; None if it did not, as far as can be seen."""
-    if found.misfit_k < MISFIT_K + MISFIT_STEPS * readings.step_k:
+    fits_k = MISFIT_K + MISFIT_STEPS * readings.step_k
+    if found.misfit_k < fits_k:
         return None
     seen = np.flatnonzero(readings.white_k < NOT_SEEN_K)
     if len(seen) < 4 * LEAST_ROWS:
@@ -35,16 +36,22 @@ def changed_at(readings: Readings, found: Posterior) -> float | None:
     weight = np.sqrt(readings.lengths_s[seen]) / (0.3 + readings.white_k[seen])
     # A few busy cores read hotter for the same watts: that is their hot spot, and no cooler that changed.
     spots = [(readings.power_w * inside)[seen] for inside in readings.some_cores]
-    stores = _held(readings, readings.power_w)[seen]
+    stores = _held(readings, readings.power_w, TAUS_S)[seen]
     plain = np.column_stack([np.ones(len(seen)), stores, *spots])
     of_stores = slice(1, 1 + stores.shape[1])
     without, _ = _squares(plain, rise, weight)
+    if without < fits_k**2 * float(np.sum(weight**2)):
+        return None  # one plain cooler does fit: it was the room, or the joint model's expectations
     best, best_row, change = without, 0, 0.0
-    for row in range(LEAST_ROWS, len(readings.ends_s) - LEAST_ROWS):
-        if readings.ends_s[row] - readings.ends_s[0] < 2 * STEADY_S or not _is_steady(readings, row):
-            continue
-        since = np.where(np.arange(len(readings.ends_s)) > row, readings.power_w, 0.0)
-        columns = np.column_stack([plain, _held(readings, since)[seen][:, 1:3].sum(axis=1)])
+    rows = [
+        row
+        for row in range(LEAST_ROWS, len(readings.ends_s) - LEAST_ROWS)
+        if readings.ends_s[row] - readings.ends_s[0] >= 2 * STEADY_S and _is_steady(readings, row)
+    ]
+    since = np.where(np.arange(len(readings.ends_s))[:, None] > np.array(rows), readings.power_w[:, None], 0.0)
+    later = _held(readings, since, TAUS_S[1:3])[seen].sum(axis=2)
+    for place, row in enumerate(rows):
+        columns = np.column_stack([plain, later[:, place]])
         squares, values = _squares(columns, rise, weight)
         if squares < best:
             best, best_row, change = squares, row, 2.0 * float(values[-1]) / max(float(values[of_stores].sum()), 1e-9)
@@ -53,12 +60,13 @@ def changed_at(readings: Readings, found: Posterior) -> float | None:
     return float(readings.ends_s[best_row])
 
 
-def _held(readings: Readings, power_w: Array) -> Array:
-    """What plain stores hold, driven by a power; ``[stretch, store]``."""
-    z, means = np.full(len(TAUS_S), float(power_w[0])), np.empty((len(power_w), len(TAUS_S)))
-    even = np.ones(len(TAUS_S))
+def _held(readings: Readings, power_w: Array, taus_s: Array) -> Array:
+    """What plain stores hold, driven by powers ``[stretch, ...]``; ``[stretch, ..., store]``."""
+    z = np.repeat(power_w[0][..., None], len(taus_s), axis=-1)
+    means = np.empty((*power_w.shape, len(taus_s)))
+    even = np.ones(len(taus_s))
     for row, watts in enumerate(power_w):
-        means[row], z = advance(z, float(watts), even, TAUS_S, float(readings.lengths_s[row]))
+        means[row], z = advance(z, watts[..., None], even, taus_s, float(readings.lengths_s[row]))
     return means
 
 

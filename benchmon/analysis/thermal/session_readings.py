@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import pairwise
+from math import inf
 
 import numpy as np
 
@@ -16,8 +17,13 @@ from benchmon.analysis.intake.trace import QUANTITIES
 from benchmon.model import keys
 from benchmon.model.records import MarkKind
 
-MOST_ROWS = 320
+MOST_ROWS, ROWS_A_CHANGE = 320, 4
+"""So many stretches at most; more where power changed so often that there would be fewer between two changes."""
+MOST_CHANGES = 400
+"""Where power changed more often, what is fitted begins later: the work grows with the square of the stretches."""
 LEAST_ROWS = 8
+_WARM_S, _WARM_SHARE = 3600.0, 0.25
+"""What begins late is begun with the mean power of so long before, and is not looked at until as long after."""
 _GROWS, _LONGEST_S = 0.06, 30.0
 _STEP_SHARE, _STEP_W, _APART_S = 0.15, 1.0, 30.0
 _ROOM_UNKNOWN_C = 22.0
@@ -61,8 +67,17 @@ def readings_of(
     ends = times + trace.bin_s / 2
     starts = [phase.start_s for phase in notebook.tracker.phases]
     changes = _changes(times, power, starts, trace.bin_s)
+    before_w = None
+    first = int(np.searchsorted(times, changes[-MOST_CHANGES])) if len(changes) > MOST_CHANGES else 0
+    if first:
+        changes = changes[-MOST_CHANGES:]
+        before_w = float(power[:first][times[:first] > changes[0] - _WARM_S].mean())
+        warm_s = min(_WARM_S, _WARM_SHARE * float(times[-1] - changes[0]))
+        without = (*without, (-inf, float(changes[0]) + warm_s))
+        ends, temp, power = ends[first:], temp[first:], power[first:]
     edges = _edges(ends, changes, trace.bin_s)
-    return _stretches(notebook, edges, (ends, temp, power), changes, (hot_spots, without), has_watts=has_watts)
+    bins, marked = (ends, temp, power), (hot_spots, without)
+    return _stretches(notebook, edges, bins, changes, marked, before_w=before_w, has_watts=has_watts)
 
 
 def _filled(values: Array) -> Array | None:
@@ -95,11 +110,11 @@ def _changes(times: Array, power: Array, starts: Sequence[float], bin_s: float) 
 def _edges(ends: Array, changes: Array, bin_s: float) -> Array:
     """Indices of the last bins of the stretches."""
     scale, bins = 1.0, ends.tolist()  # plain numbers: single look-ups are several times quicker in them
-    count = len(bins)
+    count, most = len(bins), max(MOST_ROWS, ROWS_A_CHANGE * len(changes))
     while True:
         edges: list[int] = []
         for begin, end in pairwise([*changes.tolist(), bins[-1] + bin_s]):
-            if len(edges) > MOST_ROWS:
+            if len(edges) > most:
                 break
             t, last = begin, begin
             while t < end:
@@ -112,7 +127,7 @@ def _edges(ends: Array, changes: Array, bin_s: float) -> Array:
                     t = max(t, bins[min(at + 1, count - 1)] - 1e-3)
                     if at + 1 >= count:
                         break
-        if len(edges) <= MOST_ROWS:
+        if len(edges) <= most:
             return np.array(edges)
         scale *= 1.3
 
@@ -124,6 +139,7 @@ def _stretches(
     changes: Array,
     marked: tuple[Sequence[Sequence[Stretch]], Sequence[Stretch]],
     *,
+    before_w: float | None,
     has_watts: bool,
 ) -> Readings | str:
     ends, temp, power = bins
@@ -150,9 +166,9 @@ def _stretches(
         return "the processor temperature jumps too much to be fitted"
     room, known, walk = _room(notebook, middle)
     spots = tuple(_within(middle, stretches) for stretches in hot_spots)
-    return Readings(
-        ends[edges], lengths, watts, filled, room, white, _before(watts), spots, resolution, known, walk, has_watts
-    )
+    before_w = _before(watts) if before_w is None else before_w
+    ends_s = ends[edges]
+    return Readings(ends_s, lengths, watts, filled, room, white, before_w, spots, resolution, known, walk, has_watts)
 
 
 def _before(watts: Array) -> float:

@@ -8,6 +8,8 @@ import pytest
 from benchmon.analysis.live import LiveAnalysis
 from benchmon.analysis.thermal.changed_cooler import changed_at
 from benchmon.analysis.thermal.heat_plateau import plateaus_of
+from benchmon.analysis.thermal.machine import figure_of
+from benchmon.analysis.thermal.session_readings import MOST_CHANGES, ROWS_A_CHANGE
 from benchmon.model import keys
 from benchmon.model.events import Cause
 from benchmon.model.records import LoadAction, LoadChange, MarkKind, Sample
@@ -67,6 +69,33 @@ def test_one_busy_core_that_reads_hotter_is_no_cooler_that_changed():
         live.feed(record)
     poor_fit = SimpleNamespace(misfit_k=9.0)  # as where a fan follows the temperature
     assert changed_at(live.model().readings, poor_fit) is None
+
+
+@pytest.mark.parametrize(("cycles", "sink_s"), [(170, 120.0), (260, 120.0), (260, 50.0)])
+def test_power_that_changes_hundreds_of_times_is_fitted_too(cycles, sink_s):
+    """Two minutes idle, two of all cores, on and on: on a sink of 1.1 K/W and 0.3 K/W above it."""
+    records, sink = [setting(keys.CORE_COUNT, 4.0), mark(1, 0.0, MarkKind.ROOM, value=21.0)], 5.0
+    for cycle in range(2 * cycles):
+        busy, begin = 4 * (cycle % 2), 120 * cycle
+        watts = 40.0 if busy else 5.0
+        records.append(mark(2 + cycle, float(begin), MarkKind.PHASE, "all cores" if busy else "idle"))
+        for at in range(begin, begin + 120, 4):
+            sink += (watts - sink) * (1 - exp(-4 / sink_s))
+            records.append(sample(at, power=watts, temp=round(21.0 + 1.1 * sink + 0.3 * watts, 1), load=25.0 * busy))
+    live = LiveAnalysis(look_every_s=inf)
+    made = session(records)
+    for record in (made.header, *made.records):
+        live.feed(record)
+    model = live.model()
+    rise = figure_of(model.rise_at(40.0, 21.0))
+    assert rise.value == pytest.approx(40.0 * 1.4, rel=0.08)
+    assert rise.low <= 40.0 * 1.4 + 0.2  # a sink of one time constant is at the edge of what is expected
+    assert rise.high - rise.low < 10.0
+    assert model.changed_s is None
+    readings, changes = model.readings, min(2 * cycles, MOST_CHANGES)
+    assert 2 * changes <= len(readings.ends_s) <= ROWS_A_CHANGE * MOST_CHANGES
+    assert readings.ends_s[0] == pytest.approx(120.0 * (2 * cycles - changes), abs=40.0)
+    assert readings.before_w == pytest.approx(5.0 if changes == 2 * cycles else 22.5, abs=0.5)
 
 
 def test_a_room_entered_late_or_corrected_counts_as_if_it_had_been_right_at_once():

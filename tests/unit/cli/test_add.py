@@ -162,5 +162,7 @@ def test_while_it_is_recorded_the_recorder_is_asked(tmp_path):
         stop.set()
         thread.join()
         server.close()
-    assert [(request["do"], request.get("value")) for request in asked] == [("ping", None), ("mark", 21.5)]
+    *pings, mark = asked  # on a busy machine it is asked more than once whether it is there
+    assert {ping["do"] for ping in pings} == {"ping"}
+    assert (mark["do"], mark["value"]) == ("mark", 21.5)
     assert path.read_bytes() == before, "only the recorder writes its file"
