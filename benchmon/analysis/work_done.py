@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from math import inf
 
 from benchmon.analysis.intake.phases import SAME_MOMENT_S, LoadStep, Phase, PhaseTracker
@@ -43,8 +44,11 @@ def _started_in(loads: list[LoadStep], phase: Phase) -> list[LoadChange]:
     told = [step for step in loads if not step.is_seen]
     phase_end_s = inf if phase.end_s is None else phase.end_s
     ran = []
-    for place, step in enumerate(told):
-        end_s = told[place + 1].at_s if place + 1 < len(told) else inf
+    first = max(bisect_right(told, phase.start_s, key=lambda step: step.at_s) - 1, 0)
+    for place, step in enumerate(told[first:], start=first + 1):
+        if step.at_s >= phase_end_s:
+            break
+        end_s = told[place].at_s if place < len(told) else inf
         if step.started is not None and min(end_s, phase_end_s) - max(step.at_s, phase.start_s) > SAME_MOMENT_S:
             ran.append(step.started)
     return ran

@@ -7,7 +7,7 @@ nearest edge of a piece. Whoever reads a whole file knows all boundaries before,
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right, insort
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
 from benchmon.analysis.intake.tally import Tally, join, tally
@@ -17,7 +17,7 @@ _PIECE_SAMPLES = 64
 _KEPT_RAW = 32
 """So many of the last pieces keep their samples."""
 _MOST_PIECES = 384
-"""Beyond, old neighbours are joined."""
+"""Beyond, old neighbours of one phase are joined."""
 
 
 @dataclass(slots=True)
@@ -39,6 +39,7 @@ class Pieces:
         self._before_s: float | None = None
         self._cuts: list[float] = []
         self._next_cut_s = float("inf")
+        self._most = _MOST_PIECES
 
     def add(self, sample: Sample) -> None:
         """Take the next sample."""
@@ -51,9 +52,10 @@ class Pieces:
 
     def cut(self, at_s: float) -> None:
         """Let a piece begin at this time, past or to come [s]."""
-        if at_s in self._cuts:
+        place = bisect_left(self._cuts, at_s)
+        if place < len(self._cuts) and self._cuts[place] == at_s:
             return
-        insort(self._cuts, at_s)
+        self._cuts.insert(place, at_s)
         last_s = self._open[-1].t_s if self._open else self._done[-1].sums.last_s if self._done else float("-inf")
         if at_s > last_s:
             self._next_cut_s = min(self._next_cut_s, at_s)
@@ -90,8 +92,9 @@ class Pieces:
         self._open = []
         if len(self._done) > _KEPT_RAW:
             self._done[-_KEPT_RAW - 1].samples = None
-        if len(self._done) > _MOST_PIECES:
+        if len(self._done) > self._most:
             self._compact()
+            self._most = max(_MOST_PIECES, len(self._done) * 3 // 2)  # one for each phase is left
 
     def _split(self, at_s: float) -> None:
         for place, piece in enumerate(self._done):
