@@ -1,6 +1,6 @@
 """What long sessions cost, beside what the standard library's JSON reader needs for the same lines.
 
-python -m tests.benchmarks.long_sessions [FOLDER] [--quick | --growth [--samples N ...]]
+python -m tests.benchmarks.long_sessions [FOLDER] [--quick | --growth [--samples N ...] [--channels N ...]]
 
 Each figure is of a process of its own: processor time of the whole command, start included, and its memory at most.
 ``x JSON`` is that time over the time in which ``json.loads`` reads the same lines in the same run: it says how fast
@@ -111,11 +111,11 @@ def measure(folder: Path, *, is_quick: bool) -> None:
             say("the same with forecasts (JSON)", cost_of(asked, Path(cache)), reader_s, "")
 
 
-def growth(folder: Path, counts: list[int]) -> None:
+def growth(folder: Path, counts: list[int], widths: list[int]) -> None:
     """Whether time grows with samples and channels and no faster, and memory does not: sheets at 2 Hz."""
     print("| samples | channels | processor time | a sample | x JSON | memory |\n|---|---|---|---|---|---|")
     for count in counts:
-        for channels in GROWTH_CHANNELS:
+        for channels in widths:
             long = Long(count / 7200.0, 0.5, channels)
             path = write(long, folder / f"growth-{count}-{channels}.session.jsonl")
             reader_s = json_s(path)
@@ -135,12 +135,13 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="a day only")
     parser.add_argument("--growth", action="store_true", help="how time and memory grow, in place of the table")
     parser.add_argument("--samples", type=int, nargs="+", default=GROWTH_SAMPLES, help="lengths for --growth")
+    parser.add_argument("--channels", type=int, nargs="+", default=GROWTH_CHANNELS, help="widths for --growth")
     args = parser.parse_args()
     with tempfile.TemporaryDirectory() as made:
         folder = args.folder or Path(made)
         folder.mkdir(parents=True, exist_ok=True)
         if args.growth:
-            growth(folder, args.samples)
+            growth(folder, args.samples, args.channels)
         else:
             measure(folder, is_quick=args.quick)
 
