@@ -158,7 +158,8 @@ class ScreenApp(App[None]):
     def on_mount(self) -> None:
         """Begin to draw, and be ready for the terminal's end."""
         loop = asyncio.get_running_loop()
-        for number in (signal.SIGHUP, signal.SIGTERM, signal.SIGQUIT):
+        # Ctrl-C is a key here; left to asyncio, the signal would only cancel what happens to be waited for.
+        for number in (signal.SIGHUP, signal.SIGTERM, signal.SIGQUIT, signal.SIGINT):
             loop.add_signal_handler(number, self._end_by_signal, number)
         self._terminal = (self.size.width, self.size.height)
         self._canvas.focus()
@@ -278,5 +279,5 @@ class ScreenApp(App[None]):
         if number == signal.SIGHUP:
             stop_reading(self._driver)
         if self._desk.outcome is None:
-            self._desk.outcome = ScreenOutcome(Leaving.SIGNAL, self._desk.is_recorded, number)
+            self._desk.outcome = ScreenOutcome(Leaving.SIGNAL, self._desk.is_recorded)
         self.exit()

@@ -26,5 +26,3 @@ class ScreenOutcome:
     leaving: Leaving
     recording_goes_on: bool = False
     """Whether somebody still records."""
-    signal: int | None = None
-    """Number of the signal that ended it; None without one."""
