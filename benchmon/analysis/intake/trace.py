@@ -62,7 +62,7 @@ class Trace:
             self._open.append(values)
             return False
         self._store()
-        self._number = number
+        self._number = int(t_s / self.bin_s)  # bins may have doubled
         self._open.append(values)
         return True
 
@@ -109,7 +109,7 @@ class Trace:
                         total += value
                         count += 1
             column.append(total / count if count else nan)
-        if len(self._times) > _MOST_BINS:
+        if len(self._times) >= _MOST_BINS:  # an even number: each has its pair
             self._double()
 
     def _double(self) -> None:

@@ -11,12 +11,12 @@ data sheets define it so), and what is held afterwards is the limit itself. ``do
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from math import erf, exp, pi, sqrt
+from math import erf, exp, log, pi, sqrt
 
 from benchmon.analysis.intake.notebook import Notebook
-from benchmon.analysis.plan.onset_courses import LoadCourse, load_courses
+from benchmon.analysis.plan.onset_courses import LoadCourse, averages_w, load_courses
 from benchmon.model.events import Cause, ThrottleEvent
 from benchmon.model.plan_findings import Experiment
 
@@ -67,17 +67,14 @@ def experiment(notebook: Notebook, events: Sequence[ThrottleEvent]) -> Experimen
     loads = load_courses(notebook, events)
     if sum(load.onset_at is not None for load in loads) < LEAST_ONSETS:
         return None
-    likely = {
-        Cause.THERMAL: _by_heat(loads),
-        Cause.POWER_LIMIT: _by_budget(loads),
-        Cause.OUTSIDE: _by_cap(loads),
-    }
     before = _before(loads, events)
-    weights = {cause: before[cause] * likely[cause] for cause in _CAUSES}
-    whole = sum(weights.values())
-    if whole <= 0.0:
-        return None
-    causes = {cause: weight / whole for cause, weight in weights.items()}
+    likely = {  # logarithms: hundreds of loads multiply to less than the least number there is
+        Cause.THERMAL: _by_heat(loads) + log(before[Cause.THERMAL]),
+        Cause.POWER_LIMIT: _by_budget(loads) + log(before[Cause.POWER_LIMIT]),
+        Cause.OUTSIDE: _by_cap(loads) + log(before[Cause.OUTSIDE]),
+    }
+    whole = _sum(likely.values())
+    causes = {cause: exp(likely[cause] - whole) for cause in _CAUSES}
     best = max(_CAUSES, key=lambda cause: causes[cause])
     cause = best if causes[best] >= NAMED_FROM else Cause.UNEXPLAINED
     at_c = [load.peak_c for load in loads if load.onset_at is not None]
@@ -101,71 +98,78 @@ def _before(loads: Sequence[LoadCourse], events: Sequence[ThrottleEvent]) -> Map
 
 
 def _by_heat(loads: Sequence[LoadCourse]) -> float:
-    """How likely the onsets are if a temperature is defended, over all temperatures that it could be."""
+    """How likely the onsets are if a temperature is defended, over all temperatures that it could be; a logarithm."""
     lowest_c = min(load.peak_c for load in loads) - 5.0
     steps = int((max(load.peak_c for load in loads) + 5.0 - lowest_c) / _TEMP_STEP_K)
-    total = 0.0
+    each = []
     for number in range(steps):
         limit_c = lowest_c + number * _TEMP_STEP_K
-        found = 1.0
+        found = 0.0
         for load in loads:
             u_k = sqrt(_TEMP_U_K**2 + (load.rate_k_per_s * _PEAK_U_S) ** 2)
             if load.onset_at is None:
-                found *= _below((limit_c - load.peak_c) / u_k)
+                found += _below((limit_c - load.peak_c) / u_k)
             else:
-                found *= _bell(load.peak_c, limit_c, u_k) * load.rate_k_per_s
-                found *= _below((limit_c + 1.0 - load.hottest_before_c) / u_k)
-        total += found
-    return total * _TEMP_STEP_K / _TEMP_RANGE_K
+                found += _bell(load.peak_c, limit_c, u_k) + log(load.rate_k_per_s)
+                found += _below((limit_c + 1.0 - load.hottest_before_c) / u_k)
+        each.append(found)
+    return _sum(each) + log(_TEMP_STEP_K / _TEMP_RANGE_K)
 
 
 def _by_budget(loads: Sequence[LoadCourse]) -> float:
-    """How likely they are if a running average of power is limited, over all windows and limits that it could have."""
-    return sum(_by_window(loads, window_s) for window_s in _WINDOWS_S) / len(_WINDOWS_S)
+    """The same if a running average of power is limited, over all windows and limits that it could have."""
+    return _sum([_by_window(loads, window_s) for window_s in _WINDOWS_S]) - log(len(_WINDOWS_S))
 
 
 def _by_window(loads: Sequence[LoadCourse], window_s: float) -> float:
-    averages = [load.average_w(window_s) for load in loads]
+    averages = averages_w(loads, window_s)
     highest_w = max(load.free_w for load in loads)
     held_w = next((load.held_w for load in loads if load.held_w is not None), None)
     ratio = (1.2 / _LOWEST_SHARE) ** (1.0 / _LEVELS)
-    total = 0.0
+    each = []
     for number in range(_LEVELS):
         limit_w = highest_w * _LOWEST_SHARE * ratio**number
-        found = 1.0
+        found = 0.0
         for load, average_w in zip(loads, averages, strict=True):
             u_w = sqrt((_AVERAGE_U * limit_w) ** 2)
             if load.onset_at is None:
-                found *= _below((limit_w - average_w) / u_w)
+                found += _below((limit_w - average_w) / u_w)
                 continue
             rate = max((load.free_w - average_w) / window_s, 0.002 * load.free_w)
-            found *= _bell(average_w, limit_w, sqrt(u_w**2 + (rate * _TIME_U_S) ** 2)) * rate
+            found += _bell(average_w, limit_w, sqrt(u_w**2 + (rate * _TIME_U_S) ** 2)) + log(rate)
         if held_w is not None:  # once: what is held after the next onsets is the same, whatever holds it
-            found *= _bell(held_w, limit_w, _HELD_U * limit_w) * highest_w
-        total += found
-    return total / _LEVELS
+            found += _bell(held_w, limit_w, _HELD_U * limit_w) + log(highest_w)
+        each.append(found)
+    return _sum(each) - log(_LEVELS)
 
 
 def _by_cap(loads: Sequence[LoadCourse]) -> float:
-    """How likely they are if something outside comes when it likes."""
-    found, came = 1.0, False
+    """The same if something outside comes when it likes."""
+    found, came = 0.0, False
     for load in loads:
         at_once = _CAP_STAYS if came else _CAP_FROM_START
         if load.onset_at is None:
-            found *= _CAP_NONE
+            found += log(_CAP_NONE)
         elif load.onset_after_s <= _AT_ONCE_S:
-            found *= at_once / _AT_ONCE_S
+            found += log(at_once / _AT_ONCE_S)
         else:
-            found *= (1.0 - at_once) * (1.0 - _CAP_NONE) / _CAP_WITHIN_S
+            found += log((1.0 - at_once) * (1.0 - _CAP_NONE) / _CAP_WITHIN_S)
         came = came or load.onset_at is not None
     return found
 
 
+def _sum(each: Iterable[float]) -> float:
+    """Logarithm of the sum of what these are the logarithms of."""
+    logs = list(each)
+    most = max(logs)
+    return most + log(sum(exp(one - most) for one in logs))
+
+
 def _bell(value: float, middle: float, u: float) -> float:
-    """Density of the normal distribution."""
-    return exp(-0.5 * ((value - middle) / u) ** 2) / (u * sqrt(2.0 * pi))
+    """Logarithm of the density of the normal distribution."""
+    return -0.5 * ((value - middle) / u) ** 2 - log(u * sqrt(2.0 * pi))
 
 
 def _below(z: float) -> float:
-    """Share of the normal distribution below ``z`` standard deviations; never quite nothing."""
-    return max(0.5 * (1.0 + erf(z / sqrt(2.0))), 1e-6)
+    """Logarithm of the share of the normal distribution below ``z`` standard deviations; never quite nothing."""
+    return log(max(0.5 * (1.0 + erf(z / sqrt(2.0))), 1e-6))

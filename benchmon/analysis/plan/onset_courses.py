@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import exp
 
 from benchmon.analysis.intake.notebook import Notebook
@@ -23,9 +24,9 @@ _SLOWEST_K_PER_S = 0.02
 _MOST_BINS = 1_000_000
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LoadCourse:
-    """One load, all courses from the session's start on."""
+    """One load, all courses from the session's start on; its figures are asked for again and again, and found once."""
 
     begins: int
     """Place of the load's first bin."""
@@ -45,25 +46,22 @@ class LoadCourse:
         """How long the load had run then [s]."""
         return (self.times_s[self.ends - 1] if self.onset_at is None else self.onset_at) - self.load_s
 
-    @property
+    @cached_property
     def peak_c(self) -> float:
         """Temperature when holding back set in; the highest, if it did not [°C]."""
         if self.onset_at is None:
             return max(self.temps_c[self.begins : self.ends])
-        near = [
-            temp_c
-            for t_s, temp_c in zip(self.times_s, self.temps_c, strict=True)
-            if abs(t_s - self.onset_at) <= _NEAR_S and t_s >= self.load_s
-        ]
-        return max(near, default=self.temps_c[self.ends - 1])
+        first = bisect_left(self.times_s, max(self.onset_at - _NEAR_S, self.load_s))
+        last = bisect_right(self.times_s, self.onset_at + _NEAR_S)
+        return max(self.temps_c[first:last], default=self.temps_c[self.ends - 1])
 
-    @property
+    @cached_property
     def hottest_before_c(self) -> float:
         """The highest it had been while free, but for the last seconds [°C]."""
         last = max(self.begins + 1, self.ends - int(_NEAR_S / self.bin_s))
         return max(self.temps_c[self.begins : last])
 
-    @property
+    @cached_property
     def rate_k_per_s(self) -> float:
         """How fast the temperature was rising then [K/s]."""
         first = max(self.begins, self.ends - 1 - int(_SLOPE_S / self.bin_s))
@@ -71,13 +69,13 @@ class LoadCourse:
         rise_k = self.temps_c[self.ends - 1] - self.temps_c[first]
         return max(rise_k / span_s if span_s > 0.0 else 0.0, _SLOWEST_K_PER_S)
 
-    @property
+    @cached_property
     def free_w(self) -> float:
         """Power that the load draws freely [W]: its median until then."""
         ordered = sorted(self.powers_w[self.begins : self.ends])
         return ordered[len(ordered) // 2]
 
-    @property
+    @cached_property
     def held_w(self) -> float | None:
         """Mean power while held back [W]; None if that was too short to say."""
         if self.onset_at is None:
@@ -86,17 +84,6 @@ class LoadCourse:
         last = bisect_left(self.times_s, self.onset_at + _HELD_TO_S)
         held = [watts for watts in self.powers_w[first:last] if watts > 0.5 * self.powers_w[first]]
         return sum(held) / len(held) if len(held) * self.bin_s >= _LEAST_LOAD_S else None
-
-    def average_w(self, window_s: float) -> float:
-        """The running average with this window when holding back set in, else the highest of this load [W]."""
-        follows = 1.0 - exp(-self.bin_s / window_s)
-        average = self.powers_w[0]
-        highest = 0.0
-        for place in range(self.ends):
-            average += (self.powers_w[place] - average) * follows
-            if place >= self.begins:
-                highest = max(highest, average)
-        return average if self.onset_at is not None else highest
 
     def told(self) -> Onset:
         """What a reader is told of it."""
@@ -126,6 +113,27 @@ def load_courses(notebook: Notebook, events: Sequence[ThrottleEvent]) -> list[Lo
             number = None if event is None else event.number
             courses.append(LoadCourse(begins, ends, start_s, onset_s, number, times_s, temps_c, powers_w, trace.bin_s))
     return courses
+
+
+def averages_w(loads: Sequence[LoadCourse], window_s: float) -> list[float]:
+    """For each load the running average with this window when holding back set in, else the highest of the load [W].
+
+    Args:
+        loads: of one session, in order.
+        window_s: time constant of the average.
+    """
+    powers_w = loads[0].powers_w
+    follows = 1.0 - exp(-loads[0].bin_s / window_s)
+    average, place, found = powers_w[0], 0, []
+    for load in loads:
+        highest = 0.0
+        for at in range(place, load.ends):
+            average += (powers_w[at] - average) * follows
+            if at >= load.begins:
+                highest = max(highest, average)
+        place = max(place, load.ends)
+        found.append(average if load.onset_at is not None else highest)
+    return found
 
 
 def _same_loads(steps: Sequence[LoadStep], now_s: float) -> list[tuple[float, float]]:
