@@ -11,6 +11,7 @@ data sheets define it so), and what is held afterwards is the limit itself. ``do
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import erf, exp, log, pi, sqrt
@@ -52,6 +53,10 @@ _CAP_FROM_START = 0.2
 """... or was there before the first."""
 _CAP_NONE = 0.3
 """How likely none comes in a load."""
+_APART_K = 4.0
+"""Loads that began at no further apart temperatures were never an experiment [K]."""
+_ALIKE_K = 2.0
+"""Loads begin alike if they begin no further apart than this [K]."""
 _SOFTEST = 0.25
 """What one event says about itself counts by its square root, and no cause is less likely than this before: it comes
 from the same onset, and its doubt is the reason for the experiment."""
@@ -65,13 +70,14 @@ def experiment(notebook: Notebook, events: Sequence[ThrottleEvent]) -> Experimen
         events: its throttle events.
     """
     loads = load_courses(notebook, events)
-    if sum(load.onset_at is not None for load in loads) < LEAST_ONSETS:
+    starts_c = [load.start_c for load in loads if load.onset_at is not None]
+    if len(starts_c) < LEAST_ONSETS or max(starts_c) - min(starts_c) < _APART_K:
         return None
-    before = _before(loads, events)
+    before, weights = _before(loads, events), _weights(loads)
     likely = {  # logarithms: hundreds of loads multiply to less than the least number there is
-        Cause.THERMAL: _by_heat(loads) + log(before[Cause.THERMAL]),
-        Cause.POWER_LIMIT: _by_budget(loads) + log(before[Cause.POWER_LIMIT]),
-        Cause.OUTSIDE: _by_cap(loads) + log(before[Cause.OUTSIDE]),
+        Cause.THERMAL: _by_heat(loads, weights) + log(before[Cause.THERMAL]),
+        Cause.POWER_LIMIT: _by_budget(loads, weights) + log(before[Cause.POWER_LIMIT]),
+        Cause.OUTSIDE: _by_cap(loads, weights) + log(before[Cause.OUTSIDE]),
     }
     whole = _sum(likely.values())
     causes = {cause: exp(likely[cause] - whole) for cause in _CAUSES}
@@ -97,7 +103,16 @@ def _before(loads: Sequence[LoadCourse], events: Sequence[ThrottleEvent]) -> Map
     return {cause: max(_SOFTEST, sqrt(first.causes.get(cause, 0.0))) for cause in _CAUSES}
 
 
-def _by_heat(loads: Sequence[LoadCourse]) -> float:
+def _weights(loads: Sequence[LoadCourse]) -> list[float]:
+    """What each load counts: of many that begin alike, the third tells nothing that the first two have not told."""
+    ordered = sorted(load.start_c for load in loads)
+    alike = [
+        bisect_right(ordered, load.start_c + _ALIKE_K) - bisect_left(ordered, load.start_c - _ALIKE_K) for load in loads
+    ]
+    return [min(1.0, 2.0 / count) for count in alike]
+
+
+def _by_heat(loads: Sequence[LoadCourse], weights: Sequence[float]) -> float:
     """How likely the onsets are if a temperature is defended, over all temperatures that it could be; a logarithm."""
     lowest_c = min(load.peak_c for load in loads) - 5.0
     steps = int((max(load.peak_c for load in loads) + 5.0 - lowest_c) / _TEMP_STEP_K)
@@ -105,23 +120,23 @@ def _by_heat(loads: Sequence[LoadCourse]) -> float:
     for number in range(steps):
         limit_c = lowest_c + number * _TEMP_STEP_K
         found = 0.0
-        for load in loads:
+        for load, counts in zip(loads, weights, strict=True):
             u_k = sqrt(_TEMP_U_K**2 + (load.rate_k_per_s * _PEAK_U_S) ** 2)
             if load.onset_at is None:
-                found += _below((limit_c - load.peak_c) / u_k)
+                found += counts * _below((limit_c - load.peak_c) / u_k)
             else:
-                found += _bell(load.peak_c, limit_c, u_k) + log(load.rate_k_per_s)
-                found += _below((limit_c + 1.0 - load.hottest_before_c) / u_k)
+                found += counts * (_bell(load.peak_c, limit_c, u_k) + log(load.rate_k_per_s))
+                found += counts * _below((limit_c + 1.0 - load.hottest_before_c) / u_k)
         each.append(found)
     return _sum(each) + log(_TEMP_STEP_K / _TEMP_RANGE_K)
 
 
-def _by_budget(loads: Sequence[LoadCourse]) -> float:
+def _by_budget(loads: Sequence[LoadCourse], weights: Sequence[float]) -> float:
     """The same if a running average of power is limited, over all windows and limits that it could have."""
-    return _sum([_by_window(loads, window_s) for window_s in _WINDOWS_S]) - log(len(_WINDOWS_S))
+    return _sum([_by_window(loads, weights, window_s) for window_s in _WINDOWS_S]) - log(len(_WINDOWS_S))
 
 
-def _by_window(loads: Sequence[LoadCourse], window_s: float) -> float:
+def _by_window(loads: Sequence[LoadCourse], weights: Sequence[float], window_s: float) -> float:
     averages = averages_w(loads, window_s)
     highest_w = max(load.free_w for load in loads)
     held_w = next((load.held_w for load in loads if load.held_w is not None), None)
@@ -130,30 +145,30 @@ def _by_window(loads: Sequence[LoadCourse], window_s: float) -> float:
     for number in range(_LEVELS):
         limit_w = highest_w * _LOWEST_SHARE * ratio**number
         found = 0.0
-        for load, average_w in zip(loads, averages, strict=True):
+        for load, counts, average_w in zip(loads, weights, averages, strict=True):
             u_w = sqrt((_AVERAGE_U * limit_w) ** 2)
             if load.onset_at is None:
-                found += _below((limit_w - average_w) / u_w)
+                found += counts * _below((limit_w - average_w) / u_w)
                 continue
             rate = max((load.free_w - average_w) / window_s, 0.002 * load.free_w)
-            found += _bell(average_w, limit_w, sqrt(u_w**2 + (rate * _TIME_U_S) ** 2)) + log(rate)
+            found += counts * (_bell(average_w, limit_w, sqrt(u_w**2 + (rate * _TIME_U_S) ** 2)) + log(rate))
         if held_w is not None:  # once: what is held after the next onsets is the same, whatever holds it
             found += _bell(held_w, limit_w, _HELD_U * limit_w) + log(highest_w)
         each.append(found)
     return _sum(each) - log(_LEVELS)
 
 
-def _by_cap(loads: Sequence[LoadCourse]) -> float:
+def _by_cap(loads: Sequence[LoadCourse], weights: Sequence[float]) -> float:
     """The same if something outside comes when it likes."""
     found, came = 0.0, False
-    for load in loads:
+    for load, counts in zip(loads, weights, strict=True):
         at_once = _CAP_STAYS if came else _CAP_FROM_START
         if load.onset_at is None:
-            found += log(_CAP_NONE)
+            found += counts * log(_CAP_NONE)
         elif load.onset_after_s <= _AT_ONCE_S:
-            found += log(at_once / _AT_ONCE_S)
+            found += counts * log(at_once / _AT_ONCE_S)
         else:
-            found += log((1.0 - at_once) * (1.0 - _CAP_NONE) / _CAP_WITHIN_S)
+            found += counts * log((1.0 - at_once) * (1.0 - _CAP_NONE) / _CAP_WITHIN_S)
         came = came or load.onset_at is not None
     return found
 

@@ -22,6 +22,8 @@ _SLOPE_S = 8.0
 _SLOWEST_K_PER_S = 0.02
 """A temperature that hardly rises is reached at no particular moment [K/s]."""
 _MOST_BINS = 1_000_000
+_LONGEST_BIN_S = 2.0
+"""The moment of an onset is to be known to a second or so; bins are longer in sessions beyond half a day [s]."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,11 @@ class LoadCourse:
     def onset_after_s(self) -> float:
         """How long the load had run then [s]."""
         return (self.times_s[self.ends - 1] if self.onset_at is None else self.onset_at) - self.load_s
+
+    @property
+    def start_c(self) -> float:
+        """Temperature before the load [°C]."""
+        return self.temps_c[max(0, self.begins - 1)]
 
     @cached_property
     def peak_c(self) -> float:
@@ -88,13 +95,14 @@ class LoadCourse:
     def told(self) -> Onset:
         """What a reader is told of it."""
         energy_j = sum(self.powers_w[self.begins : self.ends]) * self.bin_s
-        before = self.temps_c[max(0, self.begins - 1)]
-        return Onset(self.load_s, self.onset_at, self.event, before, self.peak_c, energy_j)
+        return Onset(self.load_s, self.onset_at, self.event, self.start_c, self.peak_c, energy_j)
 
 
 def load_courses(notebook: Notebook, events: Sequence[ThrottleEvent]) -> list[LoadCourse]:
-    """The loads of the kind that comes most often, in order; none where temperature or power was not read."""
+    """The loads of the kind that comes most often, in order; none without temperature or power, read often enough."""
     trace = notebook.trace
+    if trace.bin_s > _LONGEST_BIN_S:
+        return []
     temp = trace.course("temp_c", 0.0, None, _MOST_BINS)
     read = trace.course("power_w", 0.0, None, _MOST_BINS)
     power = dict(zip(read.times_s, read.values, strict=True))

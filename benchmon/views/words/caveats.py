@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from benchmon.model import keys
 from benchmon.model.findings import Summary
 from benchmon.views.numbers import NOT_READ
 from benchmon.views.words.records import missing_words
+
+MOST_NAMED = 12
 
 
 def doubts(summary: Summary) -> tuple[str, ...]:
@@ -41,4 +45,12 @@ def settling_not_told(summary: Summary) -> list[str]:
             continue  # of a throttled one the table says whether its power was steady
         if settling is not None and settling.settled is None and settling.why:
             by_reason.setdefault(settling.why, []).append(phase.name)
-    return [f"Settled {NOT_READ} in {', '.join(names)}: {why}." for why, names in by_reason.items()]
+    return [f"Settled {NOT_READ} in {_listed(names)}: {why}." for why, names in by_reason.items()]
+
+
+def _listed(names: list[str]) -> str:
+    """``idle, one core``; names that come again once, and no more than can be read: ``idle (960 times), … 40 more``."""
+    times = Counter(names)
+    told = [name if count == 1 else f"{name} ({count} times)" for name, count in times.items()]
+    more = len(told) - MOST_NAMED
+    return ", ".join(told if more <= 0 else [*told[:MOST_NAMED], f"and {more} more"])

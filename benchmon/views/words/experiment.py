@@ -15,17 +15,30 @@ _BECAUSE = {
 }
 _OPEN = "what they have in common does not tell heat, a power limit and something from outside apart"
 
+MOST_TOLD = 8
+"""So many onsets are told one by one; more are summed up."""
+
 
 def experiment_sentences(found: Experiment | None) -> tuple[str, ...]:
     """``Held back first after 1:32 at 81 °C, then after 0:31 at 81 °C: heat, for …``; empty without an experiment."""
     if found is None:
         return ()
-    told = [_onset(onset) for onset in found.onsets]
+    told = [_onset(onset) for onset in found.onsets[:MOST_TOLD]]
+    more = len(found.onsets) - len(told)
+    told += [f"in {more} more loads {_range(found.onsets[MOST_TOLD:])}"] if more else []
     head = f"Held back first {told[0]}" + "".join(f", then {words}" for words in told[1:])
     if found.cause is Cause.UNEXPLAINED:
         return (f"{head}: open still, for {_OPEN}.",)
     sure = chance(found.causes[found.cause])
     return (f"{head}: {CAUSE_WORDS[found.cause]} ({sure}), for {_BECAUSE[found.cause]}.",)
+
+
+def _range(onsets: tuple[Onset, ...]) -> str:
+    temps_c = [onset.onset_c for onset in onsets if onset.onset_s is not None and onset.onset_c is not None]
+    if not temps_c:
+        return "not at all"
+    low, high = (quantity(temp_c, Unit.CELSIUS) for temp_c in (min(temps_c), max(temps_c)))
+    return f"at {low}" if low == high else f"between {low} and {high}"
 
 
 def _onset(onset: Onset) -> str:

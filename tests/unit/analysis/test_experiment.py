@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 from math import exp
+from types import SimpleNamespace
 
 import pytest
 
 from benchmon.analysis.live import LiveAnalysis
-from benchmon.analysis.plan.experiment import experiment, named
+from benchmon.analysis.plan.experiment import _weights, experiment, named
 from benchmon.model.events import Cause
 from benchmon.model.records import LoadAction, LoadChange
 from benchmon.views.words.experiment import experiment_sentences
@@ -29,17 +30,17 @@ def held_by_cap(*times_s):
     return lambda t_s, temp_c, average_w, loaded_s: any(start_s <= t_s for start_s in times_s if t_s - start_s < 200)
 
 
-def run(is_held, window_s=30.0, tau_s=90.0):
+def run(is_held, window_s=30.0, tau_s=90.0, loads=LOADS):
     """A session: free until ``is_held`` first says so in a load, then held until the load ends."""
     temp_c, average_w = ROOM_C + K_PER_W * IDLE_W, IDLE_W
     records, held = [setting("highest_clock_mhz", 3000.0), setting("rated_clock_mhz", 3000.0)], False
-    for t_s in range(1150):
-        for start_s, end_s in LOADS:
+    for t_s in range(loads[-1][1] + 50):
+        for start_s, end_s in loads:
             if t_s == start_s:
                 records.append(LoadChange(float(t_s), LoadAction.STARTED, "work on all 4 cores", 4))
             if t_s == end_s:
                 records.append(LoadChange(float(t_s), LoadAction.STOPPED, "work on all 4 cores", 4, "the next step"))
-        load = next((one for one in LOADS if one[0] <= t_s < one[1]), None)
+        load = next((one for one in loads if one[0] <= t_s < one[1]), None)
         held = load is not None and (held or is_held(t_s, temp_c, average_w, t_s - load[0]))
         power_w = IDLE_W if load is None else HELD_W if held else FREE_W
         clock = 800.0 if load is None else 1900.0 if held else 3000.0
@@ -106,3 +107,23 @@ def test_loads_that_were_never_held_back_speak_against_heat_and_budgets():
     """Once held back at 60 °C for 200 s, and never again though it became as hot and used as much power."""
     _, found = conclude(run(lambda t_s, temp_c, average_w, loaded_s: 100 <= t_s < 102 or 470 <= t_s < 472))
     assert found is None or found.cause is not Cause.THERMAL
+
+
+def test_loads_that_all_began_at_one_temperature_are_no_experiment():
+    """However many: after the same pause at the same heat, heat and a used-up budget strike at the same moment."""
+    analysis, found = conclude(run(held_by_heat(68.0), loads=tuple((t_s, t_s + 300) for t_s in range(60, 3600, 900))))
+    assert len(analysis.events) == 4
+    assert found is None
+
+
+def test_of_many_loads_that_begin_alike_two_count():
+    weights = _weights([SimpleNamespace(start_c=start_c) for start_c in (30.0, 55.0, 55.5, *[70.0] * 40)])
+    assert weights[:3] == [1.0, 1.0, 1.0]
+    assert sum(weights[3:]) == pytest.approx(2.0)
+
+
+def test_a_session_of_days_whose_readings_are_means_over_many_seconds_holds_no_experiment():
+    analysis, found = conclude(run(held_by_heat(68.0)))
+    assert found is not None
+    analysis.notebook.trace.bin_s = 4.0
+    assert experiment(analysis.notebook, analysis.events) is None
