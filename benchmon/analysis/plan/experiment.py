@@ -53,10 +53,8 @@ _CAP_FROM_START = 0.2
 """... or was there before the first."""
 _CAP_NONE = 0.3
 """How likely none comes in a load."""
-_APART_K = 4.0
-"""Loads that began at no further apart temperatures were never an experiment [K]."""
 _ALIKE_K = 2.0
-"""Loads begin alike if they begin no further apart than this [K]."""
+"""Loads begin alike if they begin no further apart than this [K]; if all do, they are no experiment."""
 _SOFTEST = 0.25
 """What one event says about itself counts by its square root, and no cause is less likely than this before: it comes
 from the same onset, and its doubt is the reason for the experiment."""
@@ -71,7 +69,7 @@ def experiment(notebook: Notebook, events: Sequence[ThrottleEvent]) -> Experimen
     """
     loads = load_courses(notebook, events)
     starts_c = [load.start_c for load in loads if load.onset_at is not None]
-    if len(starts_c) < LEAST_ONSETS or max(starts_c) - min(starts_c) < _APART_K:
+    if len(starts_c) < LEAST_ONSETS or max(starts_c) - min(starts_c) <= _ALIKE_K:
         return None
     before, weights = _before(loads, events), _weights(loads)
     likely = {  # logarithms: hundreds of loads multiply to less than the least number there is
