@@ -23,8 +23,8 @@ COUNTER_U = 0.017
 """The same of a package's power counter: counters are wrong by up to ± 3 % (rectangular, GUM 4.3.7)."""
 ROOM_U_K = 0.5
 """Standard uncertainty of a room thermometer: ± 1 K at 95 % (common practice, no source)."""
-ROOM_DRIFT_K_PER_H = 0.5
-"""How far a room may drift away from what was read (common practice, no source)."""
+ROOM_DRIFT_K_PER_H, ROOM_DRIFT_MOST_K = 0.5, 3.0
+"""How far a room may drift away from what was read, and how far at most, indoors (common practice, no source)."""
 LEAST_S = 45.0
 """A phase shorter than this says nothing about where it settles [s]."""
 LEAST_POWER_W = 0.5
@@ -122,5 +122,9 @@ def room_of(notebook: Notebook, start_s: float, end_s: float) -> tuple[float, fl
         return None if given is None else (given, 2.0 * ROOM_U_K)
     before = [abs(mark.t_s - end_s) for mark in marks]
     between = any(mark.t_s >= end_s for mark in marks) and any(mark.t_s <= end_s for mark in marks)
-    away_h = 0.0 if between else min(before) / 3600.0
-    return room, sqrt(ROOM_U_K**2 + (ROOM_DRIFT_K_PER_H * away_h) ** 2)
+    return room, room_u_k(0.0 if between else min(before))
+
+
+def room_u_k(away_s: float) -> float:
+    """Standard uncertainty of a room that was read so long before or after [s]; [K]."""
+    return sqrt(ROOM_U_K**2 + min(ROOM_DRIFT_K_PER_H * (away_s / 3600.0), ROOM_DRIFT_MOST_K) ** 2)

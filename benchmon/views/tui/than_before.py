@@ -8,7 +8,7 @@ from math import sqrt
 from benchmon.analysis.compare.comparable import is_one_machine
 from benchmon.analysis.compare.differences import ROOM_SHARED
 from benchmon.analysis.compare.running import BEFORE_S, WINDOW_S, Begin, Moment, running_difference
-from benchmon.analysis.thermal.steady import ROOM_DRIFT_K_PER_H, ROOM_U_K
+from benchmon.analysis.thermal.steady import ROOM_U_K, room_u_k
 from benchmon.model import keys
 from benchmon.model.events import Cause
 from benchmon.model.findings import PhaseFindings
@@ -93,7 +93,7 @@ def _room_u(state: ViewState, t_s: float) -> float:
     if keys.ROOM_TEMP in state.tracks and state.tracks[keys.ROOM_TEMP].was_read:
         return ROOM_U_K
     away_s = min((abs(mark.t_s - t_s) for mark in state.marks.of(MarkKind.ROOM)), default=0.0)
-    return sqrt(ROOM_U_K**2 + (ROOM_DRIFT_K_PER_H * away_s / 3600.0) ** 2)
+    return room_u_k(away_s)
 
 
 def _source(state: ViewState, key: str) -> str | None:

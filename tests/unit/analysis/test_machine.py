@@ -10,6 +10,7 @@ from benchmon.analysis.thermal.changed_cooler import changed_at
 from benchmon.analysis.thermal.heat_plateau import plateaus_of
 from benchmon.analysis.thermal.machine import figure_of
 from benchmon.analysis.thermal.session_readings import MOST_CHANGES, ROWS_A_CHANGE
+from benchmon.analysis.thermal.steady import room_u_k
 from benchmon.model import keys
 from benchmon.model.events import Cause
 from benchmon.model.records import LoadAction, LoadChange, MarkKind, Sample
@@ -96,6 +97,13 @@ def test_power_that_changes_hundreds_of_times_is_fitted_too(cycles, sink_s):
     assert 2 * changes <= len(readings.ends_s) <= ROWS_A_CHANGE * MOST_CHANGES
     assert readings.ends_s[0] == pytest.approx(120.0 * (2 * cycles - changes), abs=40.0)
     assert readings.before_w == pytest.approx(5.0 if changes == 2 * cycles else 22.5, abs=0.5)
+
+
+def test_a_room_is_the_less_certain_the_longer_ago_it_was_read_but_stays_indoors():
+    """By hand: sqrt(0.5**2 + (0.5 * 2)**2) after two hours; sqrt(0.5**2 + 3**2) after a week."""
+    assert room_u_k(0.0) == 0.5
+    assert room_u_k(7200.0) == pytest.approx(1.118, abs=1e-3)
+    assert room_u_k(7 * 86400.0) == pytest.approx(3.041, abs=1e-3)
 
 
 def test_a_room_entered_late_or_corrected_counts_as_if_it_had_been_right_at_once():
