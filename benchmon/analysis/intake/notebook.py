@@ -43,7 +43,6 @@ class Notebook:
         self.assumed_room_c: float | None = None
         """Room of the run if it was neither entered nor read, because a person gives one afterwards [°C]."""
         self._boundaries = tuple(boundaries_s)
-        self._cut: set[float] = set()
 
     @property
     def now_s(self) -> float:
@@ -80,9 +79,8 @@ class Notebook:
     def cut(self) -> None:
         """Let the sums follow the phases as they are now."""
         if self.pieces is not None:
-            for start_s in {phase.start_s for phase in self.tracker.phases} - self._cut:
-                self._cut.add(start_s)
-                self.pieces.cut(start_s)
+            for phase in self.tracker.phases:
+                self.pieces.cut(phase.start_s)
 
     def sums(self, phase: Phase) -> Tally | None:
         """Statistics of a phase; None if there is no sample in it."""

@@ -35,6 +35,8 @@ _PEAK_U_S = 0.5
 _TEMP_RANGE_K = 60.0
 """Limits of temperature lie within such a range."""
 _TEMP_STEP_K = 0.25
+_MOST_RANGE_K = 300.0
+"""No more is gone through, whatever a damaged file says the temperature was."""
 _WINDOWS_S = tuple(0.7 * (64.0 / 0.7) ** (number / 27.0) for number in range(28))
 """Windows of a running average that are tried [s]: what is common is 1 to 56 s."""
 _AVERAGE_U = 0.025
@@ -113,7 +115,8 @@ def _weights(loads: Sequence[LoadCourse]) -> list[float]:
 def _by_heat(loads: Sequence[LoadCourse], weights: Sequence[float]) -> float:
     """How likely the onsets are if a temperature is defended, over all temperatures that it could be; a logarithm."""
     lowest_c = min(load.peak_c for load in loads) - 5.0
-    steps = int((max(load.peak_c for load in loads) + 5.0 - lowest_c) / _TEMP_STEP_K)
+    range_k = min(max(load.peak_c for load in loads) + 5.0 - lowest_c, _MOST_RANGE_K)
+    steps = int(range_k / _TEMP_STEP_K)
     each = []
     for number in range(steps):
         limit_c = lowest_c + number * _TEMP_STEP_K

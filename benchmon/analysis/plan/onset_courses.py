@@ -23,7 +23,9 @@ _SLOWEST_K_PER_S = 0.02
 """A temperature that hardly rises is reached at no particular moment [K/s]."""
 _MOST_BINS = 1_000_000
 _LONGEST_BIN_S = 2.0
-"""The moment of an onset is to be known to a second or so; bins are longer in sessions beyond half a day [s]."""
+"""The moment of an onset is to be known to a second or so; bins are longer in sessions beyond eleven hours [s]."""
+_LEAST_W = 0.01
+"""A load that draws no power says nothing of budgets."""
 
 
 @dataclass(frozen=True)
@@ -119,7 +121,8 @@ def load_courses(notebook: Notebook, events: Sequence[ThrottleEvent]) -> list[Lo
         ends = min(max(ends, begins + 1), len(times_s))
         if begins < ends:
             number = None if event is None else event.number
-            courses.append(LoadCourse(begins, ends, start_s, onset_s, number, times_s, temps_c, powers_w, trace.bin_s))
+            course = LoadCourse(begins, ends, start_s, onset_s, number, times_s, temps_c, powers_w, trace.bin_s)
+            courses += [course] if course.free_w >= _LEAST_W else []
     return courses
 
 

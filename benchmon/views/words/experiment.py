@@ -24,8 +24,7 @@ def experiment_sentences(found: Experiment | None) -> tuple[str, ...]:
     if found is None:
         return ()
     told = [_onset(onset) for onset in found.onsets[:MOST_TOLD]]
-    more = len(found.onsets) - len(told)
-    told += [f"in {more} more loads {_range(found.onsets[MOST_TOLD:])}"] if more else []
+    told += _summed_up(found.onsets[MOST_TOLD:])
     head = f"Held back first {told[0]}" + "".join(f", then {words}" for words in told[1:])
     if found.cause is Cause.UNEXPLAINED:
         return (f"{head}: open still, for {_OPEN}.",)
@@ -33,12 +32,14 @@ def experiment_sentences(found: Experiment | None) -> tuple[str, ...]:
     return (f"{head}: {CAUSE_WORDS[found.cause]} ({sure}), for {_BECAUSE[found.cause]}.",)
 
 
-def _range(onsets: tuple[Onset, ...]) -> str:
+def _summed_up(onsets: tuple[Onset, ...]) -> list[str]:
     temps_c = [onset.onset_c for onset in onsets if onset.onset_s is not None and onset.onset_c is not None]
-    if not temps_c:
-        return "not at all"
-    low, high = (quantity(temp_c, Unit.CELSIUS) for temp_c in (min(temps_c), max(temps_c)))
-    return f"at {low}" if low == high else f"between {low} and {high}"
+    free = len(onsets) - len(temps_c)
+    told = []
+    if temps_c:
+        low, high = (quantity(temp_c, Unit.CELSIUS) for temp_c in (min(temps_c), max(temps_c)))
+        told.append(f"in {len(temps_c)} more loads between {low} and {high}")
+    return [*told, f"not at all in {free}"] if free else told
 
 
 def _onset(onset: Onset) -> str:

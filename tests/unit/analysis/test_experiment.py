@@ -9,7 +9,7 @@ import pytest
 from benchmon.analysis.live import LiveAnalysis
 from benchmon.analysis.plan.experiment import _weights, experiment, named
 from benchmon.model.events import Cause
-from benchmon.model.records import LoadAction, LoadChange
+from benchmon.model.records import LoadAction, LoadChange, Sample
 from benchmon.views.words.experiment import experiment_sentences
 from tests.support.bench_sessions import sample, session, setting
 
@@ -127,3 +127,21 @@ def test_a_session_of_days_whose_readings_are_means_over_many_seconds_holds_no_e
     assert found is not None
     analysis.notebook.trace.bin_s = 4.0
     assert experiment(analysis.notebook, analysis.events) is None
+
+
+@pytest.mark.parametrize(
+    ("column", "first_s", "last_s", "value", "causes"),
+    [(1, 1200, 1259, 0.0, {Cause.THERMAL}), (2, 1230, 1230, 3e8, {Cause.THERMAL, Cause.UNEXPLAINED})],
+)
+def test_damaged_readings_of_one_load_end_nothing(column, first_s, last_s, value, causes):
+    """No power at all in a load; a temperature that cannot be, which must not make a scale without end."""
+
+    def damaged(one):
+        if not isinstance(one, Sample) or not first_s <= one.t_s <= last_s:
+            return one
+        return replace(one, values=(*one.values[:column], value, *one.values[column + 1 :]))
+
+    made = run(held_by_heat(68.0), loads=(*LOADS, (1200, 1260)))
+    _, found = conclude(replace(made, records=tuple(map(damaged, made.records))))
+    assert found.cause in causes
+    assert (1200.0 in {onset.load_s for onset in found.onsets}) is (value > 0.0)

@@ -28,5 +28,8 @@ def test_many_onsets_are_summed_up_after_the_first():
     (sentence,) = experiment_sentences(Experiment(Cause.THERMAL, causes, onsets, 3.0))
     assert sentence.count("after 1:00") == 8
     assert ", then in 23 more loads between 80.8 °C and 83.0 °C: " in sentence
+    unheld = tuple(Onset(9000.0 + n, None, None, 40.0, 70.0, None) for n in range(3))
+    (sentence,) = experiment_sentences(Experiment(Cause.THERMAL, causes, (*onsets, *unheld), 3.0))
+    assert "in 23 more loads between 80.8 °C and 83.0 °C, then not at all in 3: " in sentence
     (short,) = experiment_sentences(Experiment(Cause.THERMAL, causes, onsets[:8], 3.0))
     assert "more loads" not in short
